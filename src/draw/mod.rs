@@ -1,0 +1,5 @@
+//! Placed things → sheets. In: the system, its sizes and findings, and the layouts. Out:
+//! [`scene::Sheet`]s in mm on paper. No file format is known here.
+
+pub mod scene;
+pub mod style;

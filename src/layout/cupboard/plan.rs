@@ -1,0 +1,112 @@
+//! The cupboard as placed and routed, real mm. In: nothing of its own. Out: what the elevation,
+//! the plan, the setting-out sheets, the take-off and the rules read.
+
+use crate::model::{Box3, P3, PartIx, PipeIx, Side, UnitIx};
+
+#[derive(Clone, Debug, Default)]
+pub struct CupboardPlan {
+    pub room: Box3,
+    pub solids: Vec<Solid>,
+    pub routes: Vec<Route>,
+    /// The heights chain from relief outlet to exit hole, top first.
+    pub heights: Vec<HeightLink>,
+    /// What could not be placed or routed, and what blocks it.
+    pub faults: Vec<Fault>,
+    /// For the quality figures: length and elbows of the routes, and of each pipe routed alone.
+    pub length: f64,
+    pub elbows: usize,
+    pub least_length: f64,
+    pub least_elbows: usize,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Owner {
+    Part(PartIx),
+    Unit(UnitIx),
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Form {
+    Box,
+    /// Round about a vertical axis through the box's middle.
+    Upright,
+    /// Round about a horizontal axis along x.
+    Lying,
+    /// A vessel: domed at both ends, upright.
+    Domed,
+}
+
+/// A body in the room.
+#[derive(Clone, Debug)]
+pub struct Solid {
+    pub owner: Owner,
+    pub tag: String,
+    pub form: Form,
+    pub at: Box3,
+    pub fixed_to: Side,
+    /// Free space the part needs for service: a hand, a withdrawal, a lifted head.
+    pub access: Vec<Access>,
+    pub ports: Vec<PlacedPort>,
+}
+
+#[derive(Clone, Debug)]
+pub struct Access {
+    pub at: Box3,
+    /// "withdraw element 600", "hand and spanner".
+    pub why: String,
+}
+
+#[derive(Clone, Debug)]
+pub struct PlacedPort {
+    /// Index into the kind's ports.
+    pub port: usize,
+    pub at: P3,
+    /// The way a pipe leaves.
+    pub out: Side,
+}
+
+/// The centre line of one pipe inside the cupboard, from its `from` end to its `to` end.
+#[derive(Clone, Debug)]
+pub struct Route {
+    pub pipe: PipeIx,
+    pub points: Vec<P3>,
+    /// Outside diameter of the tube, thickness of its lagging, mm.
+    pub od: f64,
+    pub lagging: f64,
+    pub clips: Vec<P3>,
+    /// Some of it lies behind a body and must go in first.
+    pub before_cylinder: bool,
+    /// Where it leaves the room, if it does.
+    pub exit: Option<Exit>,
+    /// False: no way was found; `points` is the bare link between its ends.
+    pub routed: bool,
+}
+
+#[derive(Clone, Debug)]
+pub struct Exit {
+    pub side: Side,
+    pub at: P3,
+    /// Core or sleeve, mm.
+    pub core: f64,
+}
+
+/// One link of the heights chain.
+#[derive(Clone, Debug)]
+pub struct HeightLink {
+    pub what: String,
+    /// Height of its upper end above finished floor, mm.
+    pub z: f64,
+    /// What the link takes, mm, and the room it still has (negative: short).
+    pub drop: f64,
+    pub slack: f64,
+    pub mend: String,
+}
+
+#[derive(Clone, Debug)]
+pub struct Fault {
+    pub what: String,
+    pub parts: Vec<String>,
+    pub pipe: Option<PipeIx>,
+    /// The thing in the way, to be outlined in red.
+    pub at: Option<Box3>,
+}

@@ -1,0 +1,94 @@
+//! Points and boxes. Real space: x right from the left wall, y from the back wall towards the
+//! door, z up from finished floor level, mm. Sheet space: mm on paper, origin top left, y down.
+
+use serde::Serialize;
+
+/// A point on a sheet, mm on paper.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct P2 {
+    pub x: f64,
+    pub y: f64,
+}
+
+/// A point in the room, mm.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct P3 {
+    pub x: f64,
+    pub y: f64,
+    pub z: f64,
+}
+
+/// A rectangle on a sheet.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Rect {
+    pub x: f64,
+    pub y: f64,
+    pub w: f64,
+    pub h: f64,
+}
+
+/// A box in the room: its least corner and its extent.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
+pub struct Box3 {
+    pub x: f64,
+    pub y: f64,
+    pub z: f64,
+    pub w: f64,
+    pub d: f64,
+    pub h: f64,
+}
+
+impl P2 {
+    pub const fn new(x: f64, y: f64) -> P2 {
+        P2 { x, y }
+    }
+}
+
+impl P3 {
+    pub const fn new(x: f64, y: f64, z: f64) -> P3 {
+        P3 { x, y, z }
+    }
+}
+
+impl Rect {
+    pub const fn new(x: f64, y: f64, w: f64, h: f64) -> Rect {
+        Rect { x, y, w, h }
+    }
+
+    pub fn right(&self) -> f64 {
+        self.x + self.w
+    }
+
+    pub fn bottom(&self) -> f64 {
+        self.y + self.h
+    }
+
+    pub fn centre(&self) -> P2 {
+        P2::new(self.x + self.w / 2.0, self.y + self.h / 2.0)
+    }
+
+    /// True where the interiors share more than a hair.
+    pub fn overlaps(&self, other: &Rect) -> bool {
+        const HAIR: f64 = 1e-6;
+        self.x < other.right() - HAIR
+            && other.x < self.right() - HAIR
+            && self.y < other.bottom() - HAIR
+            && other.y < self.bottom() - HAIR
+    }
+
+    pub fn grown(&self, by: f64) -> Rect {
+        Rect::new(self.x - by, self.y - by, self.w + 2.0 * by, self.h + 2.0 * by)
+    }
+}
+
+impl Box3 {
+    pub fn overlaps(&self, o: &Box3) -> bool {
+        const HAIR: f64 = 1e-6;
+        self.x < o.x + o.w - HAIR
+            && o.x < self.x + self.w - HAIR
+            && self.y < o.y + o.d - HAIR
+            && o.y < self.y + self.d - HAIR
+            && self.z < o.z + o.h - HAIR
+            && o.z < self.z + self.h - HAIR
+    }
+}

@@ -1,0 +1,91 @@
+//! The component graph, with the walks every later stage needs.
+
+use serde::Serialize;
+
+use super::{
+    Assumption, Job, Part, PartIx, Pipe, PipeIx, PortRef, Ruleset, Service, Site, Unit, UnitIx,
+};
+
+/// Parts joined by pipes, in a canonical order that does not depend on the order of the file.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct System {
+    pub job: Job,
+    pub rules: Ruleset,
+    pub site: Site,
+    pub parts: Vec<Part>,
+    pub pipes: Vec<Pipe>,
+    pub units: Vec<Unit>,
+    pub assumptions: Vec<Assumption>,
+}
+
+impl System {
+    pub fn part(&self, ix: PartIx) -> &Part {
+        &self.parts[ix.0]
+    }
+
+    pub fn pipe(&self, ix: PipeIx) -> &Pipe {
+        &self.pipes[ix.0]
+    }
+
+    pub fn unit(&self, ix: UnitIx) -> &Unit {
+        &self.units[ix.0]
+    }
+
+    pub fn part_ixs(&self) -> impl Iterator<Item = PartIx> + use<> {
+        (0..self.parts.len()).map(PartIx)
+    }
+
+    pub fn pipe_ixs(&self) -> impl Iterator<Item = PipeIx> + use<> {
+        (0..self.pipes.len()).map(PipeIx)
+    }
+
+    /// Parts of a kind, by the kind's key.
+    pub fn of_kind<'a>(&'a self, key: &'a str) -> impl Iterator<Item = (PartIx, &'a Part)> + 'a {
+        self.parts
+            .iter()
+            .enumerate()
+            .filter(move |(_, p)| p.kind.key == key)
+            .map(|(i, p)| (PartIx(i), p))
+    }
+
+    pub fn by_tag(&self, tag: &str) -> Option<PartIx> {
+        self.parts.iter().position(|p| p.tag == tag).map(PartIx)
+    }
+
+    pub fn by_name(&self, name: &str) -> Option<PartIx> {
+        self.parts.iter().position(|p| p.name == name).map(PartIx)
+    }
+
+    /// `TAG.port` of a port.
+    pub fn port_name(&self, port: PortRef) -> String {
+        let part = self.part(port.part);
+        format!("{}.{}", part.tag, part.kind.ports[port.port].name)
+    }
+
+    /// The pipe on a port, if one is joined there. A port takes one pipe.
+    pub fn pipe_at(&self, port: PortRef) -> Option<PipeIx> {
+        self.pipes.iter().position(|p| p.from == port || p.to == port).map(PipeIx)
+    }
+
+    /// Pipes that meet a part, in order.
+    pub fn pipes_of(&self, part: PartIx) -> impl Iterator<Item = PipeIx> + '_ {
+        self.pipes
+            .iter()
+            .enumerate()
+            .filter(move |(_, p)| p.from.part == part || p.to.part == part)
+            .map(|(i, _)| PipeIx(i))
+    }
+
+    /// The other end of a pipe.
+    pub fn far_end(&self, pipe: PipeIx, near: PartIx) -> PortRef {
+        let p = self.pipe(pipe);
+        if p.from.part == near { p.to } else { p.from }
+    }
+
+    pub fn services(&self) -> Vec<Service> {
+        let mut all: Vec<Service> = self.pipes.iter().map(|p| p.service).collect();
+        all.sort();
+        all.dedup();
+        all
+    }
+}
