@@ -1,7 +1,8 @@
-//! The tables: kinds of parts, tubes. In: TOML rows embedded in the program, each with its source
-//! or mark. Out: typed rows. No logic beyond look-up; a kind is added in `kinds.toml` alone.
+//! The tables: kinds of parts, tubes, limits. In: TOML rows embedded in the program, each with its
+//! source or mark. Out: typed rows. No logic beyond look-up; a kind is added in `kinds.toml` alone.
 
 mod kind;
+pub mod limits;
 mod tube;
 
 pub use kind::{Closes, Flow, Kind, KindRow, Mount, PortSpec, RealPort, Symbol, Turns, kinds};
