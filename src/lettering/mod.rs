@@ -47,8 +47,68 @@ pub fn width(text: &str, height: f64, weight: Weight) -> f64 {
     units as f64 / f64::from(face.units_per_em()) * font_size(height)
 }
 
+/// Lines no wider than `room` mm, broken at spaces; a word that is wider stands alone.
+pub fn wrap(text: &str, height: f64, weight: Weight, room: f64) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for word in text.split_whitespace() {
+        match lines.last_mut() {
+            Some(line) if width(&format!("{line} {word}"), height, weight) <= room => {
+                line.push(' ');
+                line.push_str(word);
+            }
+            _ => lines.push(word.to_owned()),
+        }
+    }
+    lines
+}
+
+/// The text, or as much of it as fits with an ellipsis, in `room` mm. Never smaller letters.
+pub fn fitted(text: &str, height: f64, weight: Weight, room: f64) -> String {
+    if width(text, height, weight) <= room {
+        return text.to_owned();
+    }
+    let mut kept: Vec<char> = text.chars().collect();
+    while kept.pop().is_some() {
+        let cut: String = kept.iter().collect::<String>().trim_end().to_owned() + "…";
+        if width(&cut, height, weight) <= room {
+            return cut;
+        }
+    }
+    String::new()
+}
+
 /// True where the face has a glyph for every character.
 pub fn covers(text: &str) -> bool {
     let face = Face::from_slice(REGULAR, 0).expect("the embedded face is whole");
     text.chars().all(|c| face.glyph_index(c).is_some())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// ISO 7200: a title longer than its field goes on in the supplementary title; letters never
+    /// shrink below 2.5 mm.
+    #[test]
+    fn long_text_wraps_and_is_never_lost_by_wrapping() {
+        let text = "Pipework schematic of the cylinder cupboard";
+        let lines = wrap(text, 5.0, Weight::Bold, 60.0);
+        assert!(lines.len() > 1);
+        assert!(lines.iter().all(|l| width(l, 5.0, Weight::Bold) <= 60.0));
+        assert_eq!(lines.join(" "), text);
+    }
+
+    /// Every character that the program itself prints must be in the face.
+    #[test]
+    fn the_face_has_what_drawings_print() {
+        assert!(covers("°→←↑↓≤≥∆µ½¼¾²³·×–—“”‘’″′Ø±≈…•✓£€"));
+    }
+
+    /// Kerning counts: the shaped width is not the sum of the advances.
+    #[test]
+    fn widths_are_shaped() {
+        let apart: f64 =
+            "AVATAR To".chars().map(|c| width(&c.to_string(), 3.5, Weight::Regular)).sum();
+        assert!(width("AVATAR To", 3.5, Weight::Regular) < apart);
+    }
 }

@@ -37,5 +37,6 @@ pub struct Ruleset {
     pub edition: Value<String>,
     /// Limits the job overrides: limit id → value, with the reason given.
     pub overrides: BTreeMap<String, (Value<f64>, String)>,
+    #[serde(skip)]
     pub span: Span,
 }

@@ -48,6 +48,7 @@ pub struct Part {
     pub declared: BTreeSet<String>,
     pub place: Place,
     /// The node in the description that made it; empty for parts that completion added.
+    #[serde(skip)]
     pub span: Span,
 }
 
@@ -79,5 +80,6 @@ pub struct Unit {
     pub kind: Kind,
     pub attrs: Attrs,
     pub place: Place,
+    #[serde(skip)]
     pub span: Span,
 }

@@ -49,5 +49,6 @@ pub struct Pipe {
     pub lagging: Option<Value<f64>>,
     /// Set where exactly one end is in the cupboard.
     pub tail: Option<Tail>,
+    #[serde(skip)]
     pub span: Span,
 }

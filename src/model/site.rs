@@ -70,6 +70,7 @@ pub struct Floor {
 pub struct Obstacle {
     pub name: String,
     pub at: Box3,
+    #[serde(skip)]
     pub span: Span,
 }
 

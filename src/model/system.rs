@@ -82,6 +82,16 @@ impl System {
         if p.from.part == near { p.to } else { p.from }
     }
 
+    /// Eight hex digits that stand for the content: the same for the same facts in any order.
+    pub fn digest(&self) -> String {
+        // FNV-1a, 64 bits, folded to 32; places in the text are left out by `serde(skip)`.
+        let text = serde_json::to_string(self).unwrap_or_default();
+        let hash = text.bytes().fold(0xcbf2_9ce4_8422_2325_u64, |h, b| {
+            (h ^ u64::from(b)).wrapping_mul(0x0100_0000_01b3)
+        });
+        format!("{:08x}", (hash >> 32) ^ (hash & 0xffff_ffff))
+    }
+
     pub fn services(&self) -> Vec<Service> {
         let mut all: Vec<Service> = self.pipes.iter().map(|p| p.service).collect();
         all.sort();

@@ -14,9 +14,9 @@ pub type Span = Range<usize>;
 #[serde(rename_all = "kebab-case")]
 pub enum Origin {
     /// Written in the description.
-    Stated(Span),
+    Stated(#[serde(skip)] Span),
     /// Written in the description as a reading taken on site.
-    Measured(Span),
+    Measured(#[serde(skip)] Span),
     /// An expert's default; the id names the assumption (`A1`, `A2`, …).
     Assumed(String),
     /// Worked out: by which method, from which values.
