@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use crate::model::{Datum, Side, Span};
+use crate::model::{Datum, Origin, Side, Span, Value};
 
 /// A value as given in the text.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,7 +21,31 @@ pub enum Mark {
     Stated,
     Measured,
     Assumed(String),
+    /// How it was worked out, and from what: `size by velocity | flow | velocity limit`.
     Derived(String),
+}
+
+impl Mark {
+    /// The origin that this mark gives a value standing at that place of the text.
+    pub fn origin(&self, span: &Span) -> Origin {
+        match self {
+            Mark::Stated => Origin::Stated(span.clone()),
+            Mark::Measured => Origin::Measured(span.clone()),
+            Mark::Assumed(id) => Origin::Assumed(id.clone()),
+            Mark::Derived(how) => {
+                let mut words = how.split('|').map(|w| w.trim().to_owned());
+                let method = words.next().unwrap_or_default();
+                Origin::Derived { method, from: words.collect() }
+            }
+        }
+    }
+}
+
+impl<T> Given<T> {
+    /// The model's value with its provenance.
+    pub fn into_value(self) -> Value<T> {
+        Value { origin: self.mark.origin(&self.span), value: self.value }
+    }
 }
 
 pub type Maybe<T> = Option<Given<T>>;
@@ -140,6 +164,9 @@ pub struct TailFacts {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct PlaceFacts {
     pub elsewhere: Maybe<String>,
+    /// `place="cupboard"`: in the cupboard, also where its kind usually stands elsewhere. Neither
+    /// said: the kind's usual place; in a file with `complete #false` the cupboard.
+    pub in_cupboard: Maybe<bool>,
     pub x: Maybe<f64>,
     pub y: Maybe<f64>,
     pub z: Maybe<f64>,
@@ -306,15 +333,43 @@ pub struct RunFacts {
     pub length: Maybe<f64>,
     pub elbows: Maybe<f64>,
     pub lagging: Maybe<f64>,
-    /// Part names, or kinds; `name.port` where the port matters.
+    /// Part names, or kinds; `name.port` where the port matters (see [`Stop`]).
     pub stops: Vec<Given<String>>,
     /// What differs for one stretch: the index of its first stop, then size, length, … and tail.
     pub stretches: Vec<StretchFacts>,
     pub span: Span,
 }
 
+/// A stop of a run, taken apart: `cold tee`, `cold tee.branch` (at the start of a run the port by
+/// which the water leaves, elsewhere the one by which it enters), or `cold tee.a>branch` (enters
+/// by `a`, leaves by `branch`). A part's own name may hold a dot: try the whole text as a name first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stop<'a> {
+    pub name: &'a str,
+    pub enter: Option<&'a str>,
+    pub leave: Option<&'a str>,
+}
+
+impl<'a> Stop<'a> {
+    /// `first`: it is the first stop of its run. `is_name`: whether a text is a part's name or kind.
+    pub fn parse(text: &'a str, first: bool, is_name: impl Fn(&str) -> bool) -> Stop<'a> {
+        let whole = Stop { name: text, enter: None, leave: None };
+        if is_name(text) {
+            return whole;
+        }
+        let Some((name, ports)) = text.rsplit_once('.') else { return whole };
+        let some = |port: &'a str| Some(port.trim()).filter(|p| !p.is_empty());
+        match ports.split_once('>') {
+            Some((enter, leave)) => Stop { name, enter: some(enter), leave: some(leave) },
+            None if first => Stop { name, enter: None, leave: some(ports) },
+            None => Stop { name, enter: some(ports), leave: None },
+        }
+    }
+}
+
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct StretchFacts {
+    /// Index of the stop it leaves, from 0.
     pub after: usize,
     pub id: Maybe<String>,
     pub service: Maybe<String>,
