@@ -5,3 +5,4 @@
 //! with ports in a room. `schematic` and `cupboard` bring the trade's knowledge to them.
 
 pub mod cupboard;
+pub mod graph;
