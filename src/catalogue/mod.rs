@@ -1,6 +1,8 @@
-//! The tables: kinds of parts, tubes, limits. In: TOML rows embedded in the program, each with its
-//! source or mark. Out: typed rows. No logic beyond look-up; a kind is added in `kinds.toml` alone.
+//! The tables: kinds of parts, tubes, limits, hydraulics. In: TOML rows embedded in the program, each
+//! with its source or mark. Out: typed rows. No logic beyond look-up; a kind is added in
+//! `kinds.toml` alone.
 
+pub mod hydraulics;
 mod kind;
 pub mod limits;
 mod tube;

@@ -1,6 +1,16 @@
 //! System → figures. In: the component graph. Out: the same graph with every pipe sized, and each
 //! figure with its working: formula, inputs, source, result.
 
+pub mod demand;
+pub mod discharge;
+pub mod fixing;
+pub mod friction;
+pub mod heat_loss;
+pub mod liquid;
+pub mod store;
+pub mod vessel;
+pub mod water;
+
 use serde::Serialize;
 
 use crate::model::System;
