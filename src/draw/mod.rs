@@ -4,3 +4,4 @@
 pub mod frame;
 pub mod scene;
 pub mod style;
+pub mod symbols;

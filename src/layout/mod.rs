@@ -6,3 +6,4 @@
 
 pub mod cupboard;
 pub mod graph;
+pub mod schematic;
