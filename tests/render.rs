@@ -52,3 +52,10 @@ fn pdf_is_the_same_twice() {
     assert!(a.starts_with(b"%PDF-"));
     assert_eq!(a, pdf(&sheets, "Try", "0badf00d").unwrap());
 }
+
+/// `cargo test --test render -- --ignored look` leaves a picture under target/ to look at.
+#[test]
+#[ignore = "for the eye"]
+fn look() {
+    std::fs::write("target/look.png", png(&sheet(), 100.0).unwrap()).unwrap();
+}

@@ -17,7 +17,7 @@ const FIELD: f64 = 50.0;
 const BLOCK_WIDTH: f64 = 180.0;
 const ROW: f64 = 8.5;
 const TITLE_ROW: f64 = 11.0;
-const CAUTION_ROW: f64 = 5.0;
+const CAUTION_ROW: f64 = 8.5;
 const BLOCK_HEIGHT: f64 = 4.0 * ROW + TITLE_ROW + CAUTION_ROW;
 const REVISION_ROW: f64 = 5.0;
 /// The newest revisions that the table shows.
@@ -26,8 +26,11 @@ const REVISIONS_SHOWN: usize = 4;
 const CAPTION: f64 = 2.5;
 const VALUE: f64 = 2.5;
 
-const CAUTION: &str = "Do not scale. Mains-pressure hot water, gas and electricity: competent, \
-                       certificated people only; maker's instructions and local code come first.";
+/// Every sheet says it.
+const CAUTION: [&str; 2] = [
+    "Hot water under pressure, gas and mains electricity can kill: competent, certificated people only.",
+    "The maker's instructions and the local code come first. Do not scale from a copy: use the figures.",
+];
 
 /// What the title block prints.
 #[derive(Clone, Debug, Default)]
@@ -238,14 +241,11 @@ fn block(sheet: &Sheet, title: &TitleData, n: usize, of: usize) -> Vec<Item> {
             cell("Content", &title.digest, 34.0),
         ],
     );
-    items.push(
-        Words::new(
-            P2::new(at.x + 1.5, y + 3.6),
-            fitted(CAUTION, CAPTION, Weight::Regular, at.w - 3.0),
-            CAPTION,
-        )
-        .into(),
-    );
+    for (i, line) in CAUTION.iter().enumerate() {
+        let line = fitted(line, CAPTION, Weight::Regular, at.w - 2.5);
+        items
+            .push(Words::new(P2::new(at.x + 1.25, y + 3.4 + 3.9 * i as f64), line, CAPTION).into());
+    }
     items
 }
 

@@ -1,7 +1,10 @@
 //! Placed things → sheets. In: the system, its sizes and findings, and the layouts. Out:
 //! [`scene::Sheet`]s in mm on paper. No file format is known here.
 
+pub mod cupboard;
+pub mod documents;
 pub mod frame;
 pub mod scene;
 pub mod style;
 pub mod symbols;
+pub mod tables;

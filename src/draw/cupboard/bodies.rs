@@ -1,0 +1,199 @@
+//! Bodies in a scaled view. In: placed solids. Out: their true outlines, with just enough inside
+//! for an engineer to know them: domes, coil, boss, bow tie, motor head.
+
+use super::view::{Projection, View};
+use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Seg, Shape, Stroke, Words};
+use crate::draw::style::width;
+use crate::layout::cupboard::plan::{Form, Owner, Solid};
+use crate::model::{P2, Part, Rect, System, Unit};
+
+/// The part or unit a solid stands for.
+pub enum Thing<'a> {
+    Part(&'a Part),
+    Unit(&'a Unit),
+}
+
+impl<'a> Thing<'a> {
+    pub fn of(system: &'a System, solid: &Solid) -> Thing<'a> {
+        match solid.owner {
+            Owner::Part(ix) => Thing::Part(system.part(ix)),
+            Owner::Unit(ix) => Thing::Unit(system.unit(ix)),
+        }
+    }
+
+    pub fn kind(&self) -> crate::catalogue::Kind {
+        match self {
+            Thing::Part(p) => p.kind,
+            Thing::Unit(u) => u.kind,
+        }
+    }
+}
+
+/// The group of one body, with its mark and title.
+pub fn body(system: &System, solid: &Solid, view: &View) -> Item {
+    let thing = Thing::of(system, solid);
+    let kind = thing.kind();
+    let on_paper = view.rect(&solid.at);
+    let mut items = vec![outline(solid, view, on_paper)];
+    items.extend(inside(system, &thing, solid, view, on_paper));
+    let b = solid.at;
+    Group {
+        mark: Mark::Part {
+            tag: solid.tag.clone(),
+            kind: kind.key.clone(),
+            on_paper,
+            real: Some([b.x, b.y, b.z, b.w, b.d, b.h]),
+        },
+        title: Some(format!("{}: {}", solid.tag, kind.words)),
+        items,
+    }
+    .into()
+}
+
+/// The bare outline, for people who need no engineer's detail.
+pub fn plain_body(system: &System, solid: &Solid, view: &View) -> Item {
+    let thing = Thing::of(system, solid);
+    let title = Some(thing.kind().words.clone());
+    let items = vec![outline(solid, view, view.rect(&solid.at))];
+    Group { mark: Mark::None, title, items }.into()
+}
+
+fn edge(w: f64) -> Stroke {
+    Stroke::solid(w, Ink::BLACK)
+}
+
+fn outline(solid: &Solid, view: &View, r: Rect) -> Item {
+    let stroke = Some(edge(width::OUTLINE));
+    let flat = view.projection == Projection::Plan;
+    let round_here = match solid.form {
+        Form::Upright | Form::Domed => flat,
+        Form::Lying => matches!(view.projection, Projection::Left | Projection::Right),
+        Form::Box => false,
+    };
+    if round_here {
+        return Shape::circle(r.centre(), r.w.min(r.h) / 2.0, stroke, Some(Ink::WHITE)).into();
+    }
+    match solid.form {
+        Form::Domed => domed(r, r.h * 0.28, r.h * 0.28, stroke).into(),
+        Form::Upright => domed(r, (r.h * 0.05).min(r.w * 0.14), 0.0, stroke).into(),
+        _ => Shape::rect(r, stroke, Some(Ink::WHITE)).into(),
+    }
+}
+
+/// A body with an arched top (and bottom).
+fn domed(r: Rect, top: f64, bottom: f64, stroke: Option<Stroke>) -> Shape {
+    let (l, t, rt, b) = (r.x, r.y, r.right(), r.bottom());
+    // A cubic whose handles stand a third in makes a smooth shallow dome.
+    let arch = |x0: f64, x1: f64, y: f64, peak: f64| {
+        let handle = (x1 - x0) * 0.12;
+        let lift = y + (peak - y) * 1.333;
+        Seg::Cubic(P2::new(x0 + handle, lift), P2::new(x1 - handle, lift), P2::new(x1, y))
+    };
+    let mut path = vec![Seg::Move(P2::new(l, t + top)), arch(l, rt, t + top, t)];
+    path.push(Seg::Line(P2::new(rt, b - bottom)));
+    if bottom > 0.0 {
+        path.push(arch(rt, l, b - bottom, b));
+    } else {
+        path.push(Seg::Line(P2::new(l, b)));
+    }
+    path.push(Seg::Close);
+    Shape { mark: Mark::None, path, stroke, fill: Some(Ink::WHITE) }
+}
+
+fn inside(system: &System, thing: &Thing, solid: &Solid, view: &View, r: Rect) -> Vec<Item> {
+    let kind = thing.kind();
+    let name = kind.symbol.name.as_str();
+    let thin = || edge(width::THIN);
+    let c = r.centre();
+    match name {
+        "cylinder" if view.projection != Projection::Plan => cylinder(system, solid, view, r),
+        "cylinder" => {
+            let ring = Shape::circle(c, r.w.min(r.h) * 0.42, Some(thin()), None);
+            vec![ring.into()]
+        }
+        "vessel" => {
+            if view.projection == Projection::Plan {
+                return Vec::new();
+            }
+            let sag = r.h * 0.08;
+            let path = vec![
+                Seg::Move(P2::new(r.x, c.y)),
+                Seg::Cubic(
+                    P2::new(r.x + r.w * 0.3, c.y + sag),
+                    P2::new(r.x + r.w * 0.7, c.y + sag),
+                    P2::new(r.right(), c.y),
+                ),
+            ];
+            vec![Shape { mark: Mark::None, path, stroke: Some(thin()), fill: None }.into()]
+        }
+        "pump" => {
+            let radius = r.w.min(r.h) * 0.42;
+            vec![Shape::circle(c, radius, Some(edge(width::SYMBOL)), None).into()]
+        }
+        "gauge" => vec![Shape::circle(c, r.w.min(r.h) * 0.4, Some(thin()), None).into()],
+        "tundish" if view.projection != Projection::Plan => {
+            let (top, throat) = (r.y + r.h * 0.3, r.w * 0.22);
+            let funnel = [
+                P2::new(r.x, top),
+                P2::new(c.x - throat, r.bottom()),
+                P2::new(c.x + throat, r.bottom()),
+                P2::new(r.right(), top),
+            ];
+            vec![Shape::line(&funnel, edge(width::SYMBOL)).into()]
+        }
+        "valve-motor" | "valve-three-port" if view.projection != Projection::Plan => {
+            let head = Rect::new(r.x, r.y, r.w, r.h * 0.6);
+            let mut items: Vec<Item> = vec![Shape::rect(head, Some(thin()), None).into()];
+            let size = (head.h * 0.5).clamp(0.0, 2.5);
+            if size >= 2.5 {
+                let at = P2::new(head.centre().x, head.centre().y + size / 2.0);
+                items.push(Words::new(at, "M", size).anchor(Anchor::Middle).into());
+            }
+            items.extend(bow_tie(Rect::new(r.x, r.y + r.h * 0.65, r.w, r.h * 0.3)));
+            items
+        }
+        n if n.starts_with("valve-") || n == "drain-cock" => bow_tie(r),
+        _ => Vec::new(),
+    }
+}
+
+/// Two triangles tip to tip across the box.
+fn bow_tie(r: Rect) -> Vec<Item> {
+    let c = r.centre();
+    let (w, h) = (r.w * 0.8, (r.h * 0.7).min(r.w * 0.55));
+    let (l, rt, t, b) = (c.x - w / 2.0, c.x + w / 2.0, c.y - h / 2.0, c.y + h / 2.0);
+    let path = [P2::new(l, t), P2::new(rt, b), P2::new(rt, t), P2::new(l, b)];
+    vec![Shape::polygon(&path, Some(edge(width::THIN)), None).into()]
+}
+
+/// Coil, ports and boss of a cylinder.
+fn cylinder(system: &System, solid: &Solid, view: &View, r: Rect) -> Vec<Item> {
+    let Owner::Part(ix) = solid.owner else { return Vec::new() };
+    let kind = system.part(ix).kind;
+    let hidden = || Stroke::dashed(width::THIN, &[2.0, 1.0], Ink::BLACK);
+    let mut items = Vec::new();
+    let height = |name: &str| {
+        let port = kind.port(name)?;
+        let placed = solid.ports.iter().find(|p| p.port == port)?;
+        Some(view.point(placed.at).y)
+    };
+    for (top, bottom) in [("flow", "return"), ("solar flow", "solar return")] {
+        let (Some(a), Some(b)) = (height(top), height(bottom)) else { continue };
+        const LEGS: usize = 6;
+        let (left, right) = (r.x + r.w * 0.22, r.x + r.w * 0.78);
+        let points: Vec<P2> = (0..=LEGS)
+            .map(|i| {
+                let y = a + (b - a) * i as f64 / LEGS as f64;
+                P2::new(if i % 2 == 0 { left } else { right }, y)
+            })
+            .collect();
+        items.push(Shape::line(&points, hidden()).into());
+    }
+    for port in &solid.ports {
+        let at = view.point(port.at);
+        let radius = 11.0 / view.scale;
+        let dot = Shape::circle(at, radius.max(0.6), Some(edge(width::THIN)), Some(Ink::WHITE));
+        items.push(dot.into());
+    }
+    items
+}

@@ -1,0 +1,175 @@
+//! Running dimensions from a datum (ISO 129-1: superimposed running dimensioning). In: the places
+//! of features along one axis. Out: the dimension line with its origin circle, a mark at each
+//! feature, and figures that never touch each other.
+
+use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Shape, Stroke, Words};
+use crate::draw::style::{letters, width};
+use crate::lettering::{Weight, font_size, width as text_width};
+use crate::model::P2;
+
+/// Figures stand at least this far apart, baseline to baseline.
+const PITCH: f64 = letters::SMALL * 1.5;
+/// From the object to the dimension line, and from there to the figures.
+const STAND_OFF: f64 = 4.0;
+const TO_FIGURE: f64 = 4.0;
+
+/// One dimensioned feature: its real value in mm and its place on paper along the axis.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Feature {
+    pub real: f64,
+    pub paper: f64,
+}
+
+/// Sorts, and drops what would print the same figure twice.
+fn tidy(mut features: Vec<Feature>) -> Vec<Feature> {
+    features.sort_by(|a, b| a.real.total_cmp(&b.real));
+    features.dedup_by(|a, b| (a.real.round() - b.real.round()).abs() < 0.5);
+    features
+}
+
+/// Places along a line, kept in order and at least `pitch` apart, as near as may be to where they
+/// want to be: the pool-adjacent-violators method on shifted positions.
+pub fn spread(wanted: &[f64], pitch: f64) -> Vec<f64> {
+    let mut blocks: Vec<(f64, usize)> = Vec::new();
+    for (i, w) in wanted.iter().enumerate() {
+        blocks.push((w - i as f64 * pitch, 1));
+        while let [.., (a, n), (b, m)] = blocks[..] {
+            if a <= b {
+                break;
+            }
+            let joined = (a * n as f64 + b * m as f64) / (n + m) as f64;
+            blocks.truncate(blocks.len() - 2);
+            blocks.push((joined, n + m));
+        }
+    }
+    let shifts = blocks.iter().flat_map(|(at, n)| std::iter::repeat_n(*at, *n));
+    shifts.enumerate().map(|(i, at)| at + i as f64 * pitch).collect()
+}
+
+/// Heights up the left of a view: `edge` is the view's left edge on paper, `origin` the datum's y.
+/// Returns the items and the width they take.
+pub fn up_the_left(edge: f64, origin: f64, axis: char, features: Vec<Feature>) -> (Vec<Item>, f64) {
+    let features = tidy(features);
+    let line = edge - STAND_OFF;
+    let figures: Vec<String> = features.iter().map(|f| format!("{:.0}", f.real.round())).collect();
+    let widest =
+        figures.iter().map(|f| text_width(f, letters::SMALL, Weight::Regular)).fold(0.0, f64::max);
+    let mut items = Vec::new();
+    // Paper y falls as z grows: spread on the negative.
+    let wanted: Vec<f64> = features.iter().map(|f| -f.paper).collect();
+    let places = spread(&wanted, PITCH);
+    let top = features.iter().map(|f| f.paper).fold(origin, f64::min);
+    items.push(axis_line(P2::new(line, origin), P2::new(line, top)));
+    items.push(origin_mark(P2::new(line, origin)));
+    for ((f, figure), y) in features.iter().zip(&figures).zip(places.iter().map(|y| -y)) {
+        let thin = || Stroke::solid(width::THIN, Ink::BLACK);
+        let figure_edge = line - TO_FIGURE;
+        let jog = [
+            P2::new(edge - 1.0, f.paper),
+            P2::new(line - 1.0, f.paper),
+            P2::new(figure_edge + 0.6, y),
+        ];
+        let words =
+            Words::new(P2::new(figure_edge, y + letters::SMALL / 2.0), figure, letters::SMALL)
+                .anchor(Anchor::End);
+        items.push(dimensioned(
+            axis,
+            f.real,
+            vec![
+                Shape::line(&jog, thin()).into(),
+                stroke_mark(P2::new(line, f.paper)),
+                words.into(),
+            ],
+        ));
+    }
+    (items, STAND_OFF + TO_FIGURE + widest)
+}
+
+/// Distances along the bottom of a view: `edge` is its bottom edge, `origin` the datum's x.
+/// Figures read upwards. Returns the items and the depth they take.
+pub fn along_the_bottom(
+    edge: f64,
+    origin: f64,
+    axis: char,
+    features: Vec<Feature>,
+) -> (Vec<Item>, f64) {
+    let features = tidy(features);
+    let line = edge + STAND_OFF;
+    let mut items = Vec::new();
+    let wanted: Vec<f64> = features.iter().map(|f| f.paper).collect();
+    let places = spread(&wanted, PITCH);
+    let far = features.iter().map(|f| f.paper).fold(origin, f64::max);
+    items.push(axis_line(P2::new(origin, line), P2::new(far, line)));
+    items.push(origin_mark(P2::new(origin, line)));
+    let mut deepest = 0.0_f64;
+    for (f, x) in features.iter().zip(places) {
+        let figure = format!("{:.0}", f.real.round());
+        deepest = deepest.max(text_width(&figure, letters::SMALL, Weight::Regular));
+        let thin = || Stroke::solid(width::THIN, Ink::BLACK);
+        let figure_edge = line + TO_FIGURE;
+        let jog = [
+            P2::new(f.paper, edge + 1.0),
+            P2::new(f.paper, line + 1.0),
+            P2::new(x, figure_edge - 0.6),
+        ];
+        let words =
+            Words::new(P2::new(x + letters::SMALL / 2.0, figure_edge), figure, letters::SMALL)
+                .anchor(Anchor::End)
+                .upwards();
+        items.push(dimensioned(
+            axis,
+            f.real,
+            vec![
+                Shape::line(&jog, thin()).into(),
+                stroke_mark(P2::new(f.paper, line)),
+                words.into(),
+            ],
+        ));
+    }
+    (items, STAND_OFF + TO_FIGURE + deepest + font_size(letters::SMALL) * 0.2)
+}
+
+fn dimensioned(axis: char, value: f64, items: Vec<Item>) -> Item {
+    Group { mark: Mark::Dimension { axis, value: value.round() }, title: None, items }.into()
+}
+
+fn axis_line(from: P2, to: P2) -> Item {
+    Shape::line(&[from, to], Stroke::solid(width::THIN, Ink::BLACK)).into()
+}
+
+/// The circle that says: measured from here.
+fn origin_mark(at: P2) -> Item {
+    let edge = Stroke::solid(width::THIN, Ink::BLACK);
+    Shape::circle(at, 1.0, Some(edge), Some(Ink::WHITE)).into()
+}
+
+/// The oblique stroke of building drawings.
+fn stroke_mark(at: P2) -> Item {
+    let ends = [P2::new(at.x - 1.0, at.y + 1.0), P2::new(at.x + 1.0, at.y - 1.0)];
+    Shape::line(&ends, Stroke::solid(width::SYMBOL, Ink::BLACK)).into()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_keep_apart_in_order_and_near() {
+        let places = spread(&[0.0, 1.0, 2.0, 50.0], 4.0);
+        assert!(places.windows(2).all(|p| p[1] - p[0] >= 4.0 - 1e-9));
+        // Three that crowd are centred on their mean.
+        assert!((places[1] - 1.0).abs() < 1e-9);
+        assert_eq!(places[3], 50.0);
+    }
+
+    /// ISO 129-1 running dimensions are printed whole, half away from zero; a chain is the
+    /// difference of what is printed.
+    #[test]
+    fn running_values_print_whole() {
+        let printed: Vec<f64> = [59.6_f64, 150.4, 460.5].iter().map(|v| v.round()).collect();
+        assert_eq!(printed, [60.0, 150.0, 461.0]);
+        let chain: Vec<f64> =
+            [printed[0], printed[1] - printed[0], printed[2] - printed[1]].to_vec();
+        assert_eq!(chain, [60.0, 90.0, 311.0]);
+    }
+}

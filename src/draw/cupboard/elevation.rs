@@ -1,0 +1,505 @@
+//! The elevation and plan sheet, and side elevations where something hangs on a side wall. In: the
+//! sized system, the cupboard plan, the title data. Out: undressed sheets.
+
+use super::bodies::body;
+use super::callouts::{Callouts, Request};
+use super::dimension::{Feature, along_the_bottom, up_the_left};
+use super::pipework::{LABELLED, Layer, Run, arrow, centre_line, layers, pipe_text};
+use super::view::{Projection, View, choose_scale};
+use crate::draw::frame::{TitleData, drawing_space, title_block};
+use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
+use crate::draw::style::{letters, pen, width};
+use crate::layout::cupboard::plan::{CupboardPlan, Form, Solid};
+use crate::model::{P2, P3, Rect, Side, System};
+use crate::size::Sized;
+
+/// Room beside a view for one row of dimensions, and for the column of labels.
+const DIMENSIONS: f64 = 24.0;
+const LABELS: f64 = 58.0;
+const HEADING: f64 = 10.0;
+
+/// The elevation with plan, and a sheet for each side wall that carries something.
+pub fn sheets(sized: &Sized, plan: &CupboardPlan, data: &TitleData) -> Vec<Sheet> {
+    let mut sheets = vec![front(sized, plan, data)];
+    for (side, projection, key, title) in [
+        (Side::Left, Projection::Left, "elevation-left", "Cupboard elevation, left wall"),
+        (Side::Right, Projection::Right, "elevation-right", "Cupboard elevation, right wall"),
+    ] {
+        if plan.solids.iter().any(|s| s.fixed_to == side) {
+            sheets.push(side_sheet(sized, plan, data, projection, key, title));
+        }
+    }
+    sheets
+}
+
+fn front(sized: &Sized, plan: &CupboardPlan, data: &TitleData) -> Sheet {
+    let paper = Paper::A3;
+    let space = drawing_space(paper).grown(-4.0);
+    let block = title_block(paper, data);
+    // The plan stands to the right of the elevation and above the title block.
+    let for_front = (space.w * 0.5 - DIMENSIONS - LABELS, space.h - DIMENSIONS - HEADING);
+    let for_plan = (space.w * 0.5 - DIMENSIONS - LABELS, block.y - space.y - DIMENSIONS - HEADING);
+    let scale = choose_scale((plan.room.w, plan.room.h), for_front)
+        .max(choose_scale((plan.room.w, plan.room.d), for_plan));
+    let s = f64::from(scale);
+    let at = P2::new(space.x + DIMENSIONS, space.y + HEADING);
+    let elevation = View { projection: Projection::Front, scale: s, room: plan.room, at };
+    let at = P2::new(space.x + space.w * 0.5 + DIMENSIONS, space.y + HEADING);
+    let above = View { projection: Projection::Plan, scale: s, room: plan.room, at };
+    let mut items = draw(sized, plan, &elevation, "ELEVATION");
+    items.extend(draw(sized, plan, &above, "PLAN"));
+    let below = above.outline().bottom() + DIMENSIONS + 2.0;
+    items.extend(scale_bar(P2::new(above.at.x, below + 6.0), s));
+    items.extend(key(P2::new(above.at.x, below + 18.0)));
+    Sheet {
+        key: "elevation".to_owned(),
+        title: "Cupboard elevation and plan".to_owned(),
+        description: describe(&sized.system, plan),
+        paper,
+        scale: Some(scale),
+        items,
+    }
+}
+
+fn side_sheet(
+    sized: &Sized,
+    plan: &CupboardPlan,
+    data: &TitleData,
+    projection: Projection,
+    key_name: &str,
+    title: &str,
+) -> Sheet {
+    let paper = Paper::A3;
+    let space = drawing_space(paper).grown(-4.0);
+    let block = title_block(paper, data);
+    let room = (block.x - space.x - DIMENSIONS - LABELS - 4.0, space.h - DIMENSIONS - HEADING);
+    let scale = choose_scale((plan.room.d, plan.room.h), room);
+    let at = P2::new(space.x + DIMENSIONS, space.y + HEADING);
+    let view = View { projection, scale: f64::from(scale), room: plan.room, at };
+    let mut items = draw(sized, plan, &view, "SIDE ELEVATION");
+    items.extend(scale_bar(P2::new(block.x, space.y + HEADING), f64::from(scale)));
+    items.extend(key(P2::new(block.x, space.y + HEADING + 12.0)));
+    Sheet {
+        key: key_name.to_owned(),
+        title: title.to_owned(),
+        description: describe(&sized.system, plan),
+        paper,
+        scale: Some(scale),
+        items,
+    }
+}
+
+/// One view with its heading, dimensions and labels.
+fn draw(sized: &Sized, plan: &CupboardPlan, view: &View, heading: &str) -> Vec<Item> {
+    let system = &sized.system;
+    let outline = view.outline();
+    let mut items: Vec<Item> = Vec::new();
+    let heading = format!("{heading}, {}", view.projection.words());
+    let at = P2::new(outline.x, outline.y - 4.0);
+    items.push(Words::new(at, heading, letters::HEADING).bold().into());
+    items.extend(room(system, view));
+    items.extend(accesses(plan, view));
+    for route in &plan.routes {
+        items.push(centre_line(system, route, view));
+    }
+    let (painted, runs) = painted(system, plan, view);
+    items.extend(painted);
+    items.extend(behind(system, plan, view, &runs));
+    items.extend(clips(plan, view));
+    let (labels, arrows) = labels(system, plan, view, &runs);
+    items.extend(arrows);
+    items.extend(labels);
+    items.extend(faults(plan, view));
+    items.extend(dimensions(system, plan, view, &runs));
+    items
+}
+
+/// Everything with a depth, farthest first.
+fn painted(system: &System, plan: &CupboardPlan, view: &View) -> (Vec<Item>, Vec<Run>) {
+    let mut stack: Vec<Layer> = plan
+        .solids
+        .iter()
+        .map(|s| Layer { nearness: view.front_of(&s.at), items: vec![body(system, s, view)] })
+        .collect();
+    let mut runs = Vec::new();
+    for route in &plan.routes {
+        let (layers, straights) = layers(system, route, view);
+        stack.extend(layers);
+        runs.extend(straights);
+    }
+    // Stable: equal depths keep the order of the graph.
+    stack.sort_by(|a, b| a.nearness.total_cmp(&b.nearness));
+    (stack.into_iter().flat_map(|l| l.items).collect(), runs)
+}
+
+fn line(a: P2, b: P2, stroke: Stroke) -> Item {
+    Shape::line(&[a, b], stroke).into()
+}
+
+/// Walls, floor with joists, door opening.
+fn room(system: &System, view: &View) -> Vec<Item> {
+    let o = view.outline();
+    let mut items: Vec<Item> = Vec::new();
+    let wall = || Stroke::solid(0.7, Ink::BLACK);
+    items.push(Shape::rect(o, Some(wall()), None).into());
+    let Some(cupboard) = &system.site.cupboard else { return items };
+    if let (Some(door), Projection::Front) = (&cupboard.door, view.projection) {
+        let a = view.point(P3::new(door.from_left.value, 0.0, 0.0));
+        let b = view.point(P3::new(
+            door.from_left.value + door.clear_width.value,
+            0.0,
+            door.clear_height.value,
+        ));
+        let opening = Rect::new(a.x, b.y, b.x - a.x, a.y - b.y);
+        let dash = Stroke::dashed(width::THIN, &[6.0, 1.5, 1.0, 1.5, 1.0, 1.5], Ink::BLACK);
+        items.push(Shape::rect(opening, Some(dash), None).into());
+    }
+    if let (Some(door), Projection::Plan) = (&cupboard.door, view.projection) {
+        items.extend(door_in_plan(view, door));
+    }
+    for obstacle in &cupboard.obstacles {
+        let r = view.rect(&obstacle.at);
+        items.push(
+            Shape::rect(r, Some(Stroke::solid(width::OUTLINE, Ink::BLACK)), Some(Ink::PALE)).into(),
+        );
+    }
+    items.extend(joists(&cupboard.floor.attrs, view));
+    items
+}
+
+/// The opening as a gap in the front wall, and the leaf's sweep.
+fn door_in_plan(view: &View, door: &crate::model::Door) -> Vec<Item> {
+    let y = view.room.d;
+    let a = view.point(P3::new(door.from_left.value, y, 0.0));
+    let b = view.point(P3::new(door.from_left.value + door.clear_width.value, y, 0.0));
+    let mut items = vec![line(a, b, Stroke::solid(1.2, Ink::WHITE))];
+    let (hinge, free) = if door.hinge.value == Side::Left { (a, b) } else { (b, a) };
+    let leaf = (a.x - b.x).abs();
+    let down = if door.inward { -leaf } else { leaf };
+    let thin = || Stroke::solid(width::THIN, Ink::BLACK);
+    let open = P2::new(hinge.x, hinge.y + down);
+    // An outward leaf would run into the dimensions: only a stub of it is shown.
+    let shown = if door.inward { 1.0 } else { (12.0 / leaf).min(1.0) };
+    items.push(line(hinge, P2::new(hinge.x, hinge.y + down * shown), thin()));
+    if door.inward {
+        let clockwise = (free.x < hinge.x) == (down < 0.0);
+        let arc = Shape {
+            mark: Mark::None,
+            path: vec![
+                crate::draw::scene::Seg::Move(free),
+                crate::draw::scene::Seg::Arc { radius: leaf, large: false, clockwise, to: open },
+            ],
+            stroke: Some(Stroke::dashed(width::THIN, &[3.0, 1.0], Ink::BLACK)),
+            fill: None,
+        };
+        items.push(arc.into());
+    }
+    items
+}
+
+/// Joists as the floor facts say: ticks under the elevation, chain lines in the plan.
+fn joists(floor: &crate::model::Attrs, view: &View) -> Vec<Item> {
+    let (Some(direction), Some(centres)) = (floor.text("joists"), floor.number("centres")) else {
+        return Vec::new();
+    };
+    if centres < 50.0 {
+        return Vec::new();
+    }
+    let first = floor.number("first").unwrap_or(centres / 2.0);
+    let chain = || Stroke::dashed(width::THIN, &[6.0, 0.75, 0.75, 0.75], Ink::GREY);
+    // Joists that run left to right are met going from the back to the front, and the other way.
+    let along_x = direction == "left-right";
+    let span = if along_x { view.room.d } else { view.room.w };
+    let places = (0..).map(|i| first + f64::from(i) * centres).take_while(|at| *at < span);
+    let mut items = Vec::new();
+    for at in places {
+        match (view.projection, along_x) {
+            (Projection::Plan, true) => {
+                let y = view.point(P3::new(0.0, at, 0.0)).y;
+                let o = view.outline();
+                items.push(line(P2::new(o.x, y), P2::new(o.right(), y), chain()));
+            }
+            (Projection::Plan, false) => {
+                let x = view.point(P3::new(at, 0.0, 0.0)).x;
+                let o = view.outline();
+                items.push(line(P2::new(x, o.y), P2::new(x, o.bottom()), chain()));
+            }
+            _ => {}
+        }
+    }
+    items
+}
+
+/// Service spaces: long-dash-double-dot boxes with a diagonal.
+fn accesses(plan: &CupboardPlan, view: &View) -> Vec<Item> {
+    // From the front, space towards the door hides what it serves; the plan shows it.
+    if view.projection == Projection::Front {
+        return Vec::new();
+    }
+    let clear = || Stroke::dashed(width::THIN, &[6.0, 0.75, 0.5, 0.75, 0.5, 0.75], Ink::GREY);
+    let mut items = Vec::new();
+    for access in plan.solids.iter().flat_map(|s| &s.access) {
+        let o = view.outline();
+        let r = clipped(view.rect(&access.at), o);
+        if r.w < 0.5 || r.h < 0.5 {
+            continue;
+        }
+        items.push(Shape::rect(r, Some(clear()), None).into());
+        items.push(line(P2::new(r.x, r.y), P2::new(r.right(), r.bottom()), clear()));
+    }
+    items
+}
+
+fn clipped(r: Rect, to: Rect) -> Rect {
+    let (x, y) = (r.x.max(to.x), r.y.max(to.y));
+    let (right, bottom) = (r.right().min(to.right()), r.bottom().min(to.bottom()));
+    Rect::new(x, y, (right - x).max(0.0), (bottom - y).max(0.0))
+}
+
+/// Pipes behind a body, as hidden lines over it.
+fn behind(system: &System, plan: &CupboardPlan, view: &View, runs: &[Run]) -> Vec<Item> {
+    let mut items = Vec::new();
+    for run in runs {
+        let Some(pipe) = system.pipes.iter().find(|p| p.id == run.id) else { continue };
+        for solid in plan.solids.iter().filter(|s| view.front_of(&s.at) > run.nearness) {
+            let r = view.rect(&solid.at);
+            let (x0, x1) = (run.from.x.min(run.to.x), run.from.x.max(run.to.x));
+            let (y0, y1) = (run.from.y.min(run.to.y), run.from.y.max(run.to.y));
+            let (a, b) =
+                (P2::new(x0.max(r.x), y0.max(r.y)), P2::new(x1.min(r.right()), y1.min(r.bottom())));
+            if b.x < a.x || b.y < a.y || (b.x - a.x) + (b.y - a.y) < 2.0 {
+                continue;
+            }
+            let stroke = Stroke::dashed(width::THIN, &[2.4, 0.9], pen(pipe.service).ink);
+            items.push(Shape::line(&[a, b], stroke).mark(Mark::Of(run.id.clone())).into());
+        }
+    }
+    items
+}
+
+/// A short tick across the pipe at each clip.
+fn clips(plan: &CupboardPlan, view: &View) -> Vec<Item> {
+    let mut items = Vec::new();
+    for route in &plan.routes {
+        for clip in &route.clips {
+            let near = nearest_segment(&route.points, *clip);
+            let (a, b) = (view.point(near.0), view.point(near.1));
+            let at = view.point(*clip);
+            let half = route.od / view.scale / 2.0 + 0.8;
+            let across = if (a.x - b.x).abs() > (a.y - b.y).abs() {
+                (P2::new(at.x, at.y - half), P2::new(at.x, at.y + half))
+            } else {
+                (P2::new(at.x - half, at.y), P2::new(at.x + half, at.y))
+            };
+            items.push(line(across.0, across.1, Stroke::solid(width::SYMBOL, Ink::BLACK)));
+        }
+    }
+    items
+}
+
+fn nearest_segment(points: &[P3], at: P3) -> (P3, P3) {
+    let off = |a: &P3, b: &P3| {
+        let within = |v: f64, p: f64, q: f64| (v - v.clamp(p.min(q), p.max(q))).abs();
+        within(at.x, a.x, b.x) + within(at.y, a.y, b.y) + within(at.z, a.z, b.z)
+    };
+    points
+        .windows(2)
+        .min_by(|p, q| off(&p[0], &p[1]).total_cmp(&off(&q[0], &q[1])))
+        .map_or((at, at), |p| (p[0], p[1]))
+}
+
+/// Labels and arrows: a tag for each body, size and service for each long straight run.
+fn labels(
+    system: &System,
+    plan: &CupboardPlan,
+    view: &View,
+    runs: &[Run],
+) -> (Vec<Item>, Vec<Item>) {
+    let outline = view.outline();
+    let mut callouts = Callouts::default();
+    let bodies: Vec<(&Solid, Rect)> = plan.solids.iter().map(|s| (s, view.rect(&s.at))).collect();
+    callouts.obstacles.extend(bodies.iter().map(|(_, r)| *r));
+    callouts.obstacles.extend(runs.iter().map(Run::strip));
+    for (solid, r) in &bodies {
+        callouts.requests.push(Request {
+            of: solid.tag.clone(),
+            text: solid.tag.clone(),
+            anchor: r.centre(),
+            inside: Some(*r),
+            half: r.w.min(r.h) / 2.0,
+            upright: r.h > r.w,
+        });
+    }
+    let mut arrows = Vec::new();
+    for run in runs.iter().filter(|r| r.real_length() > LABELLED) {
+        let Some(pipe) = system.pipes.iter().find(|p| p.id == run.id) else { continue };
+        let at = open_place(run, &bodies, view, runs);
+        let size = (run.half * 2.0 - 0.7).max(1.0);
+        arrows.push(arrow(&run.id, at, run.from, run.to, pen(pipe.service).ink, size));
+        callouts.requests.push(Request {
+            of: run.id.clone(),
+            text: pipe_text(pipe),
+            anchor: at,
+            inside: None,
+            half: run.half,
+            upright: run.upright(),
+        });
+    }
+    let column = Rect::new(outline.right() + 1.0, outline.y, LABELS, outline.h.max(70.0));
+    (callouts.place(outline, column), arrows)
+}
+
+/// A place on the run that nothing nearer hides, as near its middle as may be.
+fn open_place(run: &Run, bodies: &[(&Solid, Rect)], view: &View, runs: &[Run]) -> P2 {
+    let at = |t: f64| {
+        P2::new(run.from.x + (run.to.x - run.from.x) * t, run.from.y + (run.to.y - run.from.y) * t)
+    };
+    let hidden = |p: P2| {
+        let spot = Rect::new(p.x - 1.5, p.y - 1.5, 3.0, 3.0);
+        bodies.iter().any(|(s, r)| view.front_of(&s.at) > run.nearness && r.overlaps(&spot))
+            || runs
+                .iter()
+                .any(|o| o.id != run.id && o.nearness >= run.nearness && o.strip().overlaps(&spot))
+    };
+    const TRIES: [f64; 9] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88];
+    TRIES.into_iter().map(at).find(|p| !hidden(*p)).unwrap_or_else(|| at(0.5))
+}
+
+/// What can't be done, outlined in red.
+fn faults(plan: &CupboardPlan, view: &View) -> Vec<Item> {
+    plan.faults
+        .iter()
+        .filter_map(|f| f.at)
+        .map(|b| {
+            let red = Stroke::dashed(0.7, &[3.0, 1.5], Ink::ALARM);
+            Shape::rect(view.rect(&b), Some(red), None).into()
+        })
+        .collect()
+}
+
+/// Running dimensions to centre lines: of pipes along their runs, of bodies at their axes.
+fn dimensions(system: &System, plan: &CupboardPlan, view: &View, runs: &[Run]) -> Vec<Item> {
+    let o = view.outline();
+    let (across, up) = view.projection.axes();
+    let pick = |p: P3, axis: char| match axis {
+        'x' => p.x,
+        'y' => p.y,
+        _ => p.z,
+    };
+    let (mut along, mut heights) = (Vec::new(), Vec::new());
+    let mut feature = |p: P3, axis: char| {
+        let paper = view.point(p);
+        if axis == across {
+            along.push(Feature { real: pick(p, axis), paper: paper.x });
+        } else {
+            heights.push(Feature { real: pick(p, axis), paper: paper.y });
+        }
+    };
+    let room = plan.room;
+    feature(P3::new(room.w, room.d, room.h), across);
+    feature(P3::new(room.w, room.d, room.h), up);
+    for run in runs.iter().filter(|r| r.real_length() > LABELLED) {
+        feature(run.real_from, if run.upright() { across } else { up });
+    }
+    for solid in plan.solids.iter().filter(|s| {
+        matches!(s.form, Form::Upright | Form::Domed | Form::Lying) || s.at.w * s.at.h > 6000.0
+    }) {
+        let b = solid.at;
+        let middle = P3::new(b.x + b.w / 2.0, b.y + b.d / 2.0, b.z + b.h / 2.0);
+        feature(middle, across);
+        if solid.form == Form::Box || solid.form == Form::Domed {
+            feature(middle, up);
+        } else {
+            feature(P3::new(middle.x, middle.y, b.z + b.h), up);
+        }
+    }
+    let _ = system;
+    let mut items = Vec::new();
+    // Drawings that start at the far side still measure from the datum.
+    let origin = view.point(P3::new(0.0, 0.0, 0.0));
+    let (left, _) = up_the_left(o.x, origin.y, up, heights);
+    let (bottom, _) = along_the_bottom(o.bottom(), origin.x, across, along);
+    items.extend(left);
+    items.extend(bottom);
+    let datum = |at: P2, text: &str, anchor: Anchor| -> Item {
+        Words::new(at, text, letters::SMALL).anchor(anchor).bold().into()
+    };
+    let (x_datum, up_datum) = match view.projection {
+        Projection::Front => ("LEFT WALL", "FFL"),
+        Projection::Plan => ("LEFT WALL", "BACK WALL"),
+        Projection::Left | Projection::Right => ("BACK WALL", "FFL"),
+    };
+    items.push(datum(P2::new(o.x - 6.0, o.bottom() + 8.0), x_datum, Anchor::End));
+    let y = if view.projection == Projection::Plan { o.y - 1.0 } else { o.bottom() + 4.0 };
+    items.push(datum(P2::new(o.x - 6.0, y), up_datum, Anchor::End));
+    items
+}
+
+/// 0–500–1000 mm real: it survives a copy at another size.
+fn scale_bar(at: P2, scale: f64) -> Vec<Item> {
+    let mm = |real: f64| at.x + real / scale;
+    let mut items: Vec<Item> = Vec::new();
+    for i in 0..10 {
+        let (x0, x1) = (mm(f64::from(i) * 100.0), mm(f64::from(i + 1) * 100.0));
+        let fill = if i % 2 == 0 { Some(Ink::BLACK) } else { Some(Ink::WHITE) };
+        let cell = Rect::new(x0, at.y, x1 - x0, 1.6);
+        items.push(Shape::rect(cell, Some(Stroke::solid(width::THIN, Ink::BLACK)), fill).into());
+    }
+    for real in [0.0, 500.0, 1000.0] {
+        let text = format!("{real:.0}");
+        let words = Words::new(P2::new(mm(real), at.y - 1.2), text, letters::SMALL);
+        items.push(words.anchor(Anchor::Middle).into());
+    }
+    items.push(
+        Words::new(P2::new(mm(1000.0) + 5.0, at.y + 1.9), "mm, full size", letters::SMALL).into(),
+    );
+    items
+}
+
+/// What the lines mean.
+fn key(at: P2) -> Vec<Item> {
+    let rows: [(&str, Stroke); 5] = [
+        (
+            "behind a body: fix before the cylinder",
+            Stroke::dashed(width::THIN, &[2.4, 0.9], Ink::BLACK),
+        ),
+        ("lagging", Stroke::dashed(0.18, &[1.6, 1.0], Ink::BLACK)),
+        ("door opening", Stroke::dashed(width::THIN, &[6.0, 1.5, 1.0, 1.5, 1.0, 1.5], Ink::BLACK)),
+        (
+            "space to keep clear (plan)",
+            Stroke::dashed(width::THIN, &[6.0, 0.75, 0.5, 0.75, 0.5, 0.75], Ink::GREY),
+        ),
+        ("joists (plan)", Stroke::dashed(width::THIN, &[6.0, 0.75, 0.75, 0.75], Ink::GREY)),
+    ];
+    let mut items = Vec::new();
+    for (i, (text, stroke)) in rows.into_iter().enumerate() {
+        let y = at.y + 4.6 * i as f64;
+        items.push(line(P2::new(at.x, y), P2::new(at.x + 16.0, y), stroke));
+        items.push(Words::new(P2::new(at.x + 19.0, y + 1.2), text, letters::SMALL).into());
+    }
+    let y = at.y + 4.6 * 5.0;
+    let tick = [P2::new(at.x + 8.0, y - 1.8), P2::new(at.x + 8.0, y + 1.8)];
+    items.push(line(tick[0], tick[1], Stroke::solid(width::SYMBOL, Ink::BLACK)));
+    items.push(Words::new(P2::new(at.x + 19.0, y + 1.2), "clip", letters::SMALL).into());
+    vec![Group { mark: Mark::None, title: Some("Key to the lines".to_owned()), items }.into()]
+}
+
+/// The view in words.
+fn describe(system: &System, plan: &CupboardPlan) -> String {
+    let mut text = format!(
+        "Cupboard {:.0} wide, {:.0} deep, {:.0} high, mm.",
+        plan.room.w, plan.room.d, plan.room.h
+    );
+    for solid in &plan.solids {
+        let b = solid.at;
+        text.push_str(&format!(
+            " {} at x {:.0}, y {:.0}, z {:.0}.",
+            solid.tag,
+            b.x + b.w / 2.0,
+            b.y + b.d / 2.0,
+            b.z
+        ));
+    }
+    text.push_str(&format!(" {} pipes.", plan.routes.len().min(system.pipes.len())));
+    text
+}

@@ -1,0 +1,13 @@
+//! The cupboard to scale: front elevation, plan, side elevations, setting-out sheets. In: the
+//! sized system and the cupboard as placed and routed. Out: undressed sheets at an ISO 5455 scale.
+
+mod bodies;
+mod callouts;
+mod dimension;
+mod elevation;
+mod pipework;
+mod view;
+
+pub use bodies::plain_body;
+pub use elevation::sheets;
+pub use view::{Projection, View};

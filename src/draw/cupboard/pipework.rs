@@ -1,0 +1,216 @@
+//! Pipes at true diameter, the nearer in front. In: the routes and a view. Out: for each route a
+//! bare centre line that scripts can read, and stretches in one plane, each with its depth, that
+//! look like pipe: two edges, the service's own centre line, lagging, bends, ends, an arrow.
+
+use super::view::View;
+use crate::draw::scene::{Ink, Item, Mark, Shape, Stroke};
+use crate::draw::style::{pen, width};
+use crate::layout::cupboard::plan::Route;
+use crate::model::{P2, P3, Pipe, Rect, System};
+
+/// Below this a pipe is one bold line: its two edges would run together (mm on paper).
+const LEAST_DOUBLE: f64 = 1.0;
+/// White on both sides of the nearer pipe, which breaks the farther one.
+const BREAK: f64 = 0.6;
+/// Straight runs longer than this are labelled and get an arrow (mm real).
+pub const LABELLED: f64 = 300.0;
+
+/// Something to be painted at a depth.
+pub struct Layer {
+    pub nearness: f64,
+    pub items: Vec<Item>,
+}
+
+/// A straight run in the plane of the paper, for labels and dimensions.
+#[derive(Clone, Debug)]
+pub struct Run {
+    pub id: String,
+    pub from: P2,
+    pub to: P2,
+    pub real_from: P3,
+    pub real_to: P3,
+    pub half: f64,
+    pub nearness: f64,
+}
+
+impl Run {
+    pub fn upright(&self) -> bool {
+        (self.from.x - self.to.x).abs() < (self.from.y - self.to.y).abs()
+    }
+
+    pub fn real_length(&self) -> f64 {
+        let (a, b) = (self.real_from, self.real_to);
+        (a.x - b.x).abs() + (a.y - b.y).abs() + (a.z - b.z).abs()
+    }
+
+    /// What the run covers on paper.
+    pub fn strip(&self) -> Rect {
+        let x = self.from.x.min(self.to.x) - self.half;
+        let y = self.from.y.min(self.to.y) - self.half;
+        let w = (self.from.x - self.to.x).abs() + 2.0 * self.half;
+        let h = (self.from.y - self.to.y).abs() + 2.0 * self.half;
+        Rect::new(x, y, w, h)
+    }
+}
+
+/// `22 F`: what stands beside a pipe.
+pub fn pipe_text(pipe: &Pipe) -> String {
+    let size = pipe.size.as_ref().map_or("?", |s| s.value.as_str());
+    format!("{size} {}", pipe.service.letters())
+}
+
+/// The bare centre line of a route, under everything: the contract's `data-pipe`.
+pub fn centre_line(system: &System, route: &Route, view: &View) -> Item {
+    let pipe = system.pipe(route.pipe);
+    let points: Vec<P2> = route.points.iter().map(|p| view.point(*p)).collect();
+    let real = route.points.iter().map(|p| [p.x, p.y, p.z]).collect();
+    let stroke = if route.routed {
+        Stroke::solid(width::THIN, pen(pipe.service).ink)
+    } else {
+        Stroke::dashed(0.7, &[3.0, 1.5], Ink::ALARM)
+    };
+    let mark = Mark::Pipe {
+        id: pipe.id.clone(),
+        service: pipe.service.key(),
+        size: pipe.size.as_ref().map_or_else(String::new, |s| s.value.clone()),
+        from: system.port_name(pipe.from),
+        to: system.port_name(pipe.to),
+        real: Some(real),
+    };
+    Shape::line(&merged(&points), stroke).mark(mark).into()
+}
+
+/// Points without repeats.
+fn merged(points: &[P2]) -> Vec<P2> {
+    let mut out: Vec<P2> = Vec::new();
+    for p in points {
+        if out.last().is_none_or(|q| (q.x - p.x).abs() + (q.y - p.y).abs() > 1e-9) {
+            out.push(*p);
+        }
+    }
+    if out.len() == 1 {
+        out.push(out[0]);
+    }
+    out
+}
+
+/// Stretches of the route that lie in one plane parallel to the paper, and the points where it
+/// runs towards the eye.
+pub fn layers(system: &System, route: &Route, view: &View) -> (Vec<Layer>, Vec<Run>) {
+    let (mut layers, mut runs) = (Vec::new(), Vec::new());
+    if !route.routed || route.points.len() < 2 {
+        return (layers, runs);
+    }
+    let pipe = system.pipe(route.pipe);
+    let mut plane: Vec<P3> = vec![route.points[0]];
+    for pair in route.points.windows(2) {
+        let (a, b) = (pair[0], pair[1]);
+        if (view.nearness(a) - view.nearness(b)).abs() > 0.5 {
+            paint_plane(pipe, route, view, &plane, &mut layers, &mut runs);
+            layers.push(end_on(pipe, route, view, a, b));
+            plane = vec![b];
+        } else {
+            plane.push(b);
+        }
+    }
+    paint_plane(pipe, route, view, &plane, &mut layers, &mut runs);
+    (layers, runs)
+}
+
+fn paint_plane(
+    pipe: &Pipe,
+    route: &Route,
+    view: &View,
+    plane: &[P3],
+    layers: &mut Vec<Layer>,
+    runs: &mut Vec<Run>,
+) {
+    if plane.len() < 2 {
+        return;
+    }
+    let nearness = view.nearness(plane[0]) + route.od / 2.0;
+    let points = merged(&plane.iter().map(|p| view.point(*p)).collect::<Vec<_>>());
+    let od = route.od / view.scale;
+    let style = pen(pipe.service);
+    let of = || Mark::Of(pipe.id.clone());
+    let mut items: Vec<Item> = Vec::new();
+    let mut line = |width: f64, ink: Ink, dash: &[f64], round: bool| {
+        let stroke = Stroke { width, dash: dash.to_vec(), ink, round };
+        items.push(Shape::line(&points, stroke).mark(of()).into());
+    };
+    if od < LEAST_DOUBLE {
+        line(0.7 + 2.0 * BREAK, Ink::WHITE, &[], false);
+        line(0.7, style.ink, &style.dash, false);
+    } else {
+        let edge = width::SYMBOL;
+        line(od + 2.0 * BREAK, Ink::WHITE, &[], false);
+        line(od, style.ink, &[], false);
+        line(od - 2.0 * edge, Ink::WHITE, &[], false);
+        line(width::THIN, style.ink, &style.dash, false);
+    }
+    if route.lagging > 0.0 && od >= LEAST_DOUBLE {
+        let half = (route.od / 2.0 + route.lagging) / view.scale;
+        for pair in points.windows(2) {
+            items.extend(lagging(pair[0], pair[1], half, style.ink, &pipe.id));
+        }
+    }
+    for pair in plane.windows(2) {
+        runs.push(Run {
+            id: pipe.id.clone(),
+            from: view.point(pair[0]),
+            to: view.point(pair[1]),
+            real_from: pair[0],
+            real_to: pair[1],
+            half: od.max(0.7) / 2.0,
+            nearness,
+        });
+    }
+    layers.push(Layer { nearness, items });
+}
+
+/// The dashed outline of lagging along one straight.
+fn lagging(a: P2, b: P2, half: f64, ink: Ink, id: &str) -> Vec<Item> {
+    let along = if (a.x - b.x).abs() > (a.y - b.y).abs() { (0.0, half) } else { (half, 0.0) };
+    [1.0, -1.0]
+        .into_iter()
+        .map(|s| {
+            let shift = |p: P2| P2::new(p.x + s * along.0, p.y + s * along.1);
+            let stroke = Stroke::dashed(width::THIN * 0.72, &[1.6, 1.0], ink);
+            Shape::line(&[shift(a), shift(b)], stroke).mark(Mark::Of(id.to_owned())).into()
+        })
+        .collect()
+}
+
+/// A pipe that runs towards the eye: a ring.
+fn end_on(pipe: &Pipe, route: &Route, view: &View, a: P3, b: P3) -> Layer {
+    let style = pen(pipe.service);
+    let edge = Stroke::solid(width::SYMBOL, style.ink);
+    let radius = (route.od / view.scale / 2.0).max(0.5) - width::SYMBOL / 2.0;
+    let ring = Shape::circle(view.point(b), radius, Some(edge), Some(Ink::WHITE));
+    Layer {
+        nearness: view.nearness(a).max(view.nearness(b)) + route.od / 2.0 + 0.1,
+        items: vec![ring.mark(Mark::Of(pipe.id.clone())).into()],
+    }
+}
+
+/// A filled arrowhead, 3:1, at a point, in the direction of flow.
+pub fn arrow(id: &str, at: P2, from: P2, to: P2, ink: Ink, size: f64) -> Item {
+    let (dx, dy) = (to.x - from.x, to.y - from.y);
+    let n = dx.abs().max(dy.abs()).max(1e-9);
+    let (ux, uy) = (dx / n, dy / n);
+    let (l, w) = (size * 1.5, size * 0.5);
+    let tip = P2::new(at.x + ux * l / 2.0, at.y + uy * l / 2.0);
+    let base = P2::new(at.x - ux * l / 2.0, at.y - uy * l / 2.0);
+    let corners =
+        [tip, P2::new(base.x - uy * w, base.y + ux * w), P2::new(base.x + uy * w, base.y - ux * w)];
+    let direction = if ux.abs() > uy.abs() {
+        if ux > 0.0 { 0.0 } else { 180.0 }
+    } else if uy > 0.0 {
+        90.0
+    } else {
+        270.0
+    };
+    Shape::polygon(&corners, None, Some(ink))
+        .mark(Mark::Arrow { of: id.to_owned(), direction })
+        .into()
+}

@@ -1,0 +1,284 @@
+//! The sheet for building control: what the surveyor measures with a tape and asks for in words.
+//! In: the sized system, the report, the cupboard. Out: sheets. Names of makes are blanks: the
+//! installer fills them in.
+
+use super::findings::against;
+use super::words::{called, plain, quantity, tags};
+use crate::check::{Finding, Report};
+use crate::draw::frame::TitleData;
+use crate::draw::scene::{Anchor, Ink, Item, Paper, Shape, Sheet, Stroke, Words};
+use crate::draw::style::{letters, width};
+use crate::draw::tables::{Flow, words};
+use crate::layout::cupboard::plan::CupboardPlan;
+use crate::model::{P2, Part, PartIx, Rect, Service, System};
+use crate::size::Sized;
+
+pub fn building_control(
+    sized: &Sized,
+    report: &Report,
+    plan: Option<&CupboardPlan>,
+    data: &TitleData,
+) -> Vec<Sheet> {
+    let system = &sized.system;
+    let mut flow = Flow::new("building-control", "Notification drawing", Paper::A4_PORTRAIT, data);
+    flow.heading("Unvented hot water storage: particulars");
+    flow.table(&[words("", 60.0), words("", 112.0)], &particulars(system));
+    flow.heading("Heat sources and their safety devices");
+    flow.table(
+        &[
+            words("Source", 40.0),
+            words("Input", 18.0),
+            words("Control thermostat", 36.0),
+            words("Overheat cut-out", 42.0),
+            words("Relief", 36.0),
+        ],
+        &sources(system),
+    );
+    flow.heading("Settings");
+    flow.table(
+        &[words("Device", 92.0), words("Setting", 40.0), words("As found", 40.0)],
+        &settings(system),
+    );
+    if let Some(plan) = plan.filter(|p| !p.heights.is_empty()) {
+        flow.heading("The discharge, to measure with a tape");
+        let depth = 26.0 + 11.0 * plan.heights.len() as f64;
+        flow.picture(depth, |room| heights_picture(plan, room));
+    }
+    flow.heading("The discharge against its limits");
+    let about_discharge = |f: &&Finding| f.rule.starts_with("DIS") || f.rule.starts_with("SAF");
+    let row = |f: &Finding, verdict: &str| {
+        vec![f.rule.to_owned(), f.title.clone(), against(f), verdict.to_owned(), f.source.clone()]
+    };
+    let mut rows: Vec<Vec<String>> =
+        report.findings.iter().filter(about_discharge).map(|f| row(f, "see mend")).collect();
+    rows.extend(report.passes.iter().filter(about_discharge).map(|f| row(f, "holds")));
+    flow.table(
+        &[
+            words("Rule", 14.0),
+            words("What", 58.0),
+            words("Found / limit", 36.0),
+            words("Verdict", 18.0),
+            words("Source", 46.0),
+        ],
+        &rows,
+    );
+    flow.heading("Where it ends");
+    flow.paragraph(&terminations(system));
+    flow.picture(34.0, photo_boxes);
+    flow.heading("Who");
+    for caption in [
+        "Installer, name and card number",
+        "Designer, if another",
+        "Route: scheme certificate, or building notice number",
+        "Cylinder: make, model, type approval",
+        "Date of completion",
+        "Signature",
+    ] {
+        flow.blank(caption);
+    }
+    flow.paragraph(
+        "The certificate goes to the occupier and a notice to the building control body within 30 \
+         days of completion (Building Regulations 2010, regulation 20, England).",
+    );
+    flow.finish()
+}
+
+fn pair(what: &str, value: impl Into<String>) -> Vec<String> {
+    vec![what.to_owned(), value.into()]
+}
+
+fn particulars(system: &System) -> Vec<Vec<String>> {
+    let field = |key: &str| system.job.fields.get(key).cloned().unwrap_or_default();
+    let mut rows = vec![
+        pair("Site", field("address")),
+        pair("Work", format!("Unvented hot water storage, {}", system.job.name)),
+        pair(
+            "Rules",
+            format!("{} {}", system.rules.jurisdiction.value, system.rules.edition.value),
+        ),
+    ];
+    for part in system.parts.iter().filter(|p| p.kind.symbol.name == "cylinder") {
+        let heated = match part.kind.key.as_str() {
+            "direct cylinder" => "direct, electric",
+            "twin-coil cylinder" => "indirect, two coils",
+            _ => "indirect",
+        };
+        let how = [
+            quantity(&part.attrs, "litres", "litres"),
+            heated.to_owned(),
+            quantity(&part.attrs, "working-pressure", "bar greatest working pressure"),
+        ];
+        let how: Vec<String> = how.into_iter().filter(|t| !t.is_empty()).collect();
+        rows.push(pair(&called(part), how.join(", ")));
+        rows.push(pair(&format!("{}: make, model, serial", part.tag), ""));
+        let expansion =
+            if part.declares("air gap inside") || part.text("expansion") == Some("internal") {
+                "air gap inside the cylinder".to_owned()
+            } else {
+                tags(system, |p| p.kind.key == "hot-water vessel")
+            };
+        rows.push(pair(&format!("{}: room for expansion", part.tag), expansion));
+    }
+    rows
+}
+
+/// What guards a source: cut-outs and thermostats fitted to it or named for it.
+fn guards(system: &System, source: &Part, kind: &str) -> String {
+    let mut found: Vec<String> = system
+        .parts
+        .iter()
+        .filter(|p| p.kind.key == kind && p.text("guards") == Some(source.name.as_str()))
+        .map(|p| with_setting(p, "°C"))
+        .collect();
+    if found.is_empty()
+        && source.declares(match kind {
+            "overheat cut-out" => "own cut-out",
+            _ => "own thermostat",
+        })
+    {
+        found.push("in its head".to_owned());
+    }
+    if found.is_empty() && source.kind.key != "immersion heater" {
+        found = system
+            .parts
+            .iter()
+            .filter(|p| p.kind.key == kind && p.on.is_some() && p.text("guards").is_none())
+            .map(|p| with_setting(p, "°C"))
+            .collect();
+    }
+    found.join(", ")
+}
+
+fn with_setting(part: &Part, unit: &str) -> String {
+    format!("{} {}", part.tag, quantity(&part.attrs, "setting", unit)).trim().to_owned()
+}
+
+fn sources(system: &System) -> Vec<Vec<String>> {
+    let relief = system
+        .of_kind("temperature and pressure relief valve")
+        .map(|(_, p)| {
+            let t = quantity(&p.attrs, "temperature", "°C");
+            format!("{} {t}", p.tag).trim().to_owned()
+        })
+        .collect::<Vec<_>>()
+        .join(", ");
+    system
+        .parts
+        .iter()
+        .filter(|p| p.kind.heats)
+        .map(|p| {
+            let mut cut_out = guards(system, p, "overheat cut-out");
+            if !cut_out.is_empty() {
+                cut_out.push_str(", reset by hand");
+            }
+            vec![
+                called(p),
+                quantity(&p.attrs, "kw", "kW"),
+                guards(system, p, "cylinder thermostat"),
+                cut_out,
+                relief.clone(),
+            ]
+        })
+        .collect()
+}
+
+fn settings(system: &System) -> Vec<Vec<String>> {
+    let mut rows = Vec::new();
+    for kind in [
+        "reducing valve",
+        "expansion relief valve",
+        "temperature and pressure relief valve",
+        "hot-water vessel",
+    ] {
+        for (_, p) in system.of_kind(kind) {
+            let mut setting = quantity(&p.attrs, "setting", "bar");
+            if kind == "hot-water vessel" {
+                setting = format!(
+                    "charge {}, {}",
+                    quantity(&p.attrs, "charge", "bar"),
+                    quantity(&p.attrs, "litres", "litres")
+                );
+            }
+            if let Some(t) = p.number("temperature") {
+                setting = format!("{} °C, {setting}", plain(t));
+            }
+            rows.push(vec![called(p), setting, String::new()]);
+        }
+    }
+    rows
+}
+
+fn terminations(system: &System) -> String {
+    let ends: Vec<String> = system
+        .pipes
+        .iter()
+        .filter(|p| p.service == Service::Discharge2)
+        .filter_map(|p| {
+            let end: PartIx = p.to.part;
+            let part = system.part(end);
+            (part.kind.ports.len() == 1).then(|| {
+                let size = p.size.as_ref().map_or("?", |s| s.value.as_str());
+                let of = &p.material.value;
+                format!("{}, by {size} mm {of}", called(part))
+            })
+        })
+        .collect();
+    if ends.is_empty() {
+        "No end is stated: say where the discharge ends before work starts.".to_owned()
+    } else {
+        format!(
+            "The discharge ends at: {}. The end must be seen, and safe for people near it.",
+            ends.join("; ")
+        )
+    }
+}
+
+/// The heights chain as a stack of levels, each with its height above the floor.
+fn heights_picture(plan: &CupboardPlan, room: Rect) -> Vec<Item> {
+    let thin = || Stroke::solid(width::THIN, Ink::BLACK);
+    let mut items: Vec<Item> = Vec::new();
+    let x = room.x + 60.0;
+    let top = room.y + 8.0;
+    const STEP: f64 = 11.0;
+    let n = plan.heights.len();
+    for (i, link) in plan.heights.iter().enumerate() {
+        let y = top + STEP * i as f64;
+        items.push(
+            Shape::line(&[P2::new(room.x + 4.0, y), P2::new(room.right() - 4.0, y)], thin()).into(),
+        );
+        let level = format!("{:.0} above FFL", link.z);
+        items.push(Words::new(P2::new(room.x + 4.0, y - 1.2), level, letters::SMALL).bold().into());
+        if i + 1 < n {
+            let pipe = Stroke::solid(width::FRAME, Ink::BLACK);
+            items.push(Shape::line(&[P2::new(x, y), P2::new(x, y + STEP)], pipe).into());
+        }
+        let what = format!("{}: takes {:.0}, slack {:.0}", link.what, link.drop, link.slack);
+        items.push(Words::new(P2::new(x + 4.0, y + 5.5), what, letters::SMALL).into());
+    }
+    let y = top + STEP * n as f64 + 4.0;
+    items.push(
+        Words::new(P2::new(room.x + 4.0, y), "Not to scale; mm.", letters::SMALL)
+            .ink(Ink::GREY)
+            .into(),
+    );
+    items
+}
+
+fn photo_boxes(room: Rect) -> Vec<Item> {
+    let gap = 6.0;
+    let w = (room.w - 2.0 * gap) / 3.0;
+    ["Tundish", "Pipe through the wall", "The end outside"]
+        .iter()
+        .enumerate()
+        .flat_map(|(i, caption)| {
+            let frame = Rect::new(room.x + (w + gap) * i as f64, room.y, w, room.h - 2.0);
+            let text = format!("Photo: {caption}");
+            let at = P2::new(frame.centre().x, frame.bottom() - 2.0);
+            let edge = Stroke::dashed(width::THIN, &[2.0, 1.5], Ink::BLACK);
+            [
+                Shape::rect(frame, Some(edge), None).into(),
+                Words::new(at, text, letters::SMALL).anchor(Anchor::Middle).into(),
+            ]
+        })
+        .collect()
+}

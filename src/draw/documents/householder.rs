@@ -1,0 +1,259 @@
+//! The picture for the cupboard door: their own cupboard from the front, at most twelve plain
+//! labels in the order a person would act, what to turn and what never to close. In: the sized
+//! system and the cupboard. Out: one sheet. No abbreviations, no pipe sizes, no lid to open.
+
+use super::words::figure;
+use crate::draw::cupboard::{Projection, View, plain_body};
+use crate::draw::frame::{TitleData, drawing_space, space_above_block};
+use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
+use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
+use crate::lettering::{Weight, wrap};
+use crate::model::{P2, Part, Rect, Service, System, Water};
+use crate::size::Sized;
+
+/// 14 point letters: 4.94 mm em, 3.45 mm capitals.
+const LETTERS: f64 = 3.5;
+const LINE: f64 = 5.4;
+const BALLOON: f64 = 3.4;
+/// A person reads no more than this.
+const MOST: usize = 12;
+
+/// What a householder may need to know of a kind, in the order in which they would act.
+const WORTH_KNOWING: [(&str, &str); 14] = [
+    ("fused connection unit", "Heating switch: switch off here first"),
+    ("double-pole switch", "Water heater switch: switch off here too"),
+    ("stop valve", "Stop tap: turn clockwise to stop the water"),
+    ("tundish", "Drip cup: water here means ring the engineer"),
+    ("temperature and pressure relief valve", "Safety valve: never turn, never block"),
+    ("cylinder", "Hot water tank"),
+    ("immersion heater", "Electric heater: never take the cover off"),
+    ("inlet group", "Cold water control: never turn or adjust"),
+    ("hot-water vessel", "Pressure ball for hot water: leave alone"),
+    ("pressure gauge", "Heating pressure: about 1 to 1.5 when cold"),
+    ("filling loop", "Top-up hose: only as the engineer showed you"),
+    ("heating vessel", "Pressure ball for heating: leave alone"),
+    ("zone valve", "Motor valves: they work by themselves"),
+    ("wiring centre", "Wiring box: never open"),
+];
+
+struct Label<'a> {
+    text: String,
+    solids: Vec<&'a Solid>,
+}
+
+/// The householder's sheet.
+pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>, data: &TitleData) -> Sheet {
+    let system = &sized.system;
+    let paper = Paper::A4_LANDSCAPE;
+    let space = drawing_space(paper).grown(-5.0);
+    let above = space_above_block(paper, data).grown(-5.0);
+    let mut items: Vec<Item> = Vec::new();
+    let mut said = String::from("Your hot water cupboard, seen from the door.");
+    // The picture takes the left, down to the frame's foot; the title block stands at the right.
+    let picture = Rect::new(space.x, space.y + 8.0, 62.0, space.h - 8.0);
+    let labels = plan.map_or_else(Vec::new, |p| labels(system, p));
+    let title = Words::new(P2::new(space.x, space.y + 4.0), "Your hot water cupboard", 5.0);
+    items.push(title.bold().into());
+    if let Some(plan) = plan {
+        items.extend(draw_picture(system, plan, &labels, picture));
+    }
+    let left = picture.right() + 8.0;
+    let column = Rect::new(left, space.y + 2.0, above.right() - left, above.h);
+    let half = (column.w - 6.0) * 0.56;
+    let mut y = column.y + LETTERS;
+    for (i, label) in labels.iter().enumerate() {
+        said.push_str(&format!(" {}: {}.", i + 1, label.text));
+        items.extend(balloon(i + 1, P2::new(left + BALLOON, y - LETTERS / 2.0)));
+        for line in wrap(&label.text, LETTERS, Weight::Regular, half - 10.0) {
+            items.push(Words::new(P2::new(left + 9.0, y), line, LETTERS).into());
+            y += LINE;
+        }
+        y += 1.6;
+    }
+    let right = Rect::new(left + half + 6.0, column.y, column.w - half - 6.0, column.h);
+    items.extend(boxes(system, right, &mut said));
+    Sheet {
+        key: "householder".to_owned(),
+        title: "Customer guide".to_owned(),
+        description: said,
+        paper,
+        scale: None,
+        items,
+    }
+}
+
+/// The labels of what stands in the cupboard, each kind once.
+fn labels<'a>(system: &'a System, plan: &'a CupboardPlan) -> Vec<Label<'a>> {
+    let mut labels = Vec::new();
+    for (kind, text) in WORTH_KNOWING {
+        let matches = |s: &&Solid| match s.owner {
+            Owner::Part(ix) => {
+                let k = system.part(ix).kind;
+                k.key == kind || (kind == "cylinder" && k.symbol.name == "cylinder")
+            }
+            Owner::Unit(ix) => system.unit(ix).kind.key == kind,
+        };
+        let solids: Vec<&Solid> = plan.solids.iter().filter(matches).collect();
+        if solids.is_empty() || labels.len() == MOST {
+            continue;
+        }
+        let mut text = text.to_owned();
+        if kind == "cylinder"
+            && let Some(litres) = cylinders(system).find_map(|c| c.number("litres"))
+        {
+            text = format!("{text}, {litres:.0} litres");
+        }
+        labels.push(Label { text, solids });
+    }
+    labels
+}
+
+fn cylinders(system: &System) -> impl Iterator<Item = &Part> {
+    system.parts.iter().filter(|p| p.kind.symbol.name == "cylinder")
+}
+
+fn draw_picture(system: &System, plan: &CupboardPlan, labels: &[Label], room: Rect) -> Vec<Item> {
+    let scale = (plan.room.w / room.w).max(plan.room.h / room.h).max(1.0);
+    let view =
+        View { projection: Projection::Front, scale, room: plan.room, at: P2::new(room.x, room.y) };
+    let mut items: Vec<Item> =
+        vec![Shape::rect(view.outline(), Some(Stroke::solid(0.7, Ink::BLACK)), None).into()];
+    let mut stack: Vec<(f64, Vec<Item>)> = plan
+        .solids
+        .iter()
+        .map(|s| (view.front_of(&s.at), vec![plain_body(system, s, &view)]))
+        .collect();
+    for route in plan.routes.iter().filter(|r| r.routed) {
+        let service = system.pipe(route.pipe).service;
+        let points: Vec<P2> = route.points.iter().map(|p| view.point(*p)).collect();
+        let depth = route.points.iter().map(|p| view.nearness(*p)).fold(f64::MAX, f64::min);
+        stack.push((depth, vec![Shape::line(&points, simple_pen(service)).into()]));
+    }
+    stack.sort_by(|a, b| a.0.total_cmp(&b.0));
+    items.extend(stack.into_iter().flat_map(|(_, i)| i));
+    let mut taken: Vec<Rect> = Vec::new();
+    for (i, label) in labels.iter().enumerate() {
+        let bodies: Vec<Rect> = label.solids.iter().map(|s| view.rect(&s.at)).collect();
+        let c = bodies[0].centre();
+        let at = free_spot(c, view.outline(), &taken);
+        if (at.x - c.x).abs() + (at.y - c.y).abs() > 1.0 {
+            items.push(Shape::line(&[c, at], Stroke::solid(0.25, Ink::BLACK)).into());
+        }
+        taken.push(Rect::new(at.x - BALLOON, at.y - BALLOON, 2.0 * BALLOON, 2.0 * BALLOON));
+        items.extend(balloon(i + 1, at));
+    }
+    vec![Group { mark: Mark::None, title: Some("Your cupboard".to_owned()), items }.into()]
+}
+
+/// The nearest place on a small grid where a balloon touches no other.
+fn free_spot(wanted: P2, view: Rect, taken: &[Rect]) -> P2 {
+    const STEP: f64 = 1.2;
+    let mut places: Vec<(i64, i64, i64)> =
+        (-16..=16_i64).flat_map(|i| (-16..=16_i64).map(move |j| (i * i + j * j, i, j))).collect();
+    places.sort();
+    places
+        .into_iter()
+        .map(|(_, i, j)| P2::new(wanted.x + i as f64 * STEP, wanted.y + j as f64 * STEP))
+        .find(|p| {
+            let spot = Rect::new(p.x - BALLOON, p.y - BALLOON, 2.0 * BALLOON, 2.0 * BALLOON);
+            let within = spot.x > view.x
+                && spot.right() < view.right()
+                && spot.y > view.y
+                && spot.bottom() < view.bottom();
+            within && !taken.iter().any(|t| t.grown(0.6).overlaps(&spot))
+        })
+        .unwrap_or(wanted)
+}
+
+fn balloon(n: usize, at: P2) -> Vec<Item> {
+    let edge = Stroke::solid(0.5, Ink::BLACK);
+    vec![
+        Shape::circle(at, BALLOON, Some(edge), Some(Ink::WHITE)).into(),
+        Words::new(P2::new(at.x, at.y + 1.4), n.to_string(), 2.8)
+            .bold()
+            .anchor(Anchor::Middle)
+            .into(),
+    ]
+}
+
+/// Three looks only: cold, hot, heating; safety pipes dotted.
+fn simple_pen(service: Service) -> Stroke {
+    let (width, dash, ink): (f64, &[f64], &'static str) = match (service.water(), service) {
+        (Water::Primary | Water::Solar, _) => (1.0, &[4.0, 1.2, 1.2, 1.2], "b00020"),
+        (Water::Discharge, _) => (0.8, &[1.2, 1.2], "000000"),
+        (_, Service::HotWater | Service::HotBlended | Service::HotReturn) => {
+            (1.0, &[4.0, 1.5], "a34a00")
+        }
+        _ => (1.0, &[], "0072b2"),
+    };
+    Stroke { width, dash: dash.to_vec(), ink: Ink(ink), round: false }
+}
+
+/// The boxes at the right: stop the water, never close, water in the cup, what it gives.
+fn boxes(system: &System, room: Rect, said: &mut String) -> Vec<Item> {
+    let phone =
+        system.job.fields.get("phone").cloned().unwrap_or_else(|| "____________".to_owned());
+    let service =
+        system.job.fields.get("next-service").cloned().unwrap_or_else(|| "____________".to_owned());
+    let stored = cylinders(system).find_map(|c| c.number("stored"));
+    let litres: f64 = cylinders(system).filter_map(|c| c.number("litres")).sum();
+    let mut good = Vec::new();
+    if let Some(t) = stored {
+        good.push(format!("Water is kept at {} °C: do not turn it down.", figure(t, 0)));
+    }
+    if litres > 0.0 {
+        good.push(format!("The tank holds {litres:.0} litres."));
+    }
+    good.push(format!("Next service: {service}"));
+    let texts: [(&str, Vec<String>, bool); 3] = [
+        (
+            "If water runs in the drip cup",
+            vec![
+                "Switch off the heating and the water heater. Leave the water on. Do not touch the \
+                 pipe: it may be scalding."
+                    .to_owned(),
+                format!("Ring: {phone}"),
+            ],
+            true,
+        ),
+        (
+            "Never",
+            vec![
+                "Never close or cap a lever, valve or pipe by the tank or the pressure balls, and \
+                 never take off a cover."
+                    .to_owned(),
+            ],
+            true,
+        ),
+        ("Good to know", good, false),
+    ];
+    let mut items: Vec<Item> = Vec::new();
+    let mut y = room.y;
+    for (heading, lines, alarm) in texts {
+        let ink = if alarm { Ink::ALARM } else { Ink::BLACK };
+        let top = y;
+        let mut inner: Vec<Item> = Vec::new();
+        let mut line = |text: &str, bold: bool, y: &mut f64, ink: Ink| {
+            let weight = if bold { Weight::Bold } else { Weight::Regular };
+            for l in wrap(text, LETTERS, weight, room.w - 6.0) {
+                let mut w = Words::new(P2::new(room.x + 3.0, *y + LETTERS), l, LETTERS).ink(ink);
+                w.weight = weight;
+                inner.push(w.into());
+                *y += LINE;
+            }
+        };
+        y += 2.5;
+        line(heading, true, &mut y, ink);
+        for text in &lines {
+            line(text, false, &mut y, Ink::BLACK);
+        }
+        y += 2.0;
+        said.push_str(&format!(" {heading}: {}", lines.join(" ")));
+        let frame = Rect::new(room.x, top, room.w, y - top);
+        let weight = if alarm { 1.0 } else { 0.35 };
+        items.push(Shape::rect(frame, Some(Stroke::solid(weight, ink)), None).into());
+        items.extend(inner);
+        y += 3.0;
+    }
+    items
+}

@@ -1,0 +1,20 @@
+//! The sheets that are words and tables: building control, calculations, findings, setting-out
+//! table, schedule, records, the householder's card. In: what the stages before found out. Out:
+//! undressed sheets. Nothing here is worked out anew: every figure is read from a stage.
+
+mod building_control;
+mod calculations;
+mod findings;
+mod householder;
+mod records;
+mod schedule;
+mod setting_out;
+mod words;
+
+pub use building_control::building_control;
+pub use calculations::calculations;
+pub use findings::findings;
+pub use householder::householder;
+pub use records::records;
+pub use schedule::schedule;
+pub use setting_out::setting_out;

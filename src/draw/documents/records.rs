@@ -1,0 +1,121 @@
+//! Records that are filled in on site: pressure test, commissioning. Design values are printed,
+//! the measured ones are blanks: nothing is copied from design to measurement. In: the sized
+//! system. Out: sheets.
+
+use super::words::{called, figure, plain};
+use crate::draw::frame::TitleData;
+use crate::draw::scene::{Paper, Sheet};
+use crate::draw::tables::{Flow, words};
+use crate::model::{Part, Water};
+use crate::size::Sized;
+
+/// Test pressure: 1.5 times the greatest working pressure (Water Supply (Water Fittings)
+/// Regulations 1999, Schedule 2 paragraph 12).
+const TEST_FACTOR: f64 = 1.5;
+
+pub fn records(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
+    let mut flow = Flow::new("records", "Test and commissioning records", Paper::A4_PORTRAIT, data);
+    pressure_test(&mut flow, sized);
+    commissioning(&mut flow, sized);
+    flow.heading("Signed");
+    for caption in ["Installer, name and card number", "Date", "Handed to, name", "Signature"] {
+        flow.blank(caption);
+    }
+    flow.finish()
+}
+
+fn pressure_test(flow: &mut Flow, sized: &Sized) {
+    let system = &sized.system;
+    flow.heading("Pressure test, before anything is covered");
+    flow.paragraph(
+        "Blank off the cylinder, the vessels, the reducing valve and every relief valve; test with \
+         water, not air. Write both ends of the test and the time.",
+    );
+    let reduced = system.of_kind("reducing valve").find_map(|(_, p)| p.number("setting"));
+    let main = system.of_kind("water main").find_map(|(_, p)| p.number("static"));
+    let heating = system.of_kind("safety valve").find_map(|(_, p)| p.number("setting"));
+    let has = |w: Water| system.pipes.iter().any(|p| p.service.water() == w);
+    let mut rows = Vec::new();
+    let mut section = |what: &str, working: Option<f64>| {
+        let test = working.map_or_else(String::new, |p| figure(p * TEST_FACTOR, 2));
+        let working = working.map_or_else(String::new, |p| figure(p, 2));
+        let mut row = vec![what.to_owned(), working, test];
+        row.extend(std::iter::repeat_n(String::new(), 5));
+        rows.push(row);
+    };
+    section("Cold main up to the reducing valve", main);
+    section("Cold and hot after the reducing valve", reduced);
+    if has(Water::Primary) {
+        section("Heating circuit, relief blanked off", heating);
+    }
+    let columns = [
+        words("Section", 44.0),
+        words("Working bar", 18.0),
+        words("Test bar", 18.0),
+        words("Start bar", 18.0),
+        words("Start time", 18.0),
+        words("End bar", 18.0),
+        words("End time", 18.0),
+        words("Initials", 18.0),
+    ];
+    flow.table(&columns, &rows);
+    flow.paragraph(
+        "Test pressure: 1.5 times the highest working pressure, Water Supply (Water Fittings) \
+         Regulations 1999, Schedule 2, paragraph 12. BS EN 806-4 may ask for more: say which was used.",
+    );
+}
+
+fn commissioning(flow: &mut Flow, sized: &Sized) {
+    let system = &sized.system;
+    flow.heading("Commissioning: measure, do not copy");
+    let mut rows: Vec<Vec<String>> = Vec::new();
+    let mut ask = |what: String, design: String| {
+        rows.push(vec![what, design, String::new(), String::new()]);
+    };
+    let settings: [(&str, &str, &str, &str); 11] = [
+        ("water main", "static", "bar", "static pressure"),
+        ("water main", "dynamic", "bar", "pressure while running"),
+        ("reducing valve", "setting", "bar", "outlet pressure, no flow"),
+        ("hot-water vessel", "charge", "bar", "charge, water side empty"),
+        ("expansion relief valve", "setting", "bar", "lifts by hand, seats again"),
+        ("temperature and pressure relief valve", "setting", "bar", "lifts by hand, seats again"),
+        ("cylinder thermostat", "setting", "°C", "setting"),
+        ("overheat cut-out", "setting", "°C", "trips and stays tripped until reset"),
+        ("heating vessel", "charge", "bar", "charge, water side empty"),
+        ("bypass valve", "setting", "bar", "setting with all zones shut"),
+        ("blending valve", "setting", "°C", "temperature at the outlet"),
+    ];
+    for (kind, key, unit, what) in settings {
+        for (_, part) in system.of_kind(kind) {
+            let design =
+                part.number(key).map_or_else(String::new, |v| format!("{} {unit}", plain(v)));
+            ask(format!("{}: {what}", called(part)), design);
+        }
+    }
+    for (_, p) in system.of_kind("water main") {
+        ask(format!("{}: flow at that pressure", called(p)), number(p, "at", "l/min"));
+    }
+    for (_, p) in system.of_kind("tundish") {
+        ask(format!("{}: watched while a relief valve is lifted", called(p)), String::new());
+    }
+    for (_, p) in system.of_kind("zone valve") {
+        ask(format!("{}: opens, calls, closes", called(p)), String::new());
+    }
+    for part in system.parts.iter().filter(|p| p.kind.heats && p.kind.port("flow").is_some()) {
+        ask(format!("{}: flow temperature", called(part)), number(part, "flow", "°C"));
+        ask(format!("{}: return temperature", called(part)), number(part, "return", "°C"));
+    }
+    ask("Hot water at the farthest tap: seconds to 50 °C".to_owned(), String::new());
+    ask("Inhibitor: name, dose, date".to_owned(), String::new());
+    let columns = [
+        words("What", 82.0),
+        words("Design", 28.0),
+        words("Measured", 34.0),
+        words("Date, initials", 28.0),
+    ];
+    flow.table(&columns, &rows);
+}
+
+fn number(part: &Part, key: &str, unit: &str) -> String {
+    part.number(key).map_or_else(String::new, |v| format!("{} {unit}", plain(v)))
+}

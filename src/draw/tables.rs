@@ -1,0 +1,273 @@
+//! Text and tables that flow down a sheet and on to the next. In: headings, paragraphs, rows.
+//! Out: undressed sheets of one paper size, as many as it takes, `key`, `key-2`, `key-3`, …
+
+use super::frame::{TitleData, space_above_block};
+use super::scene::{Anchor, Ink, Item, Paper, Shape, Sheet, Stroke, Words};
+use super::style::{letters, width};
+use crate::lettering::{Weight, fitted, wrap};
+use crate::model::{P2, Rect};
+
+/// Space between the frame and the text.
+const INSET: f64 = 4.0;
+/// From one baseline to the next, as a multiple of the letter height (ISO 3098 type B, capitals
+/// without accents and lower case: 15/10).
+const PITCH: f64 = 1.65;
+const CELL_PAD: f64 = 1.2;
+
+/// A column: its heading and its width in mm.
+#[derive(Clone, Debug)]
+pub struct Column {
+    pub heading: &'static str,
+    pub w: f64,
+    /// Figures stand at the right of their column.
+    pub figures: bool,
+}
+
+/// A column of words.
+pub const fn words(heading: &'static str, w: f64) -> Column {
+    Column { heading, w, figures: false }
+}
+
+/// A column of figures.
+pub const fn figures(heading: &'static str, w: f64) -> Column {
+    Column { heading, w, figures: true }
+}
+
+/// A text that fills sheets from the top.
+pub struct Flow<'a> {
+    key: &'a str,
+    title: &'a str,
+    description: String,
+    paper: Paper,
+    room: Rect,
+    height: f64,
+    y: f64,
+    items: Vec<Item>,
+    done: Vec<Vec<Item>>,
+}
+
+impl<'a> Flow<'a> {
+    pub fn new(key: &'a str, title: &'a str, paper: Paper, data: &TitleData) -> Flow<'a> {
+        let space = space_above_block(paper, data);
+        let room = Rect::new(
+            space.x + INSET,
+            space.y + INSET,
+            space.w - 2.0 * INSET,
+            space.h - 2.0 * INSET,
+        );
+        Flow {
+            key,
+            title,
+            description: String::new(),
+            paper,
+            room,
+            height: letters::SMALL,
+            y: room.y,
+            items: Vec::new(),
+            done: Vec::new(),
+        }
+    }
+
+    /// Bigger letters from here on, mm.
+    pub fn letters(&mut self, height: f64) {
+        self.height = height;
+    }
+
+    /// Width of the text, mm.
+    pub fn measure(&self) -> f64 {
+        self.room.w
+    }
+
+    /// Depth left on this sheet, mm.
+    pub fn left(&self) -> f64 {
+        self.room.bottom() - self.y
+    }
+
+    pub fn gap(&mut self, mm: f64) {
+        self.y += mm;
+    }
+
+    /// Starts a new sheet unless `mm` are left on this one.
+    pub fn need(&mut self, mm: f64) {
+        if self.left() < mm && self.y > self.room.y {
+            self.turn_over();
+        }
+    }
+
+    fn turn_over(&mut self) {
+        self.done.push(std::mem::take(&mut self.items));
+        self.y = self.room.y;
+    }
+
+    /// A drawing of that depth in the flow: `draw` gets the box it may fill.
+    pub fn picture(&mut self, depth: f64, draw: impl FnOnce(Rect) -> Vec<Item>) {
+        self.need(depth);
+        let room = Rect::new(self.room.x, self.y, self.room.w, depth);
+        self.items.extend(draw(room));
+        self.y += depth;
+    }
+
+    pub fn heading(&mut self, text: &str) {
+        let h = self.height.max(letters::HEADING);
+        // A heading never stands alone at the foot of a sheet.
+        self.need(h * 7.0);
+        if self.y > self.room.y {
+            self.y += h;
+        }
+        let text = fitted(text, h, Weight::Bold, self.room.w);
+        self.say(&text);
+        self.items.push(Words::new(P2::new(self.room.x, self.y + h), text, h).bold().into());
+        self.y += h * PITCH;
+    }
+
+    pub fn paragraph(&mut self, text: &str) {
+        self.inked(text, Ink::BLACK, Weight::Regular);
+    }
+
+    pub fn strong(&mut self, text: &str) {
+        self.inked(text, Ink::BLACK, Weight::Bold);
+    }
+
+    fn inked(&mut self, text: &str, ink: Ink, weight: Weight) {
+        self.say(text);
+        let h = self.height;
+        for line in wrap(text, h, weight, self.room.w) {
+            self.need(h * PITCH);
+            let line = fitted(&line, h, weight, self.room.w);
+            let mut words = Words::new(P2::new(self.room.x, self.y + h), line, h).ink(ink);
+            words.weight = weight;
+            self.items.push(words.into());
+            self.y += h * PITCH;
+        }
+        self.y += h * 0.4;
+    }
+
+    /// A boxed warning.
+    pub fn caution(&mut self, text: &str) {
+        self.say(text);
+        let h = self.height;
+        let lines = wrap(text, h, Weight::Bold, self.room.w - 4.0);
+        let depth = lines.len() as f64 * h * PITCH + 2.5;
+        self.need(depth + h);
+        let frame = Rect::new(self.room.x, self.y, self.room.w, depth);
+        let edge = Stroke::solid(width::FRAME, Ink::BLACK);
+        self.items.push(Shape::rect(frame, Some(edge), None).into());
+        for (i, line) in lines.iter().enumerate() {
+            let line = fitted(line, h, Weight::Bold, self.room.w - 4.0);
+            let at = P2::new(frame.x + 2.0, frame.y + 1.8 + h + i as f64 * h * PITCH);
+            self.items.push(Words::new(at, line, h).bold().into());
+        }
+        self.y += depth + h * 0.8;
+    }
+
+    /// A line with a caption and room to write on it.
+    pub fn blank(&mut self, caption: &str) {
+        self.say(caption);
+        let h = self.height;
+        self.need(h * 3.2);
+        self.y += h * 1.2;
+        let text = fitted(caption, h, Weight::Regular, self.room.w * 0.45);
+        let y = self.y + h;
+        self.items.push(Words::new(P2::new(self.room.x, y), text, h).into());
+        let from = P2::new(self.room.x + self.room.w * 0.47, y + 0.8);
+        let to = P2::new(self.room.right(), y + 0.8);
+        self.items.push(Shape::line(&[from, to], Stroke::solid(width::THIN, Ink::BLACK)).into());
+        self.y += h * PITCH;
+    }
+
+    /// A ruled table; the heading row is repeated on every sheet it reaches. An empty text in a
+    /// cell leaves room to write.
+    pub fn table(&mut self, columns: &[Column], rows: &[Vec<String>]) {
+        if rows.is_empty() {
+            return;
+        }
+        let total: f64 = columns.iter().map(|c| c.w).sum();
+        let stretch = self.room.w / total;
+        let widths: Vec<f64> = columns.iter().map(|c| c.w * stretch).collect();
+        let heading: Vec<String> = columns.iter().map(|c| c.heading.to_owned()).collect();
+        let head_depth = self.depth(&heading, &widths, Weight::Bold);
+        let first = self.depth(&rows[0], &widths, Weight::Regular);
+        self.need(head_depth + first);
+        self.ruled(&heading, columns, &widths, Weight::Bold);
+        for row in rows {
+            let depth = self.depth(row, &widths, Weight::Regular);
+            if self.left() < depth {
+                self.turn_over();
+                self.ruled(&heading, columns, &widths, Weight::Bold);
+            }
+            self.say(&row.join(", "));
+            self.ruled(row, columns, &widths, Weight::Regular);
+        }
+        self.y += self.height;
+    }
+
+    fn depth(&self, row: &[String], widths: &[f64], weight: Weight) -> f64 {
+        let most = row
+            .iter()
+            .zip(widths)
+            .map(|(text, w)| wrap(text, self.height, weight, w - 2.0 * CELL_PAD).len())
+            .max()
+            .unwrap_or(1)
+            .max(1);
+        most as f64 * self.height * PITCH + 2.0 * CELL_PAD
+    }
+
+    fn ruled(&mut self, row: &[String], columns: &[Column], widths: &[f64], weight: Weight) {
+        let (h, depth) = (self.height, self.depth(row, widths, weight));
+        let thin = || Stroke::solid(width::THIN, Ink::BLACK);
+        let mut x = self.room.x;
+        for ((text, column), w) in row.iter().zip(columns).zip(widths) {
+            let cell = Rect::new(x, self.y, *w, depth);
+            self.items.push(Shape::rect(cell, Some(thin()), None).into());
+            let room = w - 2.0 * CELL_PAD;
+            for (i, line) in wrap(text, h, weight, room).iter().enumerate() {
+                let line = fitted(line, h, weight, room);
+                let y = self.y + CELL_PAD + h * (1.1 + i as f64 * PITCH);
+                let mut words = if column.figures && weight == Weight::Regular {
+                    Words::new(P2::new(x + w - CELL_PAD, y), line, h).anchor(Anchor::End)
+                } else {
+                    Words::new(P2::new(x + CELL_PAD, y), line, h)
+                };
+                words.weight = weight;
+                self.items.push(words.into());
+            }
+            x += w;
+        }
+        self.y += depth;
+    }
+
+    fn say(&mut self, text: &str) {
+        if !self.description.is_empty() {
+            self.description.push(' ');
+        }
+        self.description.push_str(text);
+        if !text.ends_with(['.', ':', '!', '?']) {
+            self.description.push('.');
+        }
+    }
+
+    /// The sheets.
+    pub fn finish(mut self) -> Vec<Sheet> {
+        if !self.items.is_empty() || self.done.is_empty() {
+            self.done.push(std::mem::take(&mut self.items));
+        }
+        let many = self.done.len() > 1;
+        let description = self.description;
+        self.done
+            .into_iter()
+            .enumerate()
+            .map(|(i, items)| Sheet {
+                key: if i == 0 { self.key.to_owned() } else { format!("{}-{}", self.key, i + 1) },
+                title: if many {
+                    format!("{}, part {}", self.title, i + 1)
+                } else {
+                    self.title.to_owned()
+                },
+                description: description.clone(),
+                paper: self.paper,
+                scale: None,
+                items,
+            })
+            .collect()
+    }
+}
