@@ -4,6 +4,7 @@
 pub mod cupboard;
 pub mod documents;
 pub mod frame;
+pub mod quality;
 pub mod scene;
 pub mod style;
 pub mod symbols;
