@@ -183,6 +183,11 @@ impl Kind {
         Kind::of(key).unwrap_or_else(|| panic!("the catalogue lacks the kind {key:?}"))
     }
 
+    /// The row itself, which lives as long as the program.
+    pub fn row(self) -> &'static KindRow {
+        self.0
+    }
+
     pub fn port(&self, name: &str) -> Option<usize> {
         self.ports.iter().position(|p| p.name == name)
     }

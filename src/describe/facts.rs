@@ -279,6 +279,9 @@ pub struct SecondaryFacts {
 pub struct EquipmentFacts {
     /// The node's word: "softener", "vessel", "immersion".
     pub word: Given<String>,
+    /// Key of the catalogue's kind that the word means; empty where it takes more than the word
+    /// to know ("vessel", "leg").
+    pub kind: String,
     pub name: Maybe<String>,
     pub properties: Properties,
     pub declared: Vec<Given<String>>,

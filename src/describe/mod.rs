@@ -1,4 +1,49 @@
 //! Text → facts. In: a KDL 2 description. Out: [`facts::Facts`] with spans, and every fault of the
 //! text at once. Nothing is filled in, nothing is judged.
 
+mod decode;
 pub mod facts;
+mod nearest;
+mod quantity;
+mod slips;
+mod source;
+mod tree;
+
+#[cfg(test)]
+mod tests;
+
+use crate::diagnostic::Diagnostic;
+use facts::Facts;
+
+/// What a text says.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Reading {
+    pub facts: Facts,
+    /// In the order of the text.
+    pub diagnostics: Vec<Diagnostic>,
+    /// False where the text can't be read at all, so that there is nothing to draw. Other errors
+    /// leave out what they speak of, and the rest stands.
+    pub readable: bool,
+}
+
+/// Reads a description. All spans are byte ranges of this text, as typed.
+pub fn read(text: &str) -> Reading {
+    let (source, mut diagnostics) = match source::clean(text) {
+        Ok(cleaned) => cleaned,
+        Err(fault) => {
+            return Reading { diagnostics: vec![*fault], ..Reading::default() };
+        }
+    };
+    let nodes = match tree::parse(&source) {
+        Ok(nodes) => nodes,
+        Err(faults) => {
+            diagnostics.extend(faults);
+            diagnostics.sort_by_key(|d| d.span.start);
+            return Reading { diagnostics, ..Reading::default() };
+        }
+    };
+    let (facts, faults) = decode::decode(nodes);
+    diagnostics.extend(faults);
+    diagnostics.sort_by_key(|d| d.span.start);
+    Reading { facts, diagnostics, readable: true }
+}

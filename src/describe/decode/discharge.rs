@@ -1,0 +1,77 @@
+//! `discharge`: the way of the safety discharge from the tundish to where it ends.
+
+use super::fields::{Fields, Holds, METRES, MM};
+use super::reader::{Decoder, take_side, take_text};
+use crate::catalogue::{Kind, KindRow, kinds};
+use crate::describe::facts::{DischargeFacts, Given};
+use crate::describe::tree::Node;
+
+/// Kinds in which a discharge may end.
+fn terminations() -> impl Iterator<Item = &'static KindRow> {
+    kinds().iter().filter(|k| k.attrs.contains_key("height-above-ground"))
+}
+
+pub fn discharge(d: &mut Decoder, mut node: Node, all: &mut Vec<DischargeFacts>) {
+    let end = Kind::known("trapped gully");
+    let mut may_declare: Vec<&str> = end.row().may_declare.iter().map(String::as_str).collect();
+    may_declare.extend(Kind::known("tundish").row().may_declare.iter().map(String::as_str));
+    let fields = Fields::new(&[
+        ("wall", Holds::Side),
+        ("to", Holds::Text),
+        ("length", METRES),
+        ("elbows", Holds::Count),
+        ("size", Holds::Tube),
+        ("material", Holds::Text),
+        ("fall", Holds::Measure("1:n")),
+        ("first-drop", MM),
+        ("outlet", Holds::Measure("in")),
+        ("d1-length", MM),
+        ("d1-size", Holds::Tube),
+        ("tundish-x", MM),
+        ("tundish-y", MM),
+        ("tundish-z", MM),
+        ("tundish-place", Holds::Text),
+        ("exit-z", MM),
+        ("shared", Holds::Flag),
+        ("visible", Holds::Any),
+        ("alarm", Holds::Flag),
+        ("distance", MM),
+    ])
+    .kind(end);
+    let tails = d.tails(&mut node);
+    let declared = d.declared(&mut node, &may_declare);
+    let mut p = d.properties(&mut node, &fields);
+    super::listed::settle_size(&mut p);
+    let wall = take_side(&mut p, "wall");
+    let mut to = take_text(&mut p, "to");
+    if let Some(given) = &to {
+        let folded = given.value.to_lowercase().replace('-', " ");
+        let same = |w: &str| w.to_lowercase() == folded;
+        match terminations().find(|k| same(&k.key) || k.aka.iter().any(|a| same(a))) {
+            Some(k) => {
+                to = Some(Given {
+                    value: k.key.clone(),
+                    span: given.span.clone(),
+                    mark: given.mark.clone(),
+                });
+            }
+            None => {
+                let known: Vec<&str> = terminations()
+                    .flat_map(|k| std::iter::once(&k.key).chain(&k.aka))
+                    .map(String::as_str)
+                    .collect();
+                d.unknown("unknown-word", "no discharge ends in", &given.value, &given.span, known);
+                to = None;
+            }
+        }
+    }
+    all.push(DischargeFacts {
+        wall,
+        to,
+        properties: p,
+        declared,
+        tails,
+        span: node.name_span.clone(),
+    });
+    d.finish(node, &["tail", "declares"]);
+}

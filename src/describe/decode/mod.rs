@@ -1,0 +1,137 @@
+//! Tree → facts. One file for each family of nodes; what they share stands in `reader`. Every
+//! fault is said, none stops the rest.
+
+mod building;
+mod cupboard;
+mod cylinder;
+mod discharge;
+mod equipment;
+mod fields;
+mod heating;
+mod job;
+mod listed;
+mod reader;
+mod water;
+
+use super::facts::Facts;
+use super::tree::Node;
+use crate::catalogue::{Kind, Mount, kinds};
+use crate::diagnostic::Diagnostic;
+use reader::Decoder;
+
+/// Words that may stand at the top of a description (equipment by its catalogue name besides).
+const TOP: &[&str] = &[
+    "job",
+    "rules",
+    "cupboard",
+    "dwelling",
+    "main",
+    "cylinder",
+    "boiler",
+    "heat-pump",
+    "uncontrolled",
+    "zone",
+    "outlets",
+    "discharge",
+    "secondary-return",
+    "controls",
+    "building",
+    "part",
+    "unit",
+    "run",
+    "complete",
+    "assumption",
+];
+
+/// Other words for nodes, and what stands first in their place.
+const OTHER_WORDS: &[(&str, &str)] = &[
+    ("mains", "main"),
+    ("water-main", "main"),
+    ("tank", "cylinder"),
+    ("store", "cylinder"),
+    ("system-boiler", "boiler"),
+    ("combination-boiler", "boiler"),
+    ("combi", "boiler"),
+    ("combi-boiler", "boiler"),
+    ("regular-boiler", "boiler"),
+    ("heatpump", "heat-pump"),
+    ("stove", "uncontrolled"),
+    ("solid-fuel", "uncontrolled"),
+    ("solid-fuel-boiler", "uncontrolled"),
+    ("uncontrolled-source", "uncontrolled"),
+    ("room", "cupboard"),
+    ("house", "dwelling"),
+    ("outlet", "outlets"),
+    ("secondary", "secondary-return"),
+    ("return-loop", "secondary-return"),
+    ("control", "controls"),
+    ("parts", "part"),
+];
+
+/// Decodes all nodes of a file.
+pub fn decode(nodes: Vec<Node>) -> (Facts, Vec<Diagnostic>) {
+    let mut d = Decoder::default();
+    let mut facts = Facts::default();
+    top(&mut d, nodes, &mut facts, true);
+    listed::names(&mut d, &facts);
+    (facts, d.said)
+}
+
+/// Decodes the nodes of a file, or of a flat that a building repeats.
+fn top(d: &mut Decoder, nodes: Vec<Node>, facts: &mut Facts, whole_file: bool) {
+    for mut node in nodes {
+        let typed = node.name.clone();
+        if let Some((_, word)) = OTHER_WORDS.iter().find(|(other, _)| *other == typed) {
+            node.name = (*word).to_owned();
+        }
+        match node.name.as_str() {
+            "job" if whole_file => job::job(d, node, &mut facts.job),
+            "rules" if whole_file => job::rules(d, node, &mut facts.rules),
+            "cupboard" => cupboard::cupboard(d, node, &mut facts.cupboard),
+            "dwelling" => water::dwelling(d, node, &mut facts.dwelling),
+            "main" => water::main(d, node, &mut facts.main),
+            "cylinder" => cylinder::cylinder(d, node, &mut facts.cylinders),
+            "boiler" | "heat-pump" | "uncontrolled" => {
+                heating::source(d, node, &typed, &mut facts.sources);
+            }
+            "zone" => heating::zone(d, node, &mut facts.zones),
+            "outlets" => water::outlets(d, node, &mut facts.outlets),
+            "discharge" => discharge::discharge(d, node, &mut facts.discharges),
+            "secondary-return" => water::secondary(d, node, &mut facts.secondary_return),
+            "controls" => equipment::controls(d, node, &mut facts.controls),
+            "building" if whole_file => building::building(d, node, &mut facts.buildings),
+            "part" => listed::part(d, node, &mut facts.parts),
+            "unit" => listed::unit(d, node, &mut facts.units),
+            "run" => listed::run(d, node, &mut facts.runs),
+            "complete" if whole_file => listed::complete(d, node, &mut facts.as_listed),
+            "assumption" if whole_file => job::assumption(d, node, &mut facts.assumptions),
+            _ => equipment::equipment(d, node, facts),
+        }
+    }
+}
+
+/// Every word that may begin a line at the top, for "did you mean".
+fn top_words() -> Vec<String> {
+    let mut words: Vec<String> = TOP.iter().map(|w| (*w).to_owned()).collect();
+    words.extend(equipment::words().map(|(w, _)| w.to_owned()));
+    let placed = |k: &&crate::catalogue::KindRow| k.mount != Mount::Line;
+    words.extend(kinds().iter().filter(placed).map(|k| k.key.replace(' ', "-")));
+    words
+}
+
+/// The kind a node's word means: `kitchen-sink`, `kitchen sink`, `combi`.
+fn kind_called(word: &str) -> Option<Kind> {
+    Kind::called(word).or_else(|| Kind::called(&word.replace('-', " "))).or_else(|| {
+        let folded = word.to_lowercase().replace('-', " ");
+        let same = |w: &String| w.to_lowercase().replace('-', " ") == folded;
+        kinds()
+            .iter()
+            .find(|k| same(&k.key) || k.aka.iter().any(same))
+            .and_then(|k| Kind::of(&k.key))
+    })
+}
+
+/// Every trade word of the catalogue.
+fn kind_words() -> impl Iterator<Item = &'static str> {
+    kinds().iter().flat_map(|k| std::iter::once(&k.key).chain(&k.aka)).map(String::as_str)
+}

@@ -1,0 +1,546 @@
+//! What every node decoder shares: taking properties, names, tails and places off a node, and
+//! saying what is left over.
+
+use std::collections::btree_map::Entry;
+
+use super::fields::{Field, Fields, Holds, MM};
+use crate::catalogue::{Tube, tubes};
+use crate::describe::facts::{Given, Mark, Maybe, PlaceFacts, Properties, TailFacts};
+use crate::describe::nearest::{listed, nearest};
+use crate::describe::quantity::{self, Fault};
+use crate::describe::slips::{self, Verdict};
+use crate::describe::tree::{Node, Scalar, Value};
+use crate::diagnostic::Diagnostic;
+use crate::model::{Datum, Side, Span};
+
+/// Words that are listed in full when none of them is near.
+const LISTED: usize = 14;
+
+#[derive(Debug, Default)]
+pub struct Decoder {
+    pub said: Vec<Diagnostic>,
+}
+
+impl Decoder {
+    pub fn say(&mut self, d: Diagnostic) {
+        self.said.push(d);
+    }
+
+    /// A word nobody knows, with the nearest known one.
+    pub fn unknown<'a>(
+        &mut self,
+        code: &'static str,
+        what: &str,
+        word: &str,
+        span: &Span,
+        known: impl IntoIterator<Item = &'a str>,
+    ) {
+        let known: Vec<&str> = known.into_iter().collect();
+        let mut d = Diagnostic::error(code, span.clone(), format!("{what}: `{word}`"));
+        match nearest(word, known.iter().copied()) {
+            Some(near) => {
+                let spaced = near.contains(' ') && !word.contains(' ');
+                let replacement = if spaced { near.replace(' ', "-") } else { near.to_owned() };
+                let quoted = code == "unknown-word";
+                let replacement = if quoted { format!("\"{near}\"") } else { replacement };
+                d = d.label(format!("did you mean `{near}`?")).edit(span.clone(), replacement);
+            }
+            None => d = d.label("not known here"),
+        }
+        if !known.is_empty() && known.len() <= LISTED {
+            d = d.help(format!("known: {}", listed(known)));
+        }
+        self.say(d);
+    }
+
+    /// Takes all properties off a node, converted to their fields' units. Children of the form
+    /// `kw 21` count as properties too.
+    pub fn properties(&mut self, node: &mut Node, fields: &Fields) -> Properties {
+        let about = node.name.clone();
+        let mut all = Properties::new();
+        for p in std::mem::take(&mut node.properties) {
+            match fields.find(&p.key) {
+                Some(field) => self.put(&mut all, &about, field, &p.key_span, &p.value),
+                None => {
+                    let what = format!("`{about}` has no such property");
+                    self.unknown("unknown-property", &what, &p.key, &p.key_span, fields.keys());
+                }
+            }
+        }
+        let children = std::mem::take(&mut node.children);
+        for child in children {
+            let plain =
+                child.args.len() == 1 && child.properties.is_empty() && child.children.is_empty();
+            match fields.find(&child.name).filter(|_| plain) {
+                Some(field) => {
+                    self.put(&mut all, &about, field, &child.name_span, &child.args[0]);
+                }
+                None => node.children.push(child),
+            }
+        }
+        all
+    }
+
+    /// Adds what one of several lines of the same node says.
+    pub fn join(&mut self, about: &str, all: &mut Properties, more: Properties) {
+        for (key, value) in more {
+            match all.entry(key) {
+                Entry::Vacant(slot) => {
+                    slot.insert(value);
+                }
+                Entry::Occupied(first) => self.twice(about, first.key(), first.get(), &value.span),
+            }
+        }
+    }
+
+    fn twice(&mut self, about: &str, key: &str, first: &Given<Datum>, span: &Span) {
+        let first = match &first.value {
+            Datum::Number(n) => slips::number(*n),
+            Datum::Text(t) => format!("\"{t}\""),
+            Datum::Flag(b) => format!("#{b}"),
+        };
+        let message = format!("`{key}` is given twice for this `{about}`");
+        self.say(
+            Diagnostic::error("given-twice", span.clone(), message)
+                .label("the second time")
+                .help(format!("the first says {first}; keep one of the two")),
+        );
+    }
+
+    fn put(&mut self, all: &mut Properties, about: &str, field: Field, key: &Span, value: &Value) {
+        if let Some(first) = all.get(field.key) {
+            let first = first.clone();
+            self.twice(about, field.key, &first, key);
+            return;
+        }
+        if let Some(given) = self.datum(about, field, value) {
+            all.insert(field.key.to_owned(), given);
+        }
+    }
+
+    /// One value in its field's unit.
+    fn datum(&mut self, about: &str, field: Field, value: &Value) -> Option<Given<Datum>> {
+        let (mark, unit) = self.mark(value)?;
+        let wanted = match field.holds {
+            Holds::Measure(unit) => unit,
+            _ => "",
+        };
+        let given = |datum: Datum| Some(Given { value: datum, span: value.span.clone(), mark });
+        match (field.holds, &value.scalar) {
+            (_, Scalar::Null) => {
+                self.say(
+                    Diagnostic::error("empty-value", value.span.clone(), "nothing is said here")
+                        .label(format!("`{}` was expected", field.key))
+                        .help("leave out what you don't know: it is assumed and listed"),
+                );
+                None
+            }
+            (Holds::Measure(_) | Holds::Number | Holds::Count, Scalar::Number(n)) => {
+                let n = match unit {
+                    Some(u) => {
+                        self.checked(field, &value.span, quantity::read_in(*n, &u, wanted))?
+                    }
+                    None => *n,
+                };
+                given(Datum::Number(self.sound(about, field, n, value)?))
+            }
+            (Holds::Measure(_) | Holds::Number | Holds::Count, Scalar::Text(t)) => {
+                let n = self.checked(field, &value.span, quantity::read(t, wanted))?;
+                given(Datum::Number(self.sound(about, field, n, value)?))
+            }
+            (Holds::Flag, Scalar::Flag(b)) => given(Datum::Flag(*b)),
+            (Holds::Flag, Scalar::Text(t)) if yes_no(t).is_some() => given(Datum::Flag(yes_no(t)?)),
+            (Holds::Text, Scalar::Text(t)) if t.is_empty() => None,
+            (Holds::Text, Scalar::Text(t)) => given(Datum::Text(t.clone())),
+            (Holds::Text, Scalar::Number(_)) => given(Datum::Text(value.typed.clone())),
+            (Holds::Any, Scalar::Number(n)) => {
+                given(Datum::Number(self.sound(about, field, *n, value)?))
+            }
+            (Holds::Any, Scalar::Text(t)) => given(match yes_no(t) {
+                Some(b) => Datum::Flag(b),
+                None => Datum::Text(t.clone()),
+            }),
+            (Holds::Any, Scalar::Flag(b)) => given(Datum::Flag(*b)),
+            (Holds::Side, Scalar::Text(t)) => match Side::from_key(&t.to_lowercase()) {
+                Some(side) => given(Datum::Text(side.key().to_owned())),
+                None => {
+                    let sides = Side::ALL.map(Side::key);
+                    self.unknown("unknown-word", "no such side", t, &value.span, sides);
+                    None
+                }
+            },
+            (Holds::Tube, Scalar::Text(_) | Scalar::Number(_)) => {
+                let text = match &value.scalar {
+                    Scalar::Text(t) => t.clone(),
+                    _ => value.typed.clone(),
+                };
+                given(Datum::Text(self.tube(&text, &value.span)?))
+            }
+            (holds, _) => {
+                let expected = match holds {
+                    Holds::Measure(unit) => format!("a figure in {unit}"),
+                    Holds::Count => "a whole number".to_owned(),
+                    Holds::Number => "a figure".to_owned(),
+                    Holds::Flag => "`#true` or `#false`".to_owned(),
+                    Holds::Text | Holds::Any => "words in quotes".to_owned(),
+                    Holds::Side => listed(Side::ALL.map(Side::key)),
+                    Holds::Tube => "the size of a tube, such as 22".to_owned(),
+                };
+                self.say(
+                    Diagnostic::error(
+                        "wrong-value",
+                        value.span.clone(),
+                        format!("`{}` is no value for `{}`", value.typed, field.key),
+                    )
+                    .label(format!("expected {expected}")),
+                );
+                None
+            }
+        }
+    }
+
+    /// The provenance mark of a value, and the unit where the annotation names one instead.
+    pub fn mark(&mut self, value: &Value) -> Option<(Mark, Option<String>)> {
+        let Some(note) = &value.note else { return Some((Mark::Stated, None)) };
+        let text = note.value.trim();
+        let numbered = |id: &str| {
+            id.strip_prefix(['A', 'a'])
+                .is_some_and(|n| !n.is_empty() && n.chars().all(|c| c.is_ascii_digit()))
+        };
+        let mark = match text {
+            "stated" => Mark::Stated,
+            "measured" => Mark::Measured,
+            "assumed" => Mark::Assumed(String::new()),
+            "derived" => Mark::Derived(String::new()),
+            _ if text.starts_with("derived:") => {
+                Mark::Derived(text["derived:".len()..].trim().to_owned())
+            }
+            _ if numbered(text) => Mark::Assumed(text.to_uppercase()),
+            _ if quantity::is_unit(text) => return Some((Mark::Stated, Some(text.to_owned()))),
+            _ => {
+                let known = ["measured", "derived", "stated", "A1"];
+                self.unknown("unknown-mark", "no such mark", text, &note.span, known);
+                return Some((Mark::Stated, None));
+            }
+        };
+        Some((mark, None))
+    }
+
+    fn checked(&mut self, field: Field, span: &Span, read: Result<f64, Fault>) -> Option<f64> {
+        let unit = match field.holds {
+            Holds::Measure("1:n") => "a fall such as 1:200",
+            Holds::Measure(unit) => unit,
+            _ => "a plain number",
+        };
+        let fault = match read {
+            Ok(n) => return Some(n),
+            Err(fault) => fault,
+        };
+        let (code, message) = match &fault {
+            Fault::NoNumber => ("not-a-number", format!("`{}` needs a figure", field.key)),
+            Fault::UnknownUnit(u) => {
+                ("unknown-unit", format!("`{u}` is no unit this program knows"))
+            }
+            Fault::WrongQuantity { given, is } => {
+                ("wrong-unit", format!("`{given}` is a unit of {is}, which `{}` is not", field.key))
+            }
+        };
+        self.say(Diagnostic::error(code, span.clone(), message).label(format!("expected {unit}")));
+        None
+    }
+
+    /// Asks about likely slips; drops what is impossible.
+    fn sound(&mut self, about: &str, field: Field, n: f64, value: &Value) -> Option<f64> {
+        let unit = match field.holds {
+            Holds::Measure(unit) => unit,
+            _ => "",
+        };
+        if field.holds == Holds::Count && (n.fract() != 0.0 || !(0.0..=1e6).contains(&n)) {
+            self.say(
+                Diagnostic::error(
+                    "impossible-number",
+                    value.span.clone(),
+                    format!("{} is no number of {}", slips::number(n), field.key),
+                )
+                .label("expected a whole number"),
+            );
+            return None;
+        }
+        match slips::look(about, field.key, unit, n, &value.span, &value.typed) {
+            Verdict::Fine => Some(n),
+            Verdict::Asked(d) => {
+                self.say(d);
+                Some(n)
+            }
+            Verdict::Impossible(d) => {
+                self.say(d);
+                None
+            }
+        }
+    }
+
+    /// A tube's designation as the catalogue writes it: `22 mm` → `22`, `pb 15` → `PB 15`.
+    fn tube(&mut self, text: &str, span: &Span) -> Option<String> {
+        let plain = text.trim().trim_end_matches("mm").trim_end();
+        let same = |t: &&Tube| t.size.eq_ignore_ascii_case(plain);
+        if let Some(t) = tubes().iter().find(same) {
+            return Some(t.size.clone());
+        }
+        // "15 PB", "25 mm MDPE"
+        let mut words: Vec<&str> = plain.split_whitespace().filter(|w| *w != "mm").collect();
+        let first = 1.min(words.len());
+        words.rotate_left(first);
+        let turned = words.iter().map(|w| w.trim_end_matches("mm")).collect::<Vec<_>>().join(" ");
+        if let Some(t) = tubes().iter().find(|t| t.size.eq_ignore_ascii_case(&turned)) {
+            return Some(t.size.clone());
+        }
+        // A bare size of another material ("16", "32") is settled by its material later on.
+        if tubes().iter().any(|t| t.size.rsplit(' ').next() == Some(plain)) {
+            return Some(plain.to_owned());
+        }
+        let of_copper: Vec<&str> =
+            tubes().iter().filter(|t| t.material == "copper").map(|t| t.size.as_str()).collect();
+        let of_copper = listed(of_copper);
+        self.say(
+            Diagnostic::error(
+                "unknown-size",
+                span.clone(),
+                format!("there is no tube of size `{text}`"),
+            )
+            .label("expected an outside diameter, mm")
+            .help(format!("copper: {of_copper}; others with their letters: `PB 15`, `MDPE 25`")),
+        );
+        None
+    }
+
+    /// Takes the first argument as a name.
+    pub fn name(&mut self, node: &mut Node) -> Maybe<String> {
+        if node.args.is_empty() {
+            return None;
+        }
+        let value = node.args.remove(0);
+        let given = self.words(&node.name, &value)?;
+        Some(given)
+    }
+
+    /// A value as words.
+    pub fn words(&mut self, about: &str, value: &Value) -> Maybe<String> {
+        let field = Field { key: "name", holds: Holds::Text };
+        if value.scalar == Scalar::Text(String::new()) {
+            self.say(
+                Diagnostic::error("empty-value", value.span.clone(), "an empty name")
+                    .label(format!("a name for this `{about}` was expected")),
+            );
+            return None;
+        }
+        let given = self.datum(about, field, value)?;
+        take_text_of(given)
+    }
+
+    /// A value as a figure without a unit.
+    pub fn number(&mut self, about: &str, key: &'static str, value: &Value) -> Maybe<f64> {
+        number_of(self.datum(about, Field { key, holds: Holds::Number }, value)?)
+    }
+
+    /// A value as "how many".
+    pub fn count(&mut self, about: &str, value: &Value) -> Maybe<f64> {
+        number_of(self.datum(about, Field { key: "count", holds: Holds::Count }, value)?)
+    }
+
+    /// `declares "air gap inside"`: takes such children off a node.
+    pub fn declared(&mut self, node: &mut Node, may_declare: &[&str]) -> Vec<Given<String>> {
+        let mut all: Vec<Given<String>> = Vec::new();
+        for child in take_children(node, &["declares", "declare", "declared"]) {
+            let mut child = child;
+            for value in std::mem::take(&mut child.args) {
+                let Some(mut fact) = self.words("declares", &value) else { continue };
+                let folded = fact.value.to_lowercase();
+                match may_declare.iter().find(|m| m.to_lowercase() == folded) {
+                    Some(known) => {
+                        fact.value = (*known).to_owned();
+                        if !all.iter().any(|a| a.value == fact.value) {
+                            all.push(fact);
+                        }
+                    }
+                    None => {
+                        let what = format!("a maker declares no such thing of `{}`", node.name);
+                        self.unknown(
+                            "unknown-word",
+                            &what,
+                            &fact.value,
+                            &fact.span,
+                            may_declare.iter().copied(),
+                        );
+                    }
+                }
+            }
+            self.finish(child, &[]);
+        }
+        all
+    }
+
+    /// Takes the `tail` children off a node.
+    pub fn tails(&mut self, node: &mut Node) -> Vec<TailFacts> {
+        take_children(node, &["tail", "tails"]).into_iter().map(|t| self.tail(t)).collect()
+    }
+
+    pub fn tail(&mut self, mut node: Node) -> TailFacts {
+        let fields = Fields::new(&[
+            ("x", MM),
+            ("y", MM),
+            ("z", MM),
+            ("side", Holds::Side),
+            ("size", Holds::Tube),
+        ]);
+        node.name = "tail".to_owned();
+        let mut p = self.properties(&mut node, &fields);
+        let tail = TailFacts {
+            name: self.name(&mut node),
+            side: take_side(&mut p, "side"),
+            x: take_number(&mut p, "x"),
+            y: take_number(&mut p, "y"),
+            z: take_number(&mut p, "z"),
+            size: take_text(&mut p, "size"),
+            span: node.name_span.clone(),
+        };
+        self.finish(node, &[]);
+        tail
+    }
+
+    /// Says what is left on a node after its decoder took what it knows.
+    pub fn finish(&mut self, node: Node, children: &[&str]) {
+        let mut before_unit = false;
+        for value in &node.args {
+            let unit = matches!(&value.scalar, Scalar::Text(t) if quantity::is_unit(t));
+            let mut d = Diagnostic::error(
+                "unexpected-value",
+                value.span.clone(),
+                format!("`{}` takes no `{}` here", node.name, shown(&value.typed)),
+            )
+            .label("what is this?");
+            d = if unit || before_unit {
+                d.help("a figure and its unit go together in quotes: \"28 mm\"")
+            } else {
+                d.help("values are given by name, `width=980`; words with spaces go in quotes")
+            };
+            before_unit = unit;
+            self.say(d);
+        }
+        for child in &node.children {
+            let what = format!("`{}` holds no such line", node.name);
+            self.unknown(
+                "unknown-node",
+                &what,
+                &child.name,
+                &child.name_span,
+                children.iter().copied(),
+            );
+        }
+        for p in &node.properties {
+            let what = format!("`{}` has no such property", node.name);
+            self.unknown("unknown-property", &what, &p.key, &p.key_span, []);
+        }
+    }
+
+    /// A node that may stand once only.
+    pub fn once(&mut self, already: bool, node: &Node) -> bool {
+        if already {
+            self.say(
+                Diagnostic::error(
+                    "given-twice",
+                    node.name_span.clone(),
+                    format!("a description has one `{}`", node.name),
+                )
+                .label("the second one")
+                .help("put both into one line or block"),
+            );
+        }
+        !already
+    }
+}
+
+fn yes_no(text: &str) -> Option<bool> {
+    match text.to_lowercase().as_str() {
+        "yes" | "true" | "y" => Some(true),
+        "no" | "false" | "n" => Some(false),
+        _ => None,
+    }
+}
+
+/// At most a line of what was typed.
+fn shown(typed: &str) -> String {
+    let mut short: String = typed.chars().take(40).collect();
+    if short.len() < typed.len() {
+        short.push('…');
+    }
+    short.trim_matches('"').to_owned()
+}
+
+pub fn take_children(node: &mut Node, names: &[&str]) -> Vec<Node> {
+    let (taken, kept) = std::mem::take(&mut node.children)
+        .into_iter()
+        .partition(|c| names.contains(&c.name.as_str()));
+    node.children = kept;
+    taken
+}
+
+pub fn take_number(p: &mut Properties, key: &str) -> Maybe<f64> {
+    p.remove(key).and_then(number_of)
+}
+
+fn number_of(given: Given<Datum>) -> Maybe<f64> {
+    match given.value {
+        Datum::Number(value) => Some(Given { value, span: given.span, mark: given.mark }),
+        _ => None,
+    }
+}
+
+fn take_text_of(given: Given<Datum>) -> Maybe<String> {
+    match given.value {
+        Datum::Text(value) => Some(Given { value, span: given.span, mark: given.mark }),
+        _ => None,
+    }
+}
+
+pub fn take_text(p: &mut Properties, key: &str) -> Maybe<String> {
+    p.remove(key).and_then(take_text_of)
+}
+
+pub fn take_flag(p: &mut Properties, key: &str) -> Maybe<bool> {
+    let given = p.remove(key)?;
+    match given.value {
+        Datum::Flag(value) => Some(Given { value, span: given.span, mark: given.mark }),
+        _ => None,
+    }
+}
+
+pub fn take_side(p: &mut Properties, key: &str) -> Maybe<Side> {
+    let text = take_text(p, key)?;
+    let value = Side::from_key(&text.value)?;
+    Some(Given { value, span: text.span, mark: text.mark })
+}
+
+/// Takes where a part stands; `place` is left alone where the kind has an attribute of that name.
+pub fn take_place(p: &mut Properties, own_place: bool) -> PlaceFacts {
+    let mut elsewhere = take_text(p, "elsewhere");
+    if elsewhere.is_none() && !own_place {
+        elsewhere = take_text(p, "place");
+    }
+    let here =
+        |e: &Given<String>| matches!(e.value.as_str(), "cupboard" | "in the cupboard" | "here");
+    let in_cupboard = elsewhere.as_ref().filter(|e| here(e)).map(|e| Given {
+        value: true,
+        span: e.span.clone(),
+        mark: e.mark.clone(),
+    });
+    PlaceFacts {
+        elsewhere: elsewhere.filter(|e| !here(e)),
+        in_cupboard,
+        x: take_number(p, "x"),
+        y: take_number(p, "y"),
+        z: take_number(p, "z"),
+        side: take_side(p, "side"),
+        turn: take_number(p, "turn"),
+        mirrored: take_flag(p, "mirrored"),
+    }
+}

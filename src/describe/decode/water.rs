@@ -1,0 +1,215 @@
+//! Cold and hot water: `dwelling`, `main`, `outlets`, `secondary-return`.
+
+use super::fields::{Fields, Holds, KW, LITRES_A_MINUTE, METRES, MM, SQUARE_METRES};
+use super::reader::{Decoder, take_children};
+use super::{kind_called, kind_words};
+use crate::catalogue::{Kind, kinds};
+use crate::describe::facts::{
+    EquipmentFacts, Given, MainFacts, OutletFacts, Properties, SecondaryFacts,
+};
+use crate::describe::tree::{Node, Scalar};
+
+pub fn dwelling(d: &mut Decoder, mut node: Node, all: &mut Properties) {
+    let fields = Fields::new(&[
+        ("floor-area", SQUARE_METRES),
+        ("bedrooms", Holds::Count),
+        ("bathrooms", Holds::Count),
+        ("occupants", Holds::Count),
+        ("storeys", Holds::Count),
+        ("new-dwelling", Holds::Flag),
+        ("whole-new-system", Holds::Flag),
+        ("hardness", Holds::Measure("ppm")),
+        ("heat-loss", KW),
+        ("postcode", Holds::Text),
+        ("exposed-pipes", Holds::Flag),
+        ("vulnerable-occupants", Holds::Flag),
+        ("kind", Holds::Text),
+    ]);
+    let p = d.properties(&mut node, &fields);
+    d.join("dwelling", all, p);
+    d.finish(node, &[]);
+}
+
+pub fn main(d: &mut Decoder, mut node: Node, slot: &mut Option<MainFacts>) {
+    if !d.once(slot.is_some(), &node) {
+        return;
+    }
+    let tails = d.tails(&mut node);
+    let fields = Fields::default().kind(Kind::known("water main")).and(&[
+        ("length", METRES),
+        ("elbows", Holds::Count),
+        ("shared", Holds::Flag),
+        ("place", Holds::Text),
+    ]);
+    let mut p = d.properties(&mut node, &fields);
+    crate::describe::decode::listed::settle_size(&mut p);
+    *slot = Some(MainFacts { properties: p, tails, span: node.name_span.clone() });
+    d.finish(node, &["tail"]);
+}
+
+/// Outlets are named by their kind; a number says how many.
+pub fn outlets(d: &mut Decoder, mut node: Node, all: &mut Vec<OutletFacts>) {
+    let outlet_kinds: Vec<&str> = outlet_words().collect();
+    for mut child in std::mem::take(&mut node.children) {
+        let span = child.name_span.clone();
+        let singular = child.name.strip_suffix('s').map(str::to_owned).unwrap_or_default();
+        let kind = kind_called(&child.name)
+            .or_else(|| kind_called(&singular))
+            .or_else(|| kind_called(child.name.strip_suffix("es").unwrap_or_default()))
+            .filter(|k| is_outlet(*k));
+        let Some(kind) = kind else {
+            d.unknown(
+                "unknown-node",
+                "no such outlet",
+                &child.name,
+                &span,
+                outlet_kinds.iter().copied(),
+            );
+            continue;
+        };
+        child.name = kind.key.clone();
+        let mut fields = Fields::default().kind(kind);
+        fields = fields.and(&[("count", Holds::Count), ("size", Holds::Tube)]);
+        let mut p = d.properties(&mut child, &fields);
+        let mut count = super::reader::take_number(&mut p, "count");
+        if let Some(i) = child.args.iter().position(|a| matches!(a.scalar, Scalar::Number(_))) {
+            let arg = child.args.remove(i);
+            count = d.count(&child.name, &arg).or(count);
+        }
+        let count = match count {
+            Some(n) => Given { value: n.value as u32, span: n.span, mark: n.mark },
+            None => Given { value: 1, span: span.clone(), mark: Default::default() },
+        };
+        // `shower "en suite"`: where it is.
+        if let Some(room) = d.name(&mut child)
+            && fields.has("room")
+        {
+            let room = Given {
+                value: crate::model::Datum::Text(room.value),
+                span: room.span,
+                mark: room.mark,
+            };
+            p.entry("room".to_owned()).or_insert(room);
+        }
+        d.finish(child, &[]);
+        if count.value > 0 {
+            let key =
+                Given { value: kind.key.clone(), span: span.clone(), mark: Default::default() };
+            all.push(OutletFacts { kind: key, count, properties: p, span });
+        }
+    }
+    // `outlets bath shower`: one of each.
+    for value in std::mem::take(&mut node.args) {
+        let Some(word) = d.words("outlets", &value) else { continue };
+        match kind_called(&word.value).filter(|k| is_outlet(*k)) {
+            Some(kind) => all.push(OutletFacts {
+                kind: Given {
+                    value: kind.key.clone(),
+                    span: word.span.clone(),
+                    mark: word.mark.clone(),
+                },
+                count: Given { value: 1, span: word.span.clone(), mark: word.mark },
+                properties: Properties::new(),
+                span: word.span,
+            }),
+            None => d.unknown(
+                "unknown-word",
+                "no such outlet",
+                &word.value,
+                &word.span,
+                outlet_kinds.iter().copied(),
+            ),
+        }
+    }
+    let p = std::mem::take(&mut node.properties);
+    for p in p {
+        // `outlets bath=1 shower=2`
+        match kind_called(&p.key).filter(|k| is_outlet(*k)) {
+            Some(kind) => {
+                let Some(n) = d.count(&kind.key, &p.value) else { continue };
+                if n.value < 1.0 {
+                    continue;
+                }
+                all.push(OutletFacts {
+                    kind: Given {
+                        value: kind.key.clone(),
+                        span: p.key_span.clone(),
+                        mark: Default::default(),
+                    },
+                    count: Given { value: n.value as u32, span: n.span, mark: n.mark },
+                    properties: Properties::new(),
+                    span: p.key_span,
+                });
+            }
+            None => d.unknown(
+                "unknown-property",
+                "no such outlet",
+                &p.key,
+                &p.key_span,
+                outlet_kinds.iter().copied(),
+            ),
+        }
+    }
+    d.finish(node, &outlet_kinds);
+}
+
+/// Outlets are the kinds that say how many there are.
+fn is_outlet(kind: Kind) -> bool {
+    kind.attrs.contains_key("count")
+}
+
+fn outlet_words() -> impl Iterator<Item = &'static str> {
+    kind_words().filter(|w| Kind::called(w).is_some_and(is_outlet))
+}
+
+/// Names of the kinds of outlets, for other files' questions.
+pub fn is_outlet_word(word: &str) -> bool {
+    kind_called(word).is_some_and(is_outlet) && !kinds().is_empty()
+}
+
+pub fn secondary(d: &mut Decoder, mut node: Node, slot: &mut Option<SecondaryFacts>) {
+    if !d.once(slot.is_some(), &node) {
+        return;
+    }
+    let tails = d.tails(&mut node);
+    let leg_fields = Fields::new(&[
+        ("length", METRES),
+        ("size", Holds::Tube),
+        ("return-size", Holds::Tube),
+        ("return-length", METRES),
+        ("lagging", MM),
+        ("elbows", Holds::Count),
+        ("to", Holds::Text),
+        ("flow", LITRES_A_MINUTE),
+        ("distance", METRES),
+    ]);
+    let mut legs = Vec::new();
+    for mut leg in take_children(&mut node, &["leg", "loop"]) {
+        let span = leg.name_span.clone();
+        leg.name = "leg".to_owned();
+        let tails = d.tails(&mut leg);
+        let properties = d.properties(&mut leg, &leg_fields);
+        let name = d.name(&mut leg);
+        d.finish(leg, &["tail"]);
+        legs.push(EquipmentFacts {
+            word: Given { value: "leg".to_owned(), span: span.clone(), mark: Default::default() },
+            kind: String::new(),
+            name,
+            properties,
+            declared: Vec::new(),
+            place: Default::default(),
+            tails,
+            span,
+        });
+    }
+    let fields = leg_fields.and(&[
+        ("timer", Holds::Any),
+        ("hours", Holds::Measure("h")),
+        ("pump", Holds::Any),
+        ("temperature", Holds::Measure("°C")),
+        ("thermostat", Holds::Any),
+    ]);
+    let properties = d.properties(&mut node, &fields);
+    *slot = Some(SecondaryFacts { properties, legs, tails, span: node.name_span.clone() });
+    d.finish(node, &["leg", "tail"]);
+}

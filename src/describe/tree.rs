@@ -1,0 +1,199 @@
+//! The parser's edge. In: the cleaned text. Out: a plain tree of nodes with typed spans, words
+//! folded as phones capitalise them; or the parser's complaints in trade words. Nobody else knows
+//! the parser.
+
+use kdl::{KdlDocument, KdlEntry, KdlIdentifier, KdlNode, KdlValue};
+
+use super::facts::{Given, Mark};
+use super::source::Source;
+use crate::diagnostic::Diagnostic;
+use crate::model::Span;
+
+/// Faults of syntax shown at most: the parser's later ones mostly follow from the first.
+const SYNTAX_FAULTS: usize = 5;
+
+#[derive(Clone, Debug, PartialEq)]
+pub enum Scalar {
+    Number(f64),
+    Text(String),
+    Flag(bool),
+    Null,
+}
+
+/// A value with its annotation, taken apart or not.
+#[derive(Clone, Debug)]
+pub struct Value {
+    pub scalar: Scalar,
+    pub span: Span,
+    pub note: Option<Given<String>>,
+    /// As typed: `2.10` where the number is 2.1.
+    pub typed: String,
+}
+
+#[derive(Clone, Debug)]
+pub struct Property {
+    pub key: String,
+    pub key_span: Span,
+    pub value: Value,
+}
+
+#[derive(Clone, Debug)]
+pub struct Node {
+    pub name: String,
+    pub name_span: Span,
+    pub args: Vec<Value>,
+    pub properties: Vec<Property>,
+    pub children: Vec<Node>,
+}
+
+/// The tree, or what is wrong with the text.
+pub fn parse(source: &Source) -> Result<Vec<Node>, Vec<Diagnostic>> {
+    match KdlDocument::parse_v2(&source.clean) {
+        Ok(document) => Ok(nodes(source, &document)),
+        Err(error) => {
+            let mut said: Vec<Diagnostic> = Vec::new();
+            for d in &error.diagnostics {
+                let fault = syntax_fault(source, d);
+                if !said.iter().any(|s| s.span.start == fault.span.start) {
+                    said.push(fault);
+                }
+            }
+            said.sort_by_key(|d| d.span.start);
+            said.truncate(SYNTAX_FAULTS);
+            Err(said)
+        }
+    }
+}
+
+fn syntax_fault(source: &Source, d: &kdl::KdlDiagnostic) -> Diagnostic {
+    let text = &source.clean;
+    let mut start = d.span.offset().min(text.len());
+    while !text.is_char_boundary(start) {
+        start -= 1;
+    }
+    let mut end = (start + d.span.len()).min(text.len());
+    while !text.is_char_boundary(end) {
+        end -= 1;
+    }
+    // The parser may blame half the file: point at its first line.
+    let skipped = text[start..end].len() - text[start..end].trim_start().len();
+    if skipped < end - start {
+        start += skipped;
+    }
+    let line = text[start..].find('\n').map_or(text.len(), |i| start + i);
+    let end = end.min(line).max(start);
+    let what = &text[start..end];
+    let (message, help) = if what.starts_with('{')
+        || text[..start].trim_end().ends_with('{') && what.is_empty()
+    {
+        (
+            "a brace stands where a word was expected".to_owned(),
+            Some("`{` goes on the same line as the word it belongs to".to_owned()),
+        )
+    } else if what.contains(['[', ']', '(', ')']) {
+        (
+            "brackets have no meaning here".to_owned(),
+            Some("words with brackets go in quotes: \"kitchen (below)\"".to_owned()),
+        )
+    } else if what.contains('\\') {
+        (
+            "a backslash means something special inside quotes".to_owned(),
+            Some("write `/`, or `\\\\` for the backslash itself".to_owned()),
+        )
+    } else {
+        let message = d.message.clone().unwrap_or_default();
+        let message = message.trim().trim_end_matches('.').to_owned();
+        let message = if message.is_empty() || message.contains("unexpected error") {
+            "this can't be read".to_owned()
+        } else {
+            format!("this can't be read: {}", lower_first(&message))
+        };
+        (message, Some("each line is a word, then values and name=value pairs; words with spaces go in quotes".to_owned()))
+    };
+    let mut fault = Diagnostic::error("syntax", source.span(start..end), message)
+        .label(d.label.clone().filter(|l| !l.is_empty()).unwrap_or_else(|| "here".into()));
+    fault.help = help;
+    fault
+}
+
+fn lower_first(text: &str) -> String {
+    let mut chars = text.chars();
+    match chars.next() {
+        Some(c) => c.to_lowercase().chain(chars).collect(),
+        None => String::new(),
+    }
+}
+
+fn nodes(source: &Source, document: &KdlDocument) -> Vec<Node> {
+    document.nodes().iter().map(|n| node(source, n)).collect()
+}
+
+fn node(source: &Source, n: &KdlNode) -> Node {
+    let mut args = Vec::new();
+    let mut properties = Vec::new();
+    for e in n.entries() {
+        let (span, note, typed) = value_place(source, e);
+        let value = Value { scalar: scalar(e.value()), span, note, typed };
+        match e.name() {
+            None => args.push(value),
+            Some(key) => properties.push(Property {
+                key: fold(key.value()),
+                key_span: identifier_span(source, key),
+                value,
+            }),
+        }
+    }
+    Node {
+        name: fold(n.name().value()),
+        name_span: identifier_span(source, n.name()),
+        args,
+        properties,
+        children: n.children().map(|d| nodes(source, d)).unwrap_or_default(),
+    }
+}
+
+fn identifier_span(source: &Source, id: &KdlIdentifier) -> Span {
+    let start = id.span().offset();
+    source.span(start..start + id.span().len())
+}
+
+/// Where the value of an entry stands: the tail of the entry's own span.
+fn value_place(source: &Source, e: &KdlEntry) -> (Span, Option<Given<String>>, String) {
+    let start = e.span().offset();
+    let end = (start + e.span().len()).min(source.clean.len());
+    let whole = source.clean.get(start..end).unwrap_or("");
+    let written = e.format().map_or("", |f| f.value_repr.as_str());
+    let (from, to) = match whole.rfind(written).filter(|_| !written.is_empty()) {
+        Some(i) => (start + i, start + i + written.len()),
+        None => (start, end),
+    };
+    let note = e.ty().map(|t| Given {
+        value: t.value().to_owned(),
+        span: identifier_span(source, t),
+        mark: Mark::Stated,
+    });
+    (source.span(from..to), note, written.to_owned())
+}
+
+/// Phones capitalise the first word of a line; nobody remembers which names take an underscore.
+fn fold(word: &str) -> String {
+    word.trim().to_lowercase().replace('_', "-")
+}
+
+fn scalar(value: &KdlValue) -> Scalar {
+    match value {
+        KdlValue::String(s) => Scalar::Text(plain(s)),
+        KdlValue::Integer(i) => Scalar::Number(*i as f64),
+        KdlValue::Float(f) => Scalar::Number(*f),
+        KdlValue::Bool(b) => Scalar::Flag(*b),
+        KdlValue::Null => Scalar::Null,
+    }
+}
+
+/// A user's words without control characters (escapes can bring them in) and doubled spaces.
+fn plain(text: &str) -> String {
+    let shown = |c: char| if c.is_whitespace() { ' ' } else { c };
+    let kept: String =
+        text.chars().filter(|c| !super::source::is_invisible(*c)).map(shown).collect();
+    kept.split_whitespace().collect::<Vec<_>>().join(" ")
+}
