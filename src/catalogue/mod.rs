@@ -3,6 +3,7 @@
 //! `kinds.toml` alone.
 
 pub mod hydraulics;
+pub mod electrical;
 mod kind;
 pub mod limits;
 mod tube;

@@ -1,1 +1,92 @@
-//! To come.
+//! System → what the electrician wires. In: the component graph. Out: [`Wiring`]: devices,
+//! terminals, conductors with their colours, cables; what runs in every combination of demands;
+//! the proof that an open cut-out leaves the cylinder's valve dead; faults and sums.
+//!
+//! `survey` reads the demands off the graph, `heating`, `hot_side`, `floor` and `immersion` connect
+//! them, `simulate` runs the result, `table` and `proof` read it, `rules` finds what no table can.
+
+mod build;
+mod floor;
+mod heating;
+mod hot_side;
+mod immersion;
+pub mod load;
+pub mod netlist;
+pub mod scheme;
+pub mod simulate;
+
+pub use netlist::Wiring;
+use scheme::Scheme;
+
+/// The netlist of a scheme.
+pub fn connect(s: &Scheme) -> Wiring {
+    let mut b = build::Builder::default();
+    b.wiring.pipework = s.pipework.clone();
+    b.wiring.notes = s.notes.clone();
+    let controls = s.source.is_some()
+        || s.secondary.is_some()
+        || s.solar.is_some()
+        || !s.zones.is_empty()
+        || !s.stores.is_empty();
+    if controls {
+        controls_of(&mut b, s);
+    }
+    immersion::immersions(&mut b, s);
+    b.finish()
+}
+
+fn controls_of(b: &mut build::Builder, s: &Scheme) {
+    heating::supply(b, s);
+    let pump = s.source.as_ref().is_some_and(|p| p.heat_pump);
+    let call = "X1:8".to_owned();
+    if s.source.is_some() || !s.zones.is_empty() || !s.stores.is_empty() {
+        heating::programmer(b, s);
+    }
+    // A heat pump keeps hot water and space heating apart; a boiler has one call.
+    let water = if pump { b.way(12, "hot water call") } else { call.clone() };
+    b.way(8, "switched line from the valves' switches");
+    for (i, st) in s.stores.iter().enumerate() {
+        heating::store(b, s, i, st, &water);
+    }
+    let mut first = None;
+    let mut timed = 0;
+    for z in &s.zones {
+        match &z.floor {
+            Some(f) => floor::floor(b, z, f, &call),
+            None => {
+                let demand = heating::zone(b, s, timed, z, &call);
+                timed += 1;
+                first.get_or_insert(demand);
+            }
+        }
+    }
+    if let Some(demand) = &first {
+        hot_side::mid_position(b, s, demand, &call);
+    }
+    hot_side::diverter(b, s, &water);
+    let space = hot_side::buffer(b, s);
+    if pump {
+        let to_space = space.clone().unwrap_or_else(|| call.clone());
+        let water = (!s.stores.is_empty()).then_some(water.as_str());
+        hot_side::heat_pump(b, s, &to_space, water);
+        hot_side::space_pump(b, s, &call);
+    } else {
+        heating::boiler(b, s, &call);
+    }
+    if let Some(sec) = &s.secondary {
+        hot_side::secondary(b, sec);
+    }
+    if let Some(f) = &s.frost {
+        let demand = first.unwrap_or_else(|| call.clone());
+        hot_side::frost(b, f, &demand);
+    }
+    if let Some(solar) = &s.solar {
+        hot_side::solar(b, solar);
+    }
+    // A way that nothing lands on is no way.
+    let used: Vec<String> =
+        b.wiring.conductors.iter().flat_map(|c| [c.from.clone(), c.to.clone()]).collect();
+    if let Some(x) = b.wiring.devices.iter_mut().find(|d| d.id == "X1") {
+        x.terminals.retain(|t| used.contains(&format!("X1:{}", t.name)));
+    }
+}

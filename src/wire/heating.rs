@@ -1,0 +1,494 @@
+//! The heating controls on the wiring centre: supply, programmer, cylinder chain, zones, source,
+//! pump. In: the scheme. Out: their devices and conductors in the builder.
+//!
+//! The numbers of the ways are the project's own convention; a system that needs more goes on
+//! after 14.
+
+use super::build::*;
+use super::netlist::{Actuator, DeviceKind, LoadRole, Role, Supply, When};
+use super::scheme::{Call, Named, Scheme, Store, Zone};
+use crate::catalogue::electrical::electrical;
+
+pub const L: &str = "X1:1";
+pub const N: &str = "X1:2";
+pub const E: &str = "X1:3";
+
+/// Fused connection unit and wiring centre.
+pub fn supply(b: &mut Builder, s: &Scheme) {
+    b.device(
+        "Q0",
+        DeviceKind::SupplyUnit,
+        "switched fused connection unit, double pole",
+        &s.supply_unit,
+        &[
+            ("L", Role::Line, "fused line out"),
+            ("N", Role::Neutral, "neutral out"),
+            ("E", Role::Earth, "earth"),
+        ],
+    );
+    let x = b.device("X1", DeviceKind::WiringCentre, "wiring centre", &s.centre, &[]);
+    x.hot = true;
+    b.way(1, "permanent line");
+    b.way(2, "neutral");
+    b.way(3, "earth");
+    b.wiring.supplies.push(Supply {
+        name: "heating controls".to_owned(),
+        line: "Q0:L".to_owned(),
+        neutral: "Q0:N".to_owned(),
+        earth: "Q0:E".to_owned(),
+        isolator: "Q0".to_owned(),
+        fuse: s.fuse.unwrap_or_else(|| crate::wire::load::controls_fuse()),
+        volts: electrical("volts").value,
+        new_circuit: false,
+        inside: false,
+    });
+    b.cable("W1", FLEX_3, 3, 1.0).heat_resistant = true;
+    b.join("W1", "Q0:L", L, BN, "permanent line");
+    b.join("W1", "Q0:N", N, BU, "neutral");
+    b.join("W1", "Q0:E", E, GNYE, "earth");
+}
+
+/// The programmer's supply; its outputs are joined as the demands are made.
+pub fn programmer(b: &mut Builder, s: &Scheme) {
+    let d = b.device(
+        "K1",
+        DeviceKind::Programmer,
+        "programmer",
+        &s.programmer,
+        &[
+            ("L", Role::Line, "supply and common of the outputs"),
+            ("N", Role::Neutral, "neutral"),
+            ("E", Role::Parked, "earth core, parked"),
+        ],
+    );
+    d.watts = s.programmer.watts.unwrap_or(electrical("watts.programmer").value);
+    d.class_one = false;
+    b.cable("W2", FLEX_5, 5, 1.0);
+    b.join("W2", L, "K1:L", BN, "permanent line");
+    b.join("W2", N, "K1:N", BU, "neutral");
+    b.park("W2", E, "K1:E", GNYE, "earth core, parked at the programmer");
+    b.load("SK1", LoadRole::Supply, "programmer's clock", "K1:L", "K1:N");
+}
+
+/// An output of the programmer on its way to a timed way: the first two in W2, the rest in W2A.
+fn channel(b: &mut Builder, terminal: &str, function: &str, way: &str) {
+    let address = format!("K1:{terminal}");
+    if let Some(k) = b.wiring.devices.iter_mut().find(|d| d.id == "K1") {
+        if k.terminals.iter().any(|t| t.name == terminal) {
+            return;
+        }
+        k.terminals.push(super::netlist::Terminal {
+            name: terminal.to_owned(),
+            role: Role::Switched,
+            function: function.to_owned(),
+        });
+    }
+    let in_w2 = b.wiring.conductors.iter().filter(|c| c.cable == "W2").count();
+    let (cable, core) = match (in_w2, terminal) {
+        (3, _) => ("W2", BK_BN),
+        (4, _) => ("W2", GY_BN),
+        _ => {
+            let tag = ["W2A", "W2B", "W2C"]
+                .into_iter()
+                .find(|t| b.wiring.conductors.iter().filter(|c| c.cable == **t).count() < 3)
+                .unwrap_or("W2D");
+            if b.wiring.cable(tag).is_none() {
+                b.cable(tag, TRIPLE, 4, 1.0);
+            }
+            let n = b.wiring.conductors.iter().filter(|c| c.cable == tag).count();
+            (tag, [BN, BK_BN, GY_BN][n.min(2)])
+        }
+    };
+    b.join(cable, &address, way, core, function);
+}
+
+/// One timed output with its contact and input; made once for each terminal.
+fn timed(b: &mut Builder, terminal: &str, way: &str, input: &str, group: &str, words: &str) {
+    if b.wiring.inputs.iter().any(|i| i.id == input) {
+        return;
+    }
+    channel(b, terminal, &format!("timed {words}"), way);
+    b.input(input, "K1", group, &format!("{words} timer"), "on", "off");
+    let out = format!("K1:{terminal}");
+    b.contact("K1:L", &out, Actuator::Timer, on(input), &format!("{words} on"));
+}
+
+/// Time → thermostat → cut-out → valve motor; the valve's own switch → call.
+pub fn store(b: &mut Builder, s: &Scheme, i: usize, st: &Store, call: &str) {
+    let first = i == 0;
+    let group = if s.stores.len() == 1 { "hot water".to_owned() } else { st.name.clone() };
+    let hw = b.way(6, "hot water timed");
+    timed(b, "3", &hw, "PHW", &group, "hot water");
+    let bt = b.free("BT", if first { &[2] } else { &[4, 10] });
+    let f = b.free("F", if first { &[2] } else { &[4, 5] });
+    let nth = if first { String::new() } else { (i + 1).to_string() };
+    let cyl = format!("CYL{nth}");
+    let co = format!("CO{nth}");
+    let stat = b.device(
+        &bt,
+        DeviceKind::CylinderThermostat,
+        format!("{} thermostat", st.name),
+        &st.thermostat,
+        &[
+            ("C", Role::Switched, "common"),
+            ("1", Role::Switched, "call: made while the store is cold"),
+            ("2", Role::Switched, "satisfied: made once the store is hot"),
+            ("E", Role::Earth, "earth"),
+        ],
+    );
+    stat.hot = true;
+    let cut = b.device(
+        &f,
+        DeviceKind::CutOut,
+        format!("{} overheat cut-out, reset by hand", st.name),
+        &st.cut_out,
+        &[("1", Role::Switched, "in"), ("2", Role::Switched, "out")],
+    );
+    cut.hot = true;
+    cut.housed_with = Some(bt.clone());
+    b.input(&cyl, &bt, &group, &format!("{} thermostat", st.name), "calls", "satisfied");
+    b.input(&co, &f, &group, &format!("{} cut-out", st.name), "healthy", "tripped");
+    if let Some(last) = b.wiring.inputs.last_mut() {
+        last.cut_out = true;
+    }
+    let at = |t: &str| format!("{bt}:{t}");
+    let opens = degrees("opens on rise at", &st.thermostat, "opens when the store is hot");
+    b.contact(&at("C"), &at("1"), Actuator::Thermostat, on(&cyl), &opens);
+    b.contact(&at("C"), &at("2"), Actuator::Thermostat, off(&cyl), "closes when the store is hot");
+    if let Some(c) = b.wiring.contacts.last_mut() {
+        c.breaks = false;
+    }
+    let trips = degrees("opens on overheat at", &st.cut_out, "opens on overheat");
+    let (fin, fout) = (format!("{f}:1"), format!("{f}:2"));
+    b.contact(&fin, &fout, Actuator::CutOut, on(&co), &format!("{trips}, reset by hand"));
+
+    let w = b.free("W", if first { &[4] } else { &[34] });
+    b.cable(&w, FLEX_4, 4, 1.0).heat_resistant = true;
+    b.join(&w, &hw, &at("C"), BN, "hot water timed");
+    b.join("", &at("1"), &fin, BN, "link made at the works");
+    let demand = match first {
+        true => b.way(7, "hot water demand after cut-out"),
+        false => b.new_way(&format!("{} demand after cut-out", st.name)),
+    };
+    // Without a valve of its own the demand can only call the source: the rules then say so.
+    let lands = if st.valve.is_none() && s.diverter.is_none() { call } else { demand.as_str() };
+    b.join(&w, &fout, lands, BK_BN, "hot water demand after cut-out");
+    b.join(&w, E, &at("E"), GNYE, "earth");
+    if s.mid_position.is_some() && first {
+        let satisfied = b.way(9, "hot water off or satisfied");
+        b.join(&w, &at("2"), &satisfied, GY_BN, "hot water satisfied");
+        channel(b, "1", "hot water off", &satisfied);
+        b.contact("K1:L", "K1:1", Actuator::Timer, off("PHW"), "hot water off");
+    }
+    if let Some(valve) = &st.valve {
+        let q = b.free("Q", if first { &[1] } else { &[7, 8] });
+        let w = b.free("W", if first { &[5] } else { &[35] });
+        let words = format!("{} zone valve", st.name);
+        zone_valve(b, &q, &w, valve, &words, &demand, call, LoadRole::CylinderMotor);
+    }
+}
+
+/// A two-port spring-return valve on its five-core flex.
+#[allow(clippy::too_many_arguments)]
+pub fn zone_valve(
+    b: &mut Builder,
+    q: &str,
+    w: &str,
+    named: &Named,
+    words: &str,
+    demand: &str,
+    call: &str,
+    role: LoadRole,
+) {
+    valve_device(b, q, named, words, role);
+    b.cable(w, VALVE, 5, 0.75).heat_resistant = true;
+    if let Some(c) = b.wiring.cables.last_mut() {
+        c.makers_flex = true;
+    }
+    let at = |t: &str| format!("{q}:{t}");
+    b.join(w, demand, &at("BN"), BN, "valve motor");
+    b.join(w, N, &at("BU"), BU, "neutral");
+    b.join(w, L, &at("GY"), GY, "permanent line to the valve's switch");
+    b.join(w, &at("OG"), call, OG, "switched line out of the valve's switch");
+    b.join(w, E, &at("GNYE"), GNYE, "earth");
+}
+
+/// The valve itself: motor, spring, position switch.
+pub fn valve_device(b: &mut Builder, q: &str, named: &Named, words: &str, role: LoadRole) {
+    let d = b.device(
+        q,
+        DeviceKind::ZoneValve,
+        words,
+        named,
+        &[
+            ("BN", Role::Switched, "motor"),
+            ("BU", Role::Neutral, "neutral"),
+            ("GY", Role::Switched, "permanent line to the switch"),
+            ("OG", Role::Switched, "switched line out"),
+            ("GNYE", Role::Earth, "earth"),
+        ],
+    );
+    d.hot = true;
+    d.spring_return = true;
+    d.watts = named.watts.unwrap_or(electrical("watts.valve").value);
+    let motor = format!("M{q}");
+    let at = |t: &str| format!("{q}:{t}");
+    b.load(&motor, role, &format!("{words} motor"), &at("BN"), &at("BU"));
+    b.contact(&at("GY"), &at("OG"), Actuator::Position, runs(&motor), "closed while the valve is open");
+}
+
+/// Time → room thermostat → valve motor; returns the way its demand lands on.
+pub fn zone(b: &mut Builder, s: &Scheme, i: usize, z: &Zone, call: &str) -> String {
+    let timed_zones = s.zones.iter().filter(|z| z.floor.is_none()).count();
+    let (time, temp) = match timed_zones {
+        1 => ("PCH".to_owned(), "RM".to_owned()),
+        _ => (format!("PC{}", i + 1), format!("R{}", i + 1)),
+    };
+    // A programmer with too few channels serves the last zones together.
+    let channels = s.channels.map_or(usize::MAX, |c| c as usize);
+    let most = channels.saturating_sub(usize::from(!s.stores.is_empty())).max(1);
+    let shared = i.min(most - 1);
+    let (terminal, way, time) = match shared {
+        0 => ("4".to_owned(), b.way(4, "heating 1 timed"), if i == 0 { time } else { first_timer(timed_zones) }),
+        1 if s.mid_position.is_none() => {
+            let id = if i == 1 { time } else { "PC2".to_owned() };
+            ("5".to_owned(), b.way(9, "heating 2 timed"), id)
+        }
+        n => {
+            let id = format!("PC{}", n + 1);
+            let function = format!("heating {} timed", n + 1);
+            let found = b.wiring.device("X1").and_then(|x| {
+                x.terminals.iter().find(|t| t.function == function).map(|t| format!("X1:{}", t.name))
+            });
+            let way = found.unwrap_or_else(|| b.new_way(&function));
+            ((n + 4).to_string(), way, id)
+        }
+    };
+    timed(b, &terminal, &way, &time, &z.name, &z.name);
+    let demand = match i {
+        0 => b.way(5, "heating 1 demand"),
+        1 if s.mid_position.is_none() => b.way(10, "heating 2 demand"),
+        n => b.new_way(&format!("heating {} demand", n + 1)),
+    };
+    let bt = b.free("BT", [&[1][..], &[3], &[4], &[10], &[13]].get(i).copied().unwrap_or(&[14]));
+    let w = b.free("W", [&[3][..], &[9]].get(i).copied().unwrap_or(&[18, 19, 20, 27]));
+    room_thermostat(b, &bt, &z.thermostat, &format!("{} room thermostat", z.name), !z.two_wire);
+    b.cable(&w, TRIPLE, 4, 1.0);
+    b.input(&temp, &bt, &z.name, &format!("{} thermostat", z.name), "calls", "satisfied");
+    let at = |t: &str| format!("{bt}:{t}");
+    b.join(&w, &way, &at("C"), BN, "heating timed");
+    b.join(&w, &at("1"), &demand, BK_BN, "heating demand");
+    if !z.two_wire {
+        b.join(&w, N, &at("N"), GY_BU, "neutral");
+    }
+    b.join(&w, E, &at("E"), GNYE, "earth");
+    let opens = degrees("opens on rise at", &z.thermostat, "opens when the room is warm");
+    b.contact(&at("C"), &at("1"), Actuator::Thermostat, on(&temp), &opens);
+    let wanted: &[u32] = match i {
+        0 => &[2],
+        1 => &[3],
+        _ => &[6, 7, 8, 9],
+    };
+    if s.mid_position.is_some() && i == 0 {
+        return demand;
+    }
+    if let Some(valve) = &z.valve {
+        let q = b.free("Q", wanted);
+        let w = b.free("W", [&[6][..], &[10]].get(i).copied().unwrap_or(&[28, 29, 36, 37]));
+        let words = format!("{} zone valve", z.name);
+        zone_valve(b, &q, &w, valve, &words, &demand, call, LoadRole::HeatingMotor);
+    } else if let Some(pump) = &z.pump {
+        zone_pump(b, z, pump, &demand, call);
+    } else {
+        relay(b, &format!("{} call", z.name), &demand, L, call);
+    }
+    demand
+}
+
+fn first_timer(timed_zones: usize) -> String {
+    if timed_zones == 1 { "PCH".to_owned() } else { "PC1".to_owned() }
+}
+
+/// A zone with a pump instead of a valve: the pump runs on the demand, a relay keeps the zones'
+/// calls apart.
+fn zone_pump(b: &mut Builder, z: &Zone, pump: &Named, demand: &str, call: &str) {
+    let g = b.free("G", &[4, 6, 7, 8]);
+    pump_device(b, &g, pump, &format!("{} pump", z.name), false);
+    pump_cable(b, &g, &[], demand);
+    relay(b, &format!("{} call", z.name), demand, L, call);
+}
+
+/// A relay whose coil follows a demand and whose contact joins two other points.
+pub fn relay(b: &mut Builder, words: &str, demand: &str, from: &str, to: &str) -> String {
+    let k = b.free("K", &[6, 7, 8, 9]);
+    let w = b.free("W", &[38, 39, 40]);
+    let d = b.device(
+        &k,
+        DeviceKind::Relay,
+        format!("relay: {words}"),
+        &Named::default(),
+        &[
+            ("A1", Role::Switched, "coil"),
+            ("A2", Role::Neutral, "coil, neutral"),
+            ("11", Role::Switched, "contact, common"),
+            ("14", Role::Switched, "contact, made while the coil is live"),
+        ],
+    );
+    d.watts = electrical("watts.relay").value;
+    let at = |t: &str| format!("{k}:{t}");
+    b.cable(&w, FLEX_5, 5, 0.75);
+    b.join(&w, demand, &at("A1"), BK_BN, "relay coil");
+    b.join(&w, N, &at("A2"), BU, "neutral");
+    let coil = format!("C{k}");
+    b.load(&coil, LoadRole::Coil, &format!("relay: {words}"), &at("A1"), &at("A2"));
+    b.contact(&at("11"), &at("14"), Actuator::Output, runs(&coil), "made while the coil is live");
+    if from == L {
+        b.join(&w, from, &at("11"), BN, "permanent line to the contact");
+        b.join(&w, &at("14"), to, GY_BN, "switched line out");
+    }
+    k
+}
+
+fn room_thermostat(b: &mut Builder, bt: &str, named: &Named, words: &str, neutral: bool) {
+    let mut terminals = vec![
+        ("C", Role::Switched, "common"),
+        ("1", Role::Switched, "call: made while the room is cold"),
+    ];
+    if neutral {
+        terminals.push(("N", Role::Neutral, "neutral"));
+    }
+    terminals.push(("E", Role::Parked, "earth core, parked unless the case is metal"));
+    b.device(bt, DeviceKind::RoomThermostat, words, named, &terminals).class_one = false;
+}
+
+pub fn pump_device(b: &mut Builder, g: &str, named: &Named, words: &str, secondary: bool) {
+    let kind = if secondary { DeviceKind::SecondaryPump } else { DeviceKind::Pump };
+    let d = b.device(
+        g,
+        kind,
+        words,
+        named,
+        &[
+            ("L", Role::Switched, "line"),
+            ("N", Role::Neutral, "neutral"),
+            ("E", Role::Earth, "earth"),
+        ],
+    );
+    d.hot = true;
+    d.watts = named.watts.unwrap_or(electrical("watts.pump").value);
+    let (l, n) = (format!("{g}:L"), format!("{g}:N"));
+    b.load(&format!("P{g}"), LoadRole::Pump, words, &l, &n);
+}
+
+pub fn pump_cable(b: &mut Builder, g: &str, wanted: &[u32], feed: &str) {
+    let w = b.free("W", wanted);
+    b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
+    b.join(&w, feed, &format!("{g}:L"), BN, "pump");
+    b.join(&w, N, &format!("{g}:N"), BU, "neutral");
+    b.join(&w, E, &format!("{g}:E"), GNYE, "earth");
+}
+
+/// The boiler: a plain one on its call alone, or one with permanent line and a pump output.
+pub fn boiler(b: &mut Builder, s: &Scheme, call: &str) {
+    let Some(source) = &s.source else { return };
+    let own_pump = source.overrun && s.pump.is_some();
+    let mains = source.call == Call::Mains;
+    let mut terminals = Vec::new();
+    if source.overrun || !mains {
+        terminals.push(("L", Role::Line, "permanent line"));
+    }
+    terminals.push(("N", Role::Neutral, "neutral"));
+    terminals.push(("E", Role::Earth, "earth"));
+    if mains {
+        terminals.push(("SL", Role::Call, "call for heat, 230 V"));
+    } else {
+        let role = if source.call == Call::Bus { Role::Bus } else { Role::VoltFree };
+        terminals.push(("S1", role, "call for heat, no mains here"));
+        terminals.push(("S2", role, "call for heat, no mains here"));
+    }
+    if own_pump {
+        terminals.push(("PL", Role::Switched, "line to the pump, held after the call"));
+    }
+    let d = b.device("E1", DeviceKind::Boiler, "boiler", &source.named, &terminals);
+    d.hot = true;
+    d.watts = source.named.watts.unwrap_or(electrical("watts.boiler").value);
+    let five = source.overrun && mains;
+    if five {
+        b.cable("W8", FLEX_5, 5, 1.0).heat_resistant = true;
+    } else {
+        b.cable("W8", FLEX_3, 3, 1.0).heat_resistant = true;
+    }
+    if source.overrun || !mains {
+        b.join("W8", L, "E1:L", BN, "permanent line");
+        b.load("SE1", LoadRole::Supply, "boiler's electronics", "E1:L", "E1:N");
+    }
+    b.join("W8", N, "E1:N", BU, "neutral");
+    b.join("W8", E, "E1:E", GNYE, "earth");
+    if mains {
+        b.join("W8", call, "E1:SL", if five { BK_BN } else { BN }, "call for heat");
+        b.load("BLR", LoadRole::Call, "boiler", "E1:SL", "E1:N");
+        if let Some(l) = b.wiring.loads.last_mut()
+            && source.overrun
+        {
+            l.also = Some("E1:L".to_owned());
+        }
+    } else {
+        volt_free(b, "E1", "S", "BLR", call, "boiler");
+    }
+    if own_pump {
+        let live = b.way(11, "pump line from the boiler");
+        let (cable, core) = if five { ("W8", GY_BN) } else { ("W8P", BN) };
+        if !five {
+            b.cable("W8P", FLEX_3, 3, 1.0).heat_resistant = true;
+        }
+        b.join(cable, "E1:PL", &live, core, "pump line from the boiler");
+        b.input("OVR", "E1", "boiler", "boiler's pump overrun", "holding", "ended");
+        let when = When::All(vec![runs("SE1"), When::Any(vec![runs("BLR"), on("OVR")])]);
+        b.contact("E1:L", "E1:PL", Actuator::Output, when, "while firing and during overrun");
+    }
+    let feed = if own_pump { "X1:11".to_owned() } else { call.to_owned() };
+    if let Some(pump) = &s.pump {
+        pump_device(b, "G1", pump, "heating pump", false);
+        pump_cable(b, "G1", &[7], &feed);
+    }
+}
+
+/// A relay whose contact closes a loop that the source feeds itself.
+pub fn volt_free(b: &mut Builder, e: &str, s: &str, load: &str, call: &str, words: &str) {
+    let k = relay(b, &format!("{words} call"), call, "", "");
+    let w = b.free("W", &[30]);
+    b.cable(&w, "2-core flex, double insulated", 2, 0.75).heat_resistant = true;
+    let at = |d: &str, t: &str| format!("{d}:{t}");
+    b.join(&w, &at(&k, "11"), &at(e, &format!("{s}1")), BN, "call loop, no mains");
+    b.join(&w, &at(&k, "14"), &at(e, &format!("{s}2")), BU, "call loop, no mains");
+    if let Some(d) = b.wiring.devices.iter_mut().find(|d| d.id == k) {
+        for t in d.terminals.iter_mut().filter(|t| t.name == "11" || t.name == "14") {
+            t.role = Role::VoltFree;
+        }
+    }
+    // The source's own loop, as the simulation sees it.
+    b.wiring.supplies.push(Supply {
+        name: format!("{words}'s own call loop"),
+        line: at(e, &format!("{s}1")),
+        neutral: at(e, &format!("{s} loop return")),
+        earth: at(e, &format!("{s} loop earth")),
+        isolator: String::new(),
+        fuse: 0.0,
+        volts: 24.0,
+        new_circuit: false,
+        inside: true,
+    });
+    let (two, back) = (at(e, &format!("{s}2")), at(e, &format!("{s} loop return")));
+    b.load(load, LoadRole::Call, words, &two, &back);
+    if let Some(l) = b.wiring.loads.last_mut() {
+        l.also = Some(at(e, "L"));
+    }
+}
+
+/// "opens on rise at 60 °C", or the plain words where nothing is set.
+pub fn degrees(words: &str, named: &Named, plain: &str) -> String {
+    match named.setting {
+        Some(t) => format!("{words} {t} °C"),
+        None => plain.to_owned(),
+    }
+}
