@@ -2,8 +2,8 @@
 //! with its source or mark. Out: typed rows. No logic beyond look-up; a kind is added in
 //! `kinds.toml` alone.
 
-pub mod hydraulics;
 pub mod electrical;
+pub mod hydraulics;
 mod kind;
 pub mod limits;
 mod tube;

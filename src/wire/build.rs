@@ -2,8 +2,8 @@
 //! here, so that no two things share one.
 
 use super::netlist::{
-    Actuator, Cable, Colour, Conductor, Contact, Core, Device, DeviceKind, Input, Load, LoadRole,
-    Role, Terminal, When, Wiring, device_of,
+    Actuator, Cable, Colour, Conductor, Contact, Core, Device, DeviceKind, Guard, Input, Load,
+    LoadRole, Role, Terminal, When, Wiring, device_of,
 };
 use super::scheme::Named;
 
@@ -40,7 +40,8 @@ impl Builder {
         numbers
             .find_map(|n| {
                 let id = format!("{letters}{n}");
-                (self.wiring.device(&id).is_none() && self.wiring.cable(&id).is_none()).then_some(id)
+                (self.wiring.device(&id).is_none() && self.wiring.cable(&id).is_none())
+                    .then_some(id)
             })
             .unwrap_or_default()
     }
@@ -152,6 +153,11 @@ impl Builder {
             also: None,
             watts: 0.0,
         });
+    }
+
+    pub fn guard(&mut self, load: &str, cut_out: &str) {
+        let guard = Guard { load: load.to_owned(), cut_out: cut_out.to_owned() };
+        self.wiring.guards.push(guard);
     }
 
     pub fn input(&mut self, id: &str, device: &str, group: &str, words: &str, yes: &str, no: &str) {

@@ -33,7 +33,8 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
     let mut senses = Vec::new();
     for (i, room) in f.rooms.iter().enumerate() {
         let n = i + 1;
-        let asks = b.wiring.inputs.iter().filter(|i| i.id.starts_with('U') && i.id != "ULIM").count() + 1;
+        let asks =
+            b.wiring.inputs.iter().filter(|i| i.id.starts_with('U') && i.id != "ULIM").count() + 1;
         let (t, a) = (format!("T{n}"), format!("A{n}"));
         terminal(b, &k, &t, Role::Switched, "room thermostat in");
         terminal(b, &k, &a, Role::Switched, "actuator out");
@@ -85,7 +86,13 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         senses.push(runs(&sense));
     }
     terminal(b, &k, "VO", Role::Switched, "zone valve out");
-    b.contact(&at("L"), &at("VO"), Actuator::Output, When::Any(senses.clone()), "while any room calls");
+    b.contact(
+        &at("L"),
+        &at("VO"),
+        Actuator::Output,
+        When::Any(senses.clone()),
+        "while any room calls",
+    );
 
     if let Some(valve) = &z.valve {
         let limit_words = format!("{} flow limit thermostat", z.name);
@@ -119,7 +126,8 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         b.join(&wv, L, &v("GY"), GY, "permanent line to the valve's switch");
         b.join(&wv, &v("OG"), call, OG, "switched line out of the valve's switch");
         b.join(&wv, E, &v("GNYE"), GNYE, "earth");
-        let lim = if b.wiring.input("ULIM").is_none() { "ULIM".to_owned() } else { format!("ULIM{q}") };
+        let lim =
+            if b.wiring.input("ULIM").is_none() { "ULIM".to_owned() } else { format!("ULIM{q}") };
         b.input(&lim, &bt, &z.name, &limit_words, "cool enough", "too hot");
         let opens = degrees("opens on rise at", &f.limit, "opens when the flow is too hot");
         b.contact(&format!("{bt}:C"), &format!("{bt}:1"), Actuator::Thermostat, on(&lim), &opens);
@@ -142,10 +150,6 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
 
 fn terminal(b: &mut Builder, device: &str, name: &str, role: Role, function: &str) {
     if let Some(d) = b.wiring.devices.iter_mut().find(|d| d.id == device) {
-        d.terminals.push(Terminal {
-            name: name.to_owned(),
-            role,
-            function: function.to_owned(),
-        });
+        d.terminals.push(Terminal { name: name.to_owned(), role, function: function.to_owned() });
     }
 }

@@ -37,7 +37,7 @@ pub fn supply(b: &mut Builder, s: &Scheme) {
         neutral: "Q0:N".to_owned(),
         earth: "Q0:E".to_owned(),
         isolator: "Q0".to_owned(),
-        fuse: s.fuse.unwrap_or_else(|| crate::wire::load::controls_fuse()),
+        fuse: s.fuse.unwrap_or_else(crate::wire::load::controls_fuse),
         volts: electrical("volts").value,
         new_circuit: false,
         inside: false,
@@ -185,6 +185,9 @@ pub fn store(b: &mut Builder, s: &Scheme, i: usize, st: &Store, call: &str) {
         let w = b.free("W", if first { &[5] } else { &[35] });
         let words = format!("{} zone valve", st.name);
         zone_valve(b, &q, &w, valve, &words, &demand, call, LoadRole::CylinderMotor);
+        b.guard(&format!("M{q}"), &f);
+    } else if s.diverter.is_some() && first {
+        b.guard("MQ4", &f);
     }
 }
 
@@ -234,7 +237,13 @@ pub fn valve_device(b: &mut Builder, q: &str, named: &Named, words: &str, role: 
     let motor = format!("M{q}");
     let at = |t: &str| format!("{q}:{t}");
     b.load(&motor, role, &format!("{words} motor"), &at("BN"), &at("BU"));
-    b.contact(&at("GY"), &at("OG"), Actuator::Position, runs(&motor), "closed while the valve is open");
+    b.contact(
+        &at("GY"),
+        &at("OG"),
+        Actuator::Position,
+        runs(&motor),
+        "closed while the valve is open",
+    );
 }
 
 /// Time → room thermostat → valve motor; returns the way its demand lands on.
@@ -249,7 +258,11 @@ pub fn zone(b: &mut Builder, s: &Scheme, i: usize, z: &Zone, call: &str) -> Stri
     let most = channels.saturating_sub(usize::from(!s.stores.is_empty())).max(1);
     let shared = i.min(most - 1);
     let (terminal, way, time) = match shared {
-        0 => ("4".to_owned(), b.way(4, "heating 1 timed"), if i == 0 { time } else { first_timer(timed_zones) }),
+        0 => (
+            "4".to_owned(),
+            b.way(4, "heating 1 timed"),
+            if i == 0 { time } else { first_timer(timed_zones) },
+        ),
         1 if s.mid_position.is_none() => {
             let id = if i == 1 { time } else { "PC2".to_owned() };
             ("5".to_owned(), b.way(9, "heating 2 timed"), id)
@@ -258,7 +271,10 @@ pub fn zone(b: &mut Builder, s: &Scheme, i: usize, z: &Zone, call: &str) -> Stri
             let id = format!("PC{}", n + 1);
             let function = format!("heating {} timed", n + 1);
             let found = b.wiring.device("X1").and_then(|x| {
-                x.terminals.iter().find(|t| t.function == function).map(|t| format!("X1:{}", t.name))
+                x.terminals
+                    .iter()
+                    .find(|t| t.function == function)
+                    .map(|t| format!("X1:{}", t.name))
             });
             let way = found.unwrap_or_else(|| b.new_way(&function));
             ((n + 4).to_string(), way, id)

@@ -37,7 +37,13 @@ pub fn mid_position(b: &mut Builder, s: &Scheme, heating: &str, call: &str) {
     b.join("W6", "Q5:OG", call, OG, "switched line out, heating alone");
     b.join("W6", N, "Q5:BU", BU, "neutral");
     b.join("W6", E, "Q5:GNYE", GNYE, "earth");
-    b.load("WH", LoadRole::HeatingMotor, "mid-position valve off its hot water seat", "Q5:WH", "Q5:BU");
+    b.load(
+        "WH",
+        LoadRole::HeatingMotor,
+        "mid-position valve off its hot water seat",
+        "Q5:WH",
+        "Q5:BU",
+    );
     b.load("GR", LoadRole::HeatingMotor, "mid-position valve held or wound on", "Q5:GY", "Q5:BU");
     let end = When::All(vec![runs("WH"), runs("GR")]);
     b.contact("Q5:WH", "Q5:OG", Actuator::Position, end, "closed at the heating end");
@@ -301,6 +307,7 @@ pub fn solar(b: &mut Builder, s: &Solar) {
     b.cable(&w, TWIN, 3, 1.0).heat_resistant = true;
     b.join(&w, "K5:OUT", "F3:1", BN, "solar pump");
     pump_device(b, "G5", &s.pump, "solar pump", false);
+    b.guard("PG5", "F3");
     let w = b.free("W", &[44]);
     b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
     b.join(&w, "F3:2", "G5:L", BN, "solar pump after cut-out");

@@ -41,11 +41,7 @@ fn circuit(b: &mut Builder, n: u32, im: &Immersion, words: &str, kw: f64) -> (St
         DeviceKind::ConsumerUnit,
         format!("consumer unit, way for the {words}"),
         &Named { place: "consumer unit".to_owned(), ..Named::default() },
-        &[
-            ("L", Role::Line, "line"),
-            ("N", Role::Neutral, "neutral"),
-            ("E", Role::Earth, "earth"),
-        ],
+        &[("L", Role::Line, "line"), ("N", Role::Neutral, "neutral"), ("E", Role::Earth, "earth")],
     );
     b.device(
         &q,
@@ -130,7 +126,13 @@ fn head(b: &mut Builder, n: u32, im: &Immersion, kw: f64) {
     }
     let at = |d: &str, t: &str| format!("{d}:{t}");
     let guarded = if im.cut_out { on(&format!("CO{c}")) } else { When::Always };
-    b.contact(&at(&f, "1"), &at(&f, "2"), Actuator::CutOut, guarded, "opens on overheat, reset by hand");
+    b.contact(
+        &at(&f, "1"),
+        &at(&f, "2"),
+        Actuator::CutOut,
+        guarded,
+        "opens on overheat, reset by hand",
+    );
     b.contact(
         &at(&bt, "1"),
         &at(&bt, "2"),
@@ -141,6 +143,7 @@ fn head(b: &mut Builder, n: u32, im: &Immersion, kw: f64) {
     b.join("", &at(&f, "2"), &at(&bt, "1"), BN, "link made at the works");
     b.join("", &at(&bt, "2"), &at(&e, "1"), BN, "link made at the works");
     b.load(&format!("H{c}"), LoadRole::Element, &im.words, &at(&e, "1"), &at(&e, "2"));
+    b.guard(&format!("H{c}"), if im.cut_out { &f } else { "" });
 }
 
 fn alone(b: &mut Builder, im: &Immersion, n: u32) {
@@ -158,7 +161,10 @@ fn alone(b: &mut Builder, im: &Immersion, n: u32) {
         Some(named) => {
             let k = format!("K{}", 11 + n);
             let (kind, words) = match im.diverter {
-                Some(_) => (DeviceKind::BoostDiverter, format!("surplus solar control of the {}", im.words)),
+                Some(_) => (
+                    DeviceKind::BoostDiverter,
+                    format!("surplus solar control of the {}", im.words),
+                ),
                 None => (DeviceKind::TimeSwitch, format!("time switch of the {}", im.words)),
             };
             b.device(

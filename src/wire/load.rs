@@ -105,7 +105,7 @@ pub fn cord_for(breaker: f64) -> f64 {
 
 /// Fuse of the controls, A, from the limits table.
 pub fn controls_fuse() -> f64 {
-    crate::catalogue::limits::row("CTL05.fuse").map_or(0.0, |l| l.value)
+    crate::catalogue::limits::rows().iter().find(|r| r.id == "CTL05.fuse").map_or(0.0, |r| r.value)
 }
 
 impl Wiring {

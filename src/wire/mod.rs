@@ -12,10 +12,13 @@ mod hot_side;
 mod immersion;
 pub mod load;
 pub mod netlist;
+mod proof;
 pub mod scheme;
 pub mod simulate;
+pub mod table;
 
 pub use netlist::Wiring;
+pub use proof::Proof;
 use scheme::Scheme;
 
 /// The netlist of a scheme.

@@ -32,10 +32,21 @@ pub struct Wiring {
     pub loads: Vec<Load>,
     /// What people and water decide: timers, thermostats, cut-outs.
     pub inputs: Vec<Input>,
+    /// Which cut-out has to stop which load.
+    pub guards: Vec<Guard>,
     /// What the pipework does, as far as the wiring must know.
     pub pipework: Pipework,
     /// Remarks for the sheet.
     pub notes: Vec<String>,
+}
+
+/// A way of heat into a store, and the cut-out meant to stop it.
+#[derive(Clone, Debug, Serialize)]
+pub struct Guard {
+    /// The valve motor, element or pump that lets heat in.
+    pub load: String,
+    /// The cut-out's device; empty where there is none.
+    pub cut_out: String,
 }
 
 /// Facts of the pipework that some wiring rules rest on.

@@ -105,7 +105,8 @@ impl<'a> Simulator<'a> {
                     let also = also.map(|p| nets.find(p));
                     !short
                         && poles.iter().any(|&(l, n)| {
-                            ((a == l && b == n) || (a == n && b == l)) && also.is_none_or(|p| p == l)
+                            ((a == l && b == n) || (a == n && b == l))
+                                && also.is_none_or(|p| p == l)
                         })
                 })
                 .collect();
