@@ -110,7 +110,7 @@ fn draw(sized: &Sized, plan: &CupboardPlan, view: &View, heading: &str) -> Vec<I
     items.extend(arrows);
     items.extend(labels);
     items.extend(faults(plan, view));
-    items.extend(dimensions(system, plan, view, &runs));
+    items.extend(dimensions(plan, view, &runs));
     items
 }
 
@@ -198,7 +198,7 @@ fn door_in_plan(view: &View, door: &crate::model::Door) -> Vec<Item> {
 }
 
 /// Joists as the floor facts say: ticks under the elevation, chain lines in the plan.
-fn joists(floor: &crate::model::Attrs, view: &View) -> Vec<Item> {
+pub fn joists(floor: &crate::model::Attrs, view: &View) -> Vec<Item> {
     let (Some(direction), Some(centres)) = (floor.text("joists"), floor.number("centres")) else {
         return Vec::new();
     };
@@ -378,7 +378,7 @@ fn faults(plan: &CupboardPlan, view: &View) -> Vec<Item> {
 }
 
 /// Running dimensions to centre lines: of pipes along their runs, of bodies at their axes.
-fn dimensions(system: &System, plan: &CupboardPlan, view: &View, runs: &[Run]) -> Vec<Item> {
+fn dimensions(plan: &CupboardPlan, view: &View, runs: &[Run]) -> Vec<Item> {
     let o = view.outline();
     let (across, up) = view.projection.axes();
     let pick = |p: P3, axis: char| match axis {
@@ -413,7 +413,6 @@ fn dimensions(system: &System, plan: &CupboardPlan, view: &View, runs: &[Run]) -
             feature(P3::new(middle.x, middle.y, b.z + b.h), up);
         }
     }
-    let _ = system;
     let mut items = Vec::new();
     // Drawings that start at the far side still measure from the datum.
     let origin = view.point(P3::new(0.0, 0.0, 0.0));
@@ -421,22 +420,27 @@ fn dimensions(system: &System, plan: &CupboardPlan, view: &View, runs: &[Run]) -
     let (bottom, _) = along_the_bottom(o.bottom(), origin.x, across, along);
     items.extend(left);
     items.extend(bottom);
-    let datum = |at: P2, text: &str, anchor: Anchor| -> Item {
-        Words::new(at, text, letters::SMALL).anchor(anchor).bold().into()
+    items.extend(datum_words(view));
+    items
+}
+
+/// What the two dimension lines measure from, in words.
+pub fn datum_words(view: &View) -> Vec<Item> {
+    let o = view.outline();
+    let datum = |at: P2, text: &str| -> Item {
+        Words::new(at, text, letters::SMALL).anchor(Anchor::End).bold().into()
     };
-    let (x_datum, up_datum) = match view.projection {
+    let (along, up) = match view.projection {
         Projection::Front => ("LEFT WALL", "FFL"),
         Projection::Plan => ("LEFT WALL", "BACK WALL"),
         Projection::Left | Projection::Right => ("BACK WALL", "FFL"),
     };
-    items.push(datum(P2::new(o.x - 6.0, o.bottom() + 8.0), x_datum, Anchor::End));
     let y = if view.projection == Projection::Plan { o.y - 1.0 } else { o.bottom() + 4.0 };
-    items.push(datum(P2::new(o.x - 6.0, y), up_datum, Anchor::End));
-    items
+    vec![datum(P2::new(o.x - 6.0, o.bottom() + 8.0), along), datum(P2::new(o.x - 6.0, y), up)]
 }
 
 /// 0–500–1000 mm real: it survives a copy at another size.
-fn scale_bar(at: P2, scale: f64) -> Vec<Item> {
+pub fn scale_bar(at: P2, scale: f64) -> Vec<Item> {
     let mm = |real: f64| at.x + real / scale;
     let mut items: Vec<Item> = Vec::new();
     for i in 0..10 {

@@ -5,9 +5,13 @@ mod bodies;
 mod callouts;
 mod dimension;
 mod elevation;
+mod isometric;
 mod pipework;
 mod view;
+mod walls;
 
 pub use bodies::plain_body;
 pub use elevation::sheets;
+pub use isometric::isometric;
 pub use view::{Projection, View};
+pub use walls::setting_out_sheets;
