@@ -3,7 +3,7 @@
 
 mod render;
 
-pub use render::{line_column, to_text};
+pub use render::{Located, LocatedEdit, line_column, located, to_colour, to_text};
 
 use serde::Serialize;
 
