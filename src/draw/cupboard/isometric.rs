@@ -73,8 +73,8 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
                 Form::Upright | Form::Domed => drum(&eye, &s.at),
                 _ => block_faces(&eye, &s.at),
             };
-            let mark =
-                Mark::Part { tag: s.tag.clone(), kind: kind.key.clone(), on_paper, real: None };
+            // Bodies overlap on paper here by right: no mark that rules for flat sheets count.
+            let mark = Mark::Of(s.tag.clone());
             let title = Some(format!("{}: {}", s.tag, kind.words));
             let group = Group { mark, title, items: shapes };
             Thing { bounds: s.at, items: vec![group.into()], on_paper }
@@ -83,17 +83,6 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
     let mut callouts = Callouts::default();
     for route in plan.routes.iter().filter(|r| r.routed) {
         let pipe = system.pipe(route.pipe);
-        let centre: Vec<P2> = route.points.iter().map(|p| eye.point(*p)).collect();
-        // The bare centre line lies under everything; what shows is painted piece by piece.
-        let mark = Mark::Pipe {
-            id: pipe.id.clone(),
-            service: pipe.service.key(),
-            size: pipe.size.as_ref().map_or_else(String::new, |s| s.value.clone()),
-            from: system.port_name(pipe.from),
-            to: system.port_name(pipe.to),
-            real: None,
-        };
-        items.push(Shape::line(&centre, Stroke::solid(0.1, Ink::PALE)).mark(mark).into());
         for pair in route.points.windows(2) {
             let (thing, request) = piece(&eye, pair[0], pair[1], route.od, pipe);
             things.push(thing);

@@ -16,5 +16,5 @@ pub use calculations::calculations;
 pub use findings::findings;
 pub use householder::householder;
 pub use records::records;
-pub use schedule::schedule;
+pub use schedule::{Row, schedule};
 pub use setting_out::setting_out;
