@@ -3,7 +3,9 @@
 
 mod decode;
 pub mod facts;
+mod format;
 mod nearest;
+mod print;
 mod quantity;
 mod slips;
 mod source;
@@ -11,6 +13,9 @@ mod tree;
 
 #[cfg(test)]
 mod tests;
+
+pub use format::format;
+pub use print::print;
 
 use crate::diagnostic::Diagnostic;
 use facts::Facts;

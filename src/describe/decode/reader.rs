@@ -294,6 +294,10 @@ impl Decoder {
         if let Some(t) = tubes().iter().find(|t| t.size.eq_ignore_ascii_case(&turned)) {
             return Some(t.size.clone());
         }
+        // A thread rather than a tube: "G3/4".
+        if plain.starts_with(['G', 'R']) && plain[1..].starts_with(|c: char| c.is_ascii_digit()) {
+            return Some(plain.to_owned());
+        }
         // A bare size of another material ("16", "32") is settled by its material later on.
         if tubes().iter().any(|t| t.size.rsplit(' ').next() == Some(plain)) {
             return Some(plain.to_owned());
