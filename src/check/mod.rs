@@ -1,36 +1,45 @@
 //! Everything so far → findings. In: the sized system, the wiring, the cupboard. Out: findings
 //! and passes, each with its figure, limit, margin, source and mend.
+//!
+//! A rule is a row of its family's table: papers that `explain` prints and a function that judges.
+//! It reads a [`Context`], which knows the graph, and hands in verdicts; [`report`] groups them.
 
-use serde::Serialize;
+mod context;
+mod discharge;
+mod report;
+mod rule;
+mod store;
+mod walk;
+
+mod rules;
+
+pub use context::Context;
+pub use report::{Finding, Report};
+pub use rule::{Explanation, Rule};
+pub use walk::{Reached, Way};
 
 pub use crate::diagnostic::Severity;
-use crate::model::Span;
+use crate::layout::cupboard::plan::CupboardPlan;
+use crate::size::Sized;
+use report::Verdicts;
 
-/// What a rule has to say of some parts: a finding where it fails, a pass where it holds.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Finding {
-    /// `DIS04`.
-    pub rule: &'static str,
-    pub severity: Severity,
-    pub title: String,
-    /// Tags.
-    pub parts: Vec<String>,
-    pub found: Option<f64>,
-    pub limit: Option<f64>,
-    pub unit: String,
-    /// Room left where it passes, what is missing (negative) where it fails, in `unit`.
-    pub margin: Option<f64>,
-    /// "Approved Document G 2015 with 2016 amendments, Table 3.1 (England)".
-    pub source: String,
-    pub mend: String,
-    /// It rests on an assumed value; severity has dropped to advice.
-    pub assumed: bool,
-    #[serde(skip)]
-    pub span: Span,
+/// Judges the system by every rule. The cupboard is given where it has been laid out.
+pub fn check(sized: &Sized, cupboard: Option<&CupboardPlan>) -> Report {
+    let cx = Context::new(sized, cupboard);
+    let mut report = Report::default();
+    for rule in rules::all() {
+        (rule.run)(&cx, &mut Verdicts::new(rule, &mut report));
+    }
+    report.arrange(&|id| rules::find(id).map_or("", |r| r.title));
+    report
 }
 
-#[derive(Clone, Debug, Default)]
-pub struct Report {
-    pub findings: Vec<Finding>,
-    pub passes: Vec<Finding>,
+/// A rule in plain words; `None` where no rule has that id.
+pub fn explain(id: &str) -> Option<Explanation> {
+    rules::find(id).map(Rule::explanation)
+}
+
+/// Every rule: id, severity, title, in the order of the catalogue.
+pub fn catalogue() -> Vec<(&'static str, Severity, &'static str)> {
+    rules::all().map(|r| (r.id, r.severity, r.title)).collect()
 }

@@ -1,0 +1,371 @@
+//! What every rule reads. In: the sized system and what else is known. Out: look-ups, the stores
+//! and the safety discharges, found once.
+
+use std::collections::BTreeMap;
+
+use super::discharge::{self, Discharge};
+use super::store::{self, Store};
+use crate::catalogue::limits::{self, Limit};
+use crate::catalogue::{Closes, Mount, Tube};
+use crate::layout::cupboard::plan::{CupboardPlan, Owner, Route, Solid};
+use crate::model::{
+    Attrs, Datum, Origin, PartIx, Pipe, PipeIx, PortRef, Service, Span, System, Value, Water,
+};
+use crate::size::{Figure, Sized};
+
+/// A number with what a verdict needs to know of it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Known {
+    pub value: f64,
+    pub assumed: bool,
+    pub span: Span,
+}
+
+impl Known {
+    pub fn of(value: &Value<f64>) -> Known {
+        Known {
+            value: value.value,
+            assumed: value.origin.is_assumed(),
+            span: value.origin.span().unwrap_or_default(),
+        }
+    }
+}
+
+pub struct Context<'a> {
+    pub sized: &'a Sized,
+    pub system: &'a System,
+    pub cupboard: Option<&'a CupboardPlan>,
+    /// Every hot-water store.
+    pub stores: Vec<Store>,
+    /// Every tundish with what leads to it and from it.
+    pub discharges: Vec<Discharge>,
+    joined: Vec<Vec<Option<PipeIx>>>,
+    figures: BTreeMap<(&'a str, &'a str), &'a Figure>,
+    fitted: BTreeMap<PartIx, Vec<PartIx>>,
+    kinds: BTreeMap<&'a str, Vec<PartIx>>,
+    solids: BTreeMap<Owner, usize>,
+    routes: BTreeMap<PipeIx, usize>,
+}
+
+/// Kinds whose store the unvented rules speak of.
+pub const CYLINDERS: [&str; 3] = ["indirect cylinder", "direct cylinder", "twin-coil cylinder"];
+
+impl<'a> Context<'a> {
+    pub fn new(sized: &'a Sized, cupboard: Option<&'a CupboardPlan>) -> Context<'a> {
+        let system = &sized.system;
+        let mut joined: Vec<Vec<Option<PipeIx>>> =
+            system.parts.iter().map(|p| vec![None; p.kind.ports.len()]).collect();
+        for (ix, pipe) in system.pipes.iter().enumerate() {
+            for port in [pipe.from, pipe.to] {
+                if let Some(slot) =
+                    joined.get_mut(port.part.0).and_then(|ports| ports.get_mut(port.port))
+                {
+                    *slot = Some(PipeIx(ix));
+                }
+            }
+        }
+        let mut fitted: BTreeMap<PartIx, Vec<PartIx>> = BTreeMap::new();
+        let mut kinds: BTreeMap<&str, Vec<PartIx>> = BTreeMap::new();
+        for (ix, part) in system.parts.iter().enumerate() {
+            if let Some(host) = part.on {
+                fitted.entry(host).or_default().push(PartIx(ix));
+            }
+            let key: &'a str = part.kind.row().key.as_str();
+            kinds.entry(key).or_default().push(PartIx(ix));
+        }
+        let figures =
+            sized.figures.iter().map(|f| ((f.id.as_str(), f.about.as_str()), f)).collect();
+        let enumerated = |plan: &'a CupboardPlan| plan.solids.iter().enumerate();
+        let solids = cupboard.into_iter().flat_map(enumerated).map(|(i, s)| (s.owner, i)).collect();
+        let routes = cupboard
+            .into_iter()
+            .flat_map(|plan| plan.routes.iter().enumerate())
+            .map(|(i, r)| (r.pipe, i))
+            .collect();
+        let mut cx = Context {
+            sized,
+            system,
+            cupboard,
+            stores: Vec::new(),
+            discharges: Vec::new(),
+            joined,
+            figures,
+            fitted,
+            kinds,
+            solids,
+            routes,
+        };
+        cx.stores = store::find(&cx);
+        cx.discharges = discharge::find(&cx);
+        cx
+    }
+
+    pub fn limit(&self, id: &str) -> Limit {
+        limits::find(&self.system.rules, id)
+    }
+
+    // ---- parts ----
+
+    pub fn key(&self, part: PartIx) -> &'static str {
+        self.system.part(part).kind.row().key.as_str()
+    }
+
+    pub fn is(&self, part: PartIx, key: &str) -> bool {
+        self.key(part) == key
+    }
+
+    pub fn is_any(&self, part: PartIx, keys: &[&str]) -> bool {
+        keys.contains(&self.key(part))
+    }
+
+    pub fn tag(&self, part: PartIx) -> &str {
+        &self.system.part(part).tag
+    }
+
+    /// Parts of a kind, in the order of the job.
+    pub fn of(&self, key: &str) -> Vec<PartIx> {
+        self.kinds.get(key).cloned().unwrap_or_default()
+    }
+
+    pub fn of_any(&self, keys: &[&str]) -> Vec<PartIx> {
+        let mut all: Vec<PartIx> = keys.iter().flat_map(|k| self.of(k)).collect();
+        all.sort();
+        all
+    }
+
+    /// Parts fitted to that part's body.
+    pub fn on(&self, host: PartIx) -> &[PartIx] {
+        self.fitted.get(&host).map_or(&[], Vec::as_slice)
+    }
+
+    pub fn declares(&self, part: PartIx, fact: &str) -> bool {
+        self.system.part(part).declares(fact)
+    }
+
+    pub fn closes(&self, part: PartIx) -> Closes {
+        self.system.part(part).kind.closes
+    }
+
+    /// A lever, a screw, a motor: what can stop the water for somebody's ends.
+    pub fn can_shut(&self, part: PartIx) -> bool {
+        matches!(self.closes(part), Closes::ByHand | Closes::ByMotor | Closes::Diverts)
+    }
+
+    pub fn is_check(&self, part: PartIx) -> bool {
+        self.closes(part) == Closes::Check || self.declares(part, "check valve inside")
+    }
+
+    /// Lets water pass in both directions at all times: neither closes nor checks, and is no
+    /// consumer, vessel or relief.
+    pub fn is_open(&self, part: PartIx) -> bool {
+        self.closes(part) == Closes::Never && !self.is_check(part)
+    }
+
+    /// A source of heat for the primary circuit.
+    pub fn sources(&self) -> Vec<PartIx> {
+        self.of_any(&["system boiler", "combination boiler", "heat pump", "uncontrolled source"])
+    }
+
+    /// The parts that use water at an outlet.
+    pub fn outlets(&self) -> Vec<PartIx> {
+        self.of_any(&OUTLETS)
+    }
+
+    pub fn emitters(&self) -> Vec<PartIx> {
+        self.of_any(&EMITTERS)
+    }
+
+    pub fn number(&self, part: PartIx, key: &str) -> Option<Known> {
+        number_of(&self.system.part(part).attrs, key)
+    }
+
+    /// The part's figure, or what the unit it comes in says.
+    pub fn number_or_unit(&self, part: PartIx, key: &str) -> Option<Known> {
+        self.number(part, key).or_else(|| {
+            let unit = self.system.part(part).unit?;
+            number_of(&self.system.unit(unit).attrs, key)
+        })
+    }
+
+    pub fn text(&self, part: PartIx, key: &str) -> Option<&str> {
+        self.system.part(part).text(key)
+    }
+
+    pub fn flag(&self, part: PartIx, key: &str) -> Option<bool> {
+        flag_of(&self.system.part(part).attrs, key)
+    }
+
+    pub fn is_assumed(&self, part: PartIx, key: &str) -> bool {
+        self.system.part(part).attrs.is_assumed(key)
+    }
+
+    /// Comes in a factory-made unit.
+    pub fn factory(&self, part: PartIx) -> bool {
+        self.system.part(part).unit.is_some()
+    }
+
+    /// The part was added by completion, not named in the description.
+    pub fn added(&self, part: PartIx) -> bool {
+        self.system.part(part).span.is_empty()
+    }
+
+    /// Height of the part's fixing centre where the description or the cupboard gives it, mm.
+    pub fn height(&self, part: PartIx) -> Option<Known> {
+        if let Some(z) = &self.system.part(part).place.z {
+            return Some(Known::of(z));
+        }
+        let solid = self.solid(part)?;
+        Some(Known { value: solid.at.z + solid.at.h / 2.0, assumed: false, span: 0..0 })
+    }
+
+    pub fn dwelling_number(&self, key: &str) -> Option<Known> {
+        number_of(&self.system.site.dwelling, key)
+    }
+
+    pub fn dwelling_flag(&self, key: &str) -> bool {
+        flag_of(&self.system.site.dwelling, key) == Some(true)
+    }
+
+    // ---- ports and pipes ----
+
+    pub fn port(&self, part: PartIx, name: &str) -> Option<PortRef> {
+        let port = self.system.part(part).kind.port(name)?;
+        Some(PortRef { part, port })
+    }
+
+    pub fn pipe_at(&self, port: PortRef) -> Option<PipeIx> {
+        *self.joined.get(port.part.0)?.get(port.port)?
+    }
+
+    pub fn pipe_on(&self, part: PartIx, port: &str) -> Option<&Pipe> {
+        self.pipe_at(self.port(part, port)?).map(|ix| self.system.pipe(ix))
+    }
+
+    /// The pipes that meet a part, in the order of its ports.
+    pub fn pipes_of(&self, part: PartIx) -> impl Iterator<Item = PipeIx> + '_ {
+        self.joined[part.0].iter().flatten().copied()
+    }
+
+    pub fn tube(&self, pipe: PipeIx) -> Option<&'static Tube> {
+        Tube::called(&self.system.pipe(pipe).size.as_ref()?.value)
+    }
+
+    /// Length of a pipe, m: as stated; where that is missing or assumed, as routed in the cupboard.
+    pub fn length(&self, pipe: PipeIx) -> Option<Known> {
+        let given = self.system.pipe(pipe).length.as_ref().map(Known::of);
+        let route = self.route(pipe).filter(|r| r.routed && r.exit.is_none());
+        let Some(route) = route.filter(|_| given.as_ref().is_none_or(|g| g.assumed)) else {
+            return given;
+        };
+        let mm: f64 = route.points.windows(2).map(|w| distance(w[0], w[1])).sum();
+        Some(Known { value: mm / 1000.0, assumed: false, span: 0..0 })
+    }
+
+    /// Elbows along a pipe: as stated; where that is missing or assumed, as routed.
+    pub fn elbows(&self, pipe: PipeIx) -> Option<Known> {
+        let given = self.system.pipe(pipe).elbows.as_ref().map(Known::of);
+        let route = self.route(pipe).filter(|r| r.routed && r.exit.is_none());
+        let Some(route) = route.filter(|_| given.as_ref().is_none_or(|g| g.assumed)) else {
+            return given;
+        };
+        let bends = route.points.len().saturating_sub(2) as f64;
+        Some(Known { value: bends, assumed: false, span: 0..0 })
+    }
+
+    /// The classes of water in the pipes on a part.
+    pub fn waters(&self, part: PartIx) -> Vec<Water> {
+        let mut all: Vec<Water> =
+            self.pipes_of(part).map(|p| self.system.pipe(p).service.water()).collect();
+        all.sort();
+        all.dedup();
+        all
+    }
+
+    pub fn carries(&self, part: PartIx, service: Service) -> bool {
+        self.pipes_of(part).any(|p| self.system.pipe(p).service == service)
+    }
+
+    // ---- figures and the cupboard ----
+
+    pub fn figure(&self, id: &str, about: &str) -> Option<&'a Figure> {
+        self.figures.get(&(id, about)).copied()
+    }
+
+    /// Every figure of an id, in a fixed order.
+    pub fn figures<'s>(&'s self, id: &'s str) -> impl Iterator<Item = &'a Figure> + 's {
+        self.figures.range((id, "")..).take_while(move |(k, _)| k.0 == id).map(|(_, f)| *f)
+    }
+
+    pub fn solid(&self, part: PartIx) -> Option<&'a Solid> {
+        let unit = self.system.part(part).unit;
+        let ix = self
+            .solids
+            .get(&Owner::Part(part))
+            .or_else(|| unit.and_then(|u| self.solids.get(&Owner::Unit(u))))?;
+        self.cupboard?.solids.get(*ix)
+    }
+
+    pub fn route(&self, pipe: PipeIx) -> Option<&'a Route> {
+        self.cupboard?.routes.get(*self.routes.get(&pipe)?)
+    }
+
+    /// Where a port is in the room, if the cupboard layout has placed it.
+    pub fn port_place(&self, port: PortRef) -> Option<crate::model::P3> {
+        let solid = self.solid(port.part)?;
+        if solid.owner != Owner::Part(port.part) {
+            return None;
+        }
+        solid.ports.iter().find(|p| p.port == port.port).map(|p| p.at)
+    }
+
+    /// Body that stands in the cupboard by its kind or by the description.
+    pub fn stands_in_cupboard(&self, part: PartIx) -> bool {
+        let p = self.system.part(part);
+        let placed = p.place.x.is_some() || p.place.z.is_some() || p.place.side.is_some();
+        p.in_cupboard() && (p.kind.mount != Mount::Elsewhere || placed)
+    }
+}
+
+pub const OUTLETS: [&str; 12] = [
+    "bath",
+    "shower",
+    "basin",
+    "bidet",
+    "kitchen sink",
+    "WC",
+    "washing machine",
+    "dishwasher",
+    "outside tap",
+    "hard tap",
+    "hot outlets",
+    "cold outlets",
+];
+
+pub const EMITTERS: [&str; 3] = ["radiator circuit", "underfloor circuits", "towel rail circuit"];
+
+pub fn number_of(attrs: &Attrs, key: &str) -> Option<Known> {
+    attrs.quantity(key).map(|v| Known::of(&v))
+}
+
+/// A yes or no, also where the description writes the word.
+pub fn flag_of(attrs: &Attrs, key: &str) -> Option<bool> {
+    match &attrs.get(key)?.value {
+        Datum::Flag(flag) => Some(*flag),
+        Datum::Text(word) => match word.as_str() {
+            "yes" | "true" => Some(true),
+            "no" | "false" => Some(false),
+            _ => None,
+        },
+        Datum::Number(n) => Some(*n != 0.0),
+    }
+}
+
+/// True where the value rests on an assumption.
+pub fn assumed<T>(value: Option<&Value<T>>) -> bool {
+    value.is_some_and(|v| matches!(v.origin, Origin::Assumed(_)))
+}
+
+pub fn distance(a: crate::model::P3, b: crate::model::P3) -> f64 {
+    let (dx, dy, dz) = (a.x - b.x, a.y - b.y, a.z - b.z);
+    (dx * dx + dy * dy + dz * dz).sqrt()
+}

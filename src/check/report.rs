@@ -1,0 +1,283 @@
+//! What the rules say. In: verdicts, one a place. Out: findings and passes, repeated ones grouped,
+//! the gravest first.
+
+use serde::Serialize;
+
+use super::rule::Rule;
+use super::{Context, Severity};
+use crate::catalogue::limits::Limit;
+use crate::model::{PartIx, Span};
+
+/// What a rule has to say of some parts: a finding where it fails, a pass where it holds.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Finding {
+    /// `DIS04`.
+    pub rule: &'static str,
+    pub severity: Severity,
+    pub title: String,
+    /// Tags.
+    pub parts: Vec<String>,
+    pub found: Option<f64>,
+    pub limit: Option<f64>,
+    pub unit: String,
+    /// Room left where it passes, what is missing (negative) where it fails, in `unit`.
+    pub margin: Option<f64>,
+    /// "Approved Document G 2015 with 2016 amendments, Table 3.1 (England)".
+    pub source: String,
+    pub mend: String,
+    /// It rests on an assumed value; severity has dropped to advice.
+    pub assumed: bool,
+    #[serde(skip)]
+    pub span: Span,
+}
+
+#[derive(Clone, Debug, Default)]
+pub struct Report {
+    pub findings: Vec<Finding>,
+    pub passes: Vec<Finding>,
+}
+
+/// One verdict in the making.
+#[derive(Clone, Debug, Default)]
+pub struct Say {
+    title: String,
+    parts: Vec<String>,
+    found: Option<f64>,
+    limit: Option<f64>,
+    unit: String,
+    margin: Option<f64>,
+    source: Option<String>,
+    mend: Option<String>,
+    severity: Option<Severity>,
+    assumed: bool,
+    span: Span,
+}
+
+/// Starts a verdict with its one sentence. The sentence holds figures but no tags, so that equal
+/// sentences can be grouped.
+pub fn say(title: impl Into<String>) -> Say {
+    Say { title: title.into(), ..Say::default() }
+}
+
+impl Say {
+    /// The part it is about; the first one named is the culprit.
+    pub fn on(mut self, cx: &Context, part: PartIx) -> Say {
+        let part = cx.system.part(part);
+        if !self.parts.contains(&part.tag) {
+            self.parts.push(part.tag.clone());
+        }
+        if self.span.is_empty() {
+            self.span = part.span.clone();
+        }
+        self
+    }
+
+    pub fn on_all(self, cx: &Context, parts: impl IntoIterator<Item = PartIx>) -> Say {
+        parts.into_iter().fold(self, |s, p| s.on(cx, p))
+    }
+
+    /// A tag or pipe id that is not a part's.
+    pub fn on_tag(mut self, tag: &str) -> Say {
+        if !self.parts.iter().any(|t| t == tag) {
+            self.parts.push(tag.to_owned());
+        }
+        self
+    }
+
+    pub fn found(mut self, value: f64, unit: &str) -> Say {
+        self.found = Some(value);
+        self.unit = unit.to_owned();
+        self
+    }
+
+    /// The limit with its source. The unit follows `found` where that was given.
+    pub fn limit(mut self, limit: &Limit) -> Say {
+        self.limit = Some(limit.value);
+        self.source = Some(limit.source.clone());
+        if self.unit.is_empty() {
+            self.unit = limit.unit.to_owned();
+        }
+        self
+    }
+
+    /// A limit that another value of the job sets.
+    pub fn against(mut self, value: f64) -> Say {
+        self.limit = Some(value);
+        self
+    }
+
+    pub fn margin(mut self, value: f64) -> Say {
+        self.margin = Some(value);
+        self
+    }
+
+    pub fn source(mut self, source: impl Into<String>) -> Say {
+        self.source = Some(source.into());
+        self
+    }
+
+    pub fn mend(mut self, mend: impl Into<String>) -> Say {
+        self.mend = Some(mend.into());
+        self
+    }
+
+    pub fn severity(mut self, severity: Severity) -> Say {
+        self.severity = Some(severity);
+        self
+    }
+
+    /// True where anything it rests on is only assumed.
+    pub fn assumed(mut self, assumed: bool) -> Say {
+        self.assumed |= assumed;
+        self
+    }
+
+    /// The characters of the description to point at.
+    pub fn at(mut self, span: &Span) -> Say {
+        if !span.is_empty() {
+            self.span = span.clone();
+        }
+        self
+    }
+}
+
+/// What one rule hands its verdicts to.
+pub struct Verdicts<'r> {
+    rule: &'static Rule,
+    report: &'r mut Report,
+}
+
+impl<'r> Verdicts<'r> {
+    pub(super) fn new(rule: &'static Rule, report: &'r mut Report) -> Verdicts<'r> {
+        Verdicts { rule, report }
+    }
+
+    pub fn fail(&mut self, say: Say) {
+        let mut finding = self.finding(say);
+        if finding.assumed {
+            finding.severity = Severity::Advice;
+            finding.title.push_str(" (rests on an assumed value)");
+        }
+        finding.margin = finding.margin.map(tidy);
+        self.report.findings.push(finding);
+    }
+
+    pub fn pass(&mut self, say: Say) {
+        let mut pass = self.finding(say);
+        pass.mend = String::new();
+        pass.margin = pass.margin.map(tidy);
+        self.report.passes.push(pass);
+    }
+
+    fn finding(&self, say: Say) -> Finding {
+        Finding {
+            rule: self.rule.id,
+            severity: say.severity.unwrap_or(self.rule.severity),
+            title: say.title,
+            parts: say.parts,
+            found: say.found.map(tidy),
+            limit: say.limit.map(tidy),
+            unit: say.unit,
+            margin: say.margin,
+            source: say.source.unwrap_or_else(|| self.rule.source.to_owned()),
+            mend: say.mend.unwrap_or_else(|| self.rule.mend.to_owned()),
+            assumed: say.assumed,
+            span: say.span,
+        }
+    }
+}
+
+/// Sums of tenths leave crumbs; a report is read to the thousandth.
+fn tidy(value: f64) -> f64 {
+    let rounded = (value * 1000.0).round() / 1000.0;
+    if rounded == 0.0 { 0.0 } else { rounded }
+}
+
+/// How many findings of one rule become one line.
+const MANY: usize = 3;
+
+impl Report {
+    /// Groups what is repeated and sorts: errors, warnings, advice; within these by rule.
+    pub(super) fn arrange(&mut self, titles: &dyn Fn(&str) -> &'static str) {
+        self.findings = group(std::mem::take(&mut self.findings), titles);
+        self.findings.sort_by(|a, b| {
+            (a.severity, a.rule, &a.parts, &a.title).cmp(&(b.severity, b.rule, &b.parts, &b.title))
+        });
+        self.passes = join_equal(std::mem::take(&mut self.passes));
+        self.passes.sort_by(|a, b| (a.rule, &a.parts, &a.title).cmp(&(b.rule, &b.parts, &b.title)));
+    }
+
+    pub fn has_error(&self) -> bool {
+        self.findings.iter().any(|f| f.severity == Severity::Error)
+    }
+}
+
+/// Joins what says the same of several parts.
+fn join_equal(all: Vec<Finding>) -> Vec<Finding> {
+    let mut seen = std::collections::BTreeMap::new();
+    let mut joined: Vec<Finding> = Vec::new();
+    for f in all {
+        let key = (f.rule, f.severity, f.title.clone(), f.mend.clone());
+        match seen.get(&key) {
+            Some(&at) => {
+                let into: &mut Finding = &mut joined[at];
+                into.assumed |= f.assumed;
+                for tag in f.parts {
+                    if !into.parts.contains(&tag) {
+                        into.parts.push(tag);
+                    }
+                }
+            }
+            None => {
+                seen.insert(key, joined.len());
+                joined.push(f);
+            }
+        }
+    }
+    joined
+}
+
+/// "discharge pipe too small: 8 places: TUN1, TUN2, …; worst: …".
+fn group(all: Vec<Finding>, titles: &dyn Fn(&str) -> &'static str) -> Vec<Finding> {
+    let mut groups: std::collections::BTreeMap<(&'static str, Severity, bool), Vec<Finding>> =
+        std::collections::BTreeMap::new();
+    for f in all {
+        groups.entry((f.rule, f.severity, f.assumed)).or_default().push(f);
+    }
+    let mut out = Vec::new();
+    for ((rule, _, _), mut members) in groups {
+        if members.len() < MANY {
+            out.extend(join_equal(members));
+            continue;
+        }
+        let worst = members
+            .iter()
+            .enumerate()
+            .min_by(|(_, a), (_, b)| {
+                let key = |f: &Finding| f.margin.unwrap_or(0.0);
+                key(a).total_cmp(&key(b))
+            })
+            .map_or(0, |(i, _)| i);
+        let places = members.len();
+        let parts: Vec<String> = {
+            let mut tags = Vec::new();
+            for tag in members.iter().filter_map(|f| f.parts.first()) {
+                if !tags.contains(tag) {
+                    tags.push(tag.clone());
+                }
+            }
+            tags
+        };
+        let mut first = members.swap_remove(worst);
+        let same = members.iter().all(|f| f.title == first.title);
+        first.title = if same {
+            format!("{}: {places} places: {}", first.title, parts.join(", "))
+        } else {
+            let list = parts.join(", ");
+            format!("{}: {places} places: {list}; worst: {}", titles(rule), first.title)
+        };
+        first.parts = parts;
+        out.push(first);
+    }
+    out
+}

@@ -1,0 +1,149 @@
+//! The pipe below the tundish: its fall, its material, frost.
+
+use crate::check::context::number_of;
+use crate::check::report::{Verdicts, say};
+use crate::check::rule::Rule;
+use crate::check::{Context, Severity};
+
+pub const FALL: &[Rule] = &[Rule {
+    id: "DIS05",
+    severity: Severity::Error,
+    title: "discharge pipe without a steady fall",
+    what: "A pipe below the tundish that falls less than 1 in 200, rises anywhere, or has a trap \
+           in it.",
+    why: "Water that lies in the pipe freezes, corrodes it and holds back the next discharge.",
+    source: "Approved Document G, paragraph 3.56",
+    mend: "regrade the pipe to fall all the way",
+    run: fall,
+}];
+
+pub const MATERIAL: &[Rule] = &[Rule {
+    id: "DIS07",
+    severity: Severity::Error,
+    title: "discharge pipe not proved for hot water",
+    what: "A pipe below the tundish of waste plastic, or of another plastic that is not declared \
+           proved for the temperature.",
+    why: "Water near boiling softens waste pipe within minutes.",
+    source: "Approved Document G, paragraphs 3.57 and 3.60",
+    mend: "run it in copper, or declare the marked pipe \"proved for the temperature\"",
+    run: material,
+}];
+
+pub const FROST: &[Rule] = &[Rule {
+    id: "DIS18",
+    severity: Severity::Warning,
+    title: "discharge pipe exposed to frost",
+    what: "A stretch of the pipe below the tundish that is stated to run outside, unlagged.",
+    why: "A drip that freezes plugs the pipe.",
+    source: "common practice, makers' instructions",
+    mend: "keep the pipe indoors or lag it",
+    run: frost,
+}];
+
+/// What completion may hang the fall on: the tundish, a part on the way, or the end.
+fn parts_below(d: &crate::check::discharge::Discharge) -> Vec<crate::model::PartIx> {
+    let mut all = vec![d.tundish];
+    all.extend(&d.own_parts);
+    all.extend(d.end);
+    all
+}
+
+fn fall(cx: &Context, out: &mut Verdicts) {
+    let flattest = cx.limit("DIS05.fall");
+    for d in cx.discharges.iter().filter(|d| d.is_of_store(cx)) {
+        let stated = parts_below(d).into_iter().find_map(|p| cx.number(p, "fall"));
+        if let Some(fall) = stated {
+            let s = |title: String| {
+                say(title)
+                    .on(cx, d.tundish)
+                    .found(fall.value, flattest.unit)
+                    .limit(&flattest)
+                    .margin(flattest.value - fall.value)
+                    .at(&fall.span)
+            };
+            if fall.value <= 0.0 {
+                let title = "the pipe below the tundish does not fall";
+                out.fail(s(title.to_owned()).assumed(fall.assumed));
+            } else if fall.value > flattest.value {
+                let title = format!("fall 1 in {}, at least 1 in {}", fall.value, flattest.value);
+                out.fail(s(title).assumed(fall.assumed));
+            } else {
+                let title = format!("fall 1 in {}, at least 1 in {}", fall.value, flattest.value);
+                out.pass(s(title));
+            }
+        }
+        for pipe in d.all_pipes() {
+            let Some(route) = cx.route(pipe).filter(|r| r.routed) else { continue };
+            let rise: f64 = route.points.windows(2).map(|w| (w[1].z - w[0].z).max(0.0)).sum();
+            if rise > 0.5 {
+                out.fail(
+                    say(format!("the pipe below the tundish rises {rise:.0} mm"))
+                        .on(cx, d.tundish)
+                        .on_tag(&cx.system.pipe(pipe).id)
+                        .found(rise, "mm")
+                        .against(0.0)
+                        .margin(-rise),
+                );
+            }
+        }
+        for part in d.own_parts.iter().filter(|p| cx.key(**p).contains("trap")) {
+            out.fail(say("a trap in the pipe below the tundish").on(cx, *part).on(cx, d.tundish));
+        }
+    }
+}
+
+const METALS: [&str; 4] = ["copper", "steel", "stainless", "brass"];
+const WASTE: [&str; 5] = ["PVC", "ABS", "PP", "MUPVC", "HDPE"];
+
+fn material(cx: &Context, out: &mut Verdicts) {
+    for d in cx.discharges.iter().filter(|d| d.is_of_store(cx)) {
+        let proved =
+            parts_below(d).into_iter().any(|p| cx.declares(p, "proved for the temperature"));
+        let mut sound = true;
+        for pipe in d.all_pipes() {
+            let p = cx.system.pipe(pipe);
+            let name = p.material.value.as_str();
+            if METALS.iter().any(|m| name.to_lowercase().contains(m)) {
+                continue;
+            }
+            let waste =
+                WASTE.iter().any(|w| name.eq_ignore_ascii_case(w)) || name.contains("waste");
+            if waste || !proved {
+                sound = false;
+                out.fail(
+                    say(format!("{name} below the tundish, not proved for near-boiling water"))
+                        .on(cx, d.tundish)
+                        .on_tag(&p.id)
+                        .at(&p.material.origin.span().unwrap_or_default())
+                        .assumed(p.material.origin.is_assumed()),
+                );
+            }
+        }
+        if sound {
+            out.pass(say("the pipe below the tundish stands the temperature").on(cx, d.tundish));
+        }
+    }
+}
+
+fn frost(cx: &Context, out: &mut Verdicts) {
+    for d in cx.discharges.iter().filter(|d| d.is_of_store(cx)) {
+        let exposed = parts_below(d)
+            .into_iter()
+            .find_map(|p| number_of(&cx.system.part(p).attrs, "exposed"))
+            .filter(|e| e.value > 0.0);
+        let Some(exposed) = exposed else { continue };
+        let lagged = d
+            .all_pipes()
+            .last()
+            .is_some_and(|p| cx.system.pipe(p).lagging.as_ref().is_some_and(|l| l.value > 0.0));
+        let s = say(format!("{} m of the discharge pipe outside", exposed.value))
+            .on(cx, d.tundish)
+            .found(exposed.value, "m")
+            .at(&exposed.span);
+        if lagged {
+            out.pass(s);
+        } else {
+            out.fail(s.assumed(exposed.assumed));
+        }
+    }
+}

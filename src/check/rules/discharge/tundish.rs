@@ -1,0 +1,214 @@
+//! The tundish: how far from the valve, where, and who sees it.
+
+use crate::check::context::{CYLINDERS, Known};
+use crate::check::discharge::Inlet;
+use crate::check::report::{Verdicts, say};
+use crate::check::rule::Rule;
+use crate::check::{Context, Severity};
+use crate::model::{Box3, PartIx};
+
+pub const DISTANCE: &[Rule] = &[Rule {
+    id: "DIS01",
+    severity: Severity::Error,
+    title: "tundish too far from the relief valve",
+    what: "More pipe between the temperature relief's outlet and the tundish than the text in \
+           force allows (600 mm; 500 mm in texts before 2010).",
+    why: "A long pipe above the tundish can't be seen into; it may stand full of water or be \
+          blocked.",
+    source: "Approved Document G, paragraph 3.54",
+    mend: "raise the tundish or move it nearer to the valve",
+    run: distance,
+}];
+
+pub const PLACE: &[Rule] = &[Rule {
+    id: "DIS02",
+    severity: Severity::Error,
+    title: "tundish out of sight or in another space",
+    what: "A tundish that does not stand in the same space as its cylinder, can't be seen, or \
+           is not upright.",
+    why: "Dripping at the tundish is the first sign that a safety device has worked.",
+    source: "Approved Document G, paragraphs 3.54 and 3.55",
+    mend: "move the tundish into the cylinder's space, upright, where it is seen",
+    run: place,
+}];
+
+pub const ELECTRICS: &[Rule] = &[Rule {
+    id: "DIS12",
+    severity: Severity::Warning,
+    title: "tundish above or close to electrical parts",
+    what: "Electrical equipment under a tundish or within a splash of it.",
+    why: "A tundish is open and spits when a valve opens.",
+    source: "common practice, makers' instructions",
+    mend: "move the tundish or the electrical part",
+    run: electrics,
+}];
+
+pub const UNSEEN: &[Rule] = &[Rule {
+    id: "DIS14",
+    severity: Severity::Advice,
+    title: "occupant may not notice the discharge",
+    what: "An occupant of impaired sight or movement is stated and no discharge alarm is fitted.",
+    why: "A discharge that nobody notices wastes hot water and hides a failed control.",
+    source: "Approved Document G, paragraph 3.55",
+    mend: "add a powered alarm at the tundish",
+    run: unseen,
+}];
+
+/// Length from outlet to tundish, mm, and whether it is assumed.
+fn pipe_length(cx: &Context, inlet: &Inlet) -> Option<Known> {
+    let mut sum = Known { value: 0.0, assumed: false, span: 0..0 };
+    for pipe in &inlet.pipes {
+        let l = cx.length(*pipe)?;
+        sum.value += l.value * 1000.0;
+        sum.assumed |= l.assumed;
+        if sum.span.is_empty() {
+            sum.span = l.span;
+        }
+    }
+    Some(sum)
+}
+
+fn distance(cx: &Context, out: &mut Verdicts) {
+    let most = cx.limit("DIS01.length");
+    let is_relief = |v: &&Inlet| cx.is(v.valve, "temperature and pressure relief valve");
+    for d in &cx.discharges {
+        for inlet in d.valves.iter().filter(is_relief) {
+            let Some(length) = pipe_length(cx, inlet) else { continue };
+            let over = length.value > most.value + 0.5;
+            // Texts before 2010 said 500 mm; an inspector may still hold to them.
+            let old = if !over && length.value > 500.0 && most.value == 600.0 {
+                ", older guidance 500 mm"
+            } else {
+                ""
+            };
+            let s = say(format!(
+                "{:.0} mm from relief valve to tundish, at most {:.0} mm{old}",
+                length.value, most.value
+            ))
+            .on(cx, inlet.valve)
+            .on(cx, d.tundish)
+            .found(length.value, "mm")
+            .limit(&most)
+            .margin(most.value - length.value)
+            .at(&length.span);
+            if over {
+                out.fail(s.assumed(length.assumed));
+            } else {
+                out.pass(s);
+            }
+        }
+    }
+}
+
+/// The cylinder a relief valve acts on, if it is one.
+fn cylinder_of(cx: &Context, valve: PartIx) -> Option<PartIx> {
+    let of = |s: &&crate::check::store::Store| s.reliefs.contains(&valve) || s.cold_side.has(valve);
+    cx.stores.iter().find(of).map(|s| s.cylinder)
+}
+
+fn place(cx: &Context, out: &mut Verdicts) {
+    for d in cx.discharges.iter().filter(|d| d.is_of_store(cx)) {
+        let tundish = cx.system.part(d.tundish);
+        let mut sound = true;
+        let cylinder = d.valves.iter().find_map(|v| cylinder_of(cx, v.valve));
+        if let Some(cylinder) = cylinder {
+            let there = &cx.system.part(cylinder).place.elsewhere;
+            if *there != tundish.place.elsewhere {
+                sound = false;
+                out.fail(
+                    say("the tundish is not in the cylinder's space")
+                        .on(cx, d.tundish)
+                        .on(cx, cylinder),
+                );
+            }
+        }
+        let hidden = cx.flag(d.tundish, "visible") == Some(false)
+            || cx.text(d.tundish, "visible").is_some_and(|v| ["hidden", "nowhere"].contains(&v));
+        if hidden {
+            sound = false;
+            out.fail(
+                say("the tundish can't be seen")
+                    .on(cx, d.tundish)
+                    .assumed(cx.is_assumed(d.tundish, "visible")),
+            );
+        }
+        if cx.text(d.tundish, "place").is_some_and(|p| p.contains("horizontal")) {
+            sound = false;
+            out.fail(say("the tundish does not stand upright").on(cx, d.tundish));
+        }
+        if sound {
+            out.pass(say("the tundish stands in the cylinder's space").on(cx, d.tundish));
+        }
+    }
+}
+
+const ELECTRICAL: [&str; 10] = [
+    "wiring centre",
+    "fused connection unit",
+    "double-pole switch",
+    "programmer",
+    "boost diverter",
+    "solar controller",
+    "circulation timer",
+    "floor heating controller",
+    "room thermostat",
+    "booster pump",
+];
+
+/// Gap between two boxes seen from above, mm; 0 where they overlap.
+fn gap_from_above(a: &Box3, b: &Box3) -> f64 {
+    let along = |a0: f64, aw: f64, b0: f64, bw: f64| (b0 - (a0 + aw)).max(a0 - (b0 + bw)).max(0.0);
+    let (x, y) = (along(a.x, a.w, b.x, b.w), along(a.y, a.d, b.y, b.d));
+    (x * x + y * y).sqrt()
+}
+
+fn electrics(cx: &Context, out: &mut Verdicts) {
+    let least = cx.limit("DIS12.electrics");
+    for tundish in cx.of("tundish") {
+        let Some(body) = cx.solid(tundish).map(|s| s.at) else { continue };
+        let mut nearest: Option<f64> = None;
+        for part in cx.of_any(&ELECTRICAL) {
+            let Some(other) = cx.solid(part).map(|s| s.at) else { continue };
+            // What stands wholly above the tundish is neither under it nor beside it.
+            if other.z > body.z + body.h {
+                continue;
+            }
+            let gap = gap_from_above(&body, &other);
+            nearest = Some(nearest.map_or(gap, |n: f64| n.min(gap)));
+            if gap < least.value {
+                out.fail(
+                    say(format!("electrical part {gap:.0} mm from under the tundish"))
+                        .on(cx, tundish)
+                        .on(cx, part)
+                        .found(gap, "mm")
+                        .limit(&least)
+                        .margin(gap - least.value),
+                );
+            }
+        }
+        if let Some(gap) = nearest.filter(|g| *g >= least.value) {
+            out.pass(
+                say(format!("nearest electrical part {gap:.0} mm from the tundish"))
+                    .on(cx, tundish)
+                    .found(gap, "mm")
+                    .limit(&least)
+                    .margin(gap - least.value),
+            );
+        }
+    }
+}
+
+fn unseen(cx: &Context, out: &mut Verdicts) {
+    let impaired = ["impaired", "impaired-occupant"].iter().any(|k| cx.dwelling_flag(k));
+    if !impaired || !cx.of("discharge alarm").is_empty() {
+        return;
+    }
+    for cylinder in cx.of_any(&CYLINDERS) {
+        let of = |d: &&crate::check::discharge::Discharge| {
+            d.valves.iter().any(|v| cylinder_of(cx, v.valve) == Some(cylinder))
+        };
+        if let Some(d) = cx.discharges.iter().find(of) {
+            out.fail(say("no alarm for an occupant who may not see the tundish").on(cx, d.tundish));
+        }
+    }
+}

@@ -1,0 +1,133 @@
+//! Settings of the pressure valves, in their order.
+
+use crate::catalogue::Closes;
+use crate::check::context::Known;
+use crate::check::report::{Verdicts, say};
+use crate::check::rule::Rule;
+use crate::check::{Context, Severity, Way};
+use crate::model::PartIx;
+
+pub const PRESSURES: &[Rule] = &[Rule {
+    id: "SAF06",
+    severity: Severity::Error,
+    title: "pressure settings out of order",
+    what: "The reducing valve not a full bar below the expansion relief, the expansion relief not \
+           below the temperature and pressure relief, or that above what the cylinder is rated for.",
+    why: "Too close, and a valve drips for ever; the wrong way round, and the last valve works \
+          day by day or the store is not protected.",
+    source: "common practice; BS EN 12897, from memory",
+    mend: "correct the setting, or fit the group that belongs to the cylinder",
+    run: pressures,
+}];
+
+pub const COIL: &[Rule] = &[Rule {
+    id: "SAF12",
+    severity: Severity::Warning,
+    title: "heating safety valve above the coil's rating",
+    what: "The heating's safety valve opens at a pressure higher than the coil may bear.",
+    why: "The coil is the weakest part of the circuit; it would fail into the hot water.",
+    source: "common practice",
+    mend: "fit a safety valve to match the coil",
+    run: coil_rating,
+}];
+
+fn pressures(cx: &Context, out: &mut Verdicts) {
+    let step = cx.limit("SAF06.step");
+    for store in cx.stores.iter().filter(|s| s.needs_safety(cx)) {
+        let setting = |p: Option<PartIx>| Some((p?, cx.number_or_unit(p?, "setting")?));
+        let reducing = setting(store.reducing_valve(cx));
+        let expansion = store.expansion_reliefs(cx).first().copied();
+        let expansion = expansion.and_then(|p| Some((p, cx.number(p, "setting")?)));
+        let relief = store.reliefs.first().copied();
+        let relief = relief.and_then(|p| Some((p, cx.number(p, "setting")?)));
+        let rated = cx.number(store.cylinder, "working-pressure").map(|k| (store.cylinder, k));
+        if let (Some(low), Some(high)) = (&reducing, &expansion) {
+            let title = format!(
+                "reducing valve {} bar, expansion relief {} bar: {} bar between",
+                low.1.value,
+                high.1.value,
+                tenth(high.1.value - low.1.value)
+            );
+            let margin = high.1.value - low.1.value - step.value;
+            verdict(cx, out, title, low, high, margin, margin < -1e-9, Some(step.value));
+        }
+        if let (Some(low), Some(high)) = (&expansion, &relief) {
+            let title = format!(
+                "expansion relief {} bar, temperature and pressure relief {} bar",
+                low.1.value, high.1.value
+            );
+            let margin = high.1.value - (low.1.value - step.value);
+            verdict(cx, out, title, low, high, margin, margin <= 1e-9, None);
+        }
+        if let (Some(low), Some(high)) = (&relief, &rated) {
+            let title = format!(
+                "temperature and pressure relief {} bar, cylinder rated for {} bar",
+                low.1.value, high.1.value
+            );
+            let margin = high.1.value - low.1.value;
+            verdict(cx, out, title, low, high, margin, margin < -1e-9, None);
+        }
+    }
+}
+
+#[allow(clippy::too_many_arguments, reason = "one call a pair of settings, all of it printed")]
+fn verdict(
+    cx: &Context,
+    out: &mut Verdicts,
+    title: String,
+    low: &(PartIx, Known),
+    high: &(PartIx, Known),
+    margin: f64,
+    fails: bool,
+    step: Option<f64>,
+) {
+    let (found, limit) = match step {
+        Some(step) => (high.1.value - low.1.value, step),
+        None => (low.1.value, high.1.value),
+    };
+    let s = say(title)
+        .on(cx, low.0)
+        .on(cx, high.0)
+        .found(found, "bar")
+        .against(limit)
+        .margin(margin)
+        .at(&high.1.span)
+        .at(&low.1.span);
+    if fails {
+        out.fail(s.assumed(low.1.assumed || high.1.assumed));
+    } else {
+        out.pass(s);
+    }
+}
+
+fn tenth(value: f64) -> f64 {
+    (value * 10.0).round() / 10.0
+}
+
+fn coil_rating(cx: &Context, out: &mut Verdicts) {
+    for store in &cx.stores {
+        let Some(rating) = cx.number(store.cylinder, "coil-pressure") else { continue };
+        for coil in store.coils.iter().filter(|c| !c.solar) {
+            let circuit =
+                cx.walk(Way::Any, [coil.flow, coil.back], |p| cx.closes(p) != Closes::Lifts);
+            for valve in circuit.parts.iter().filter(|p| cx.is(**p, "safety valve")) {
+                let Some(set) = cx.number(*valve, "setting") else { continue };
+                let s = say(format!(
+                    "heating safety valve {} bar, coil rated for {} bar",
+                    set.value, rating.value
+                ))
+                .on(cx, *valve)
+                .on(cx, store.cylinder)
+                .found(set.value, "bar")
+                .against(rating.value)
+                .margin(rating.value - set.value)
+                .at(&set.span);
+                if set.value > rating.value {
+                    out.fail(s.assumed(set.assumed || rating.assumed));
+                } else {
+                    out.pass(s);
+                }
+            }
+        }
+    }
+}

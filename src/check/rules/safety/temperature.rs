@@ -1,0 +1,86 @@
+//! How hot the water is kept and how hot it may reach a bath.
+
+use crate::check::report::{Verdicts, say};
+use crate::check::rule::Rule;
+use crate::check::{Context, Severity, Way};
+
+pub const RULES: &[Rule] = &[
+    Rule {
+        id: "SAF09",
+        severity: Severity::Warning,
+        title: "store too cool to keep legionella down",
+        what: "Water stored below 60 °C with no pasteurising cycle.",
+        why: "Legionella bacteria grow between 20 and 45 °C and die within minutes at 60 °C.",
+        source: "HSG274 Part 2; Water Supply (Water Fittings) Regulations 1999, guidance G18.2",
+        mend: "store at 60 °C, or state a weekly cycle to 60 °C",
+        run: too_cool,
+    },
+    Rule {
+        id: "SAF10",
+        severity: Severity::Error,
+        title: "bath of a new dwelling not limited to 48 °C",
+        what: "A bath in a new dwelling that no blending valve keeps at or below 48 °C.",
+        why: "Water at 60 °C scalds in seconds, and a child can't get out of a bath.",
+        source: "Building Regulations 2010, requirement G3(4)",
+        mend: "fit a blending valve (type 2) set to 48 °C or less near the bath",
+        run: bath,
+    },
+];
+
+fn too_cool(cx: &Context, out: &mut Verdicts) {
+    let least = cx.limit("SAF09.stored");
+    for store in &cx.stores {
+        let Some(stored) = cx.number(store.cylinder, "stored") else { continue };
+        let cycle = cx
+            .text(store.cylinder, "cycle")
+            .is_some_and(|c| !["", "none", "no"].contains(&c.trim()))
+            || cx.flag(store.cylinder, "cycle") == Some(true);
+        let s = say(format!("stored at {} °C, at least {} °C", stored.value, least.value))
+            .on(cx, store.cylinder)
+            .found(stored.value, "°C")
+            .limit(&least)
+            .margin(stored.value - least.value)
+            .at(&stored.span);
+        if stored.value >= least.value {
+            out.pass(s);
+        } else if cycle {
+            let title = format!("stored at {} °C with a pasteurising cycle", stored.value);
+            out.pass(say(title).on(cx, store.cylinder).found(stored.value, "°C"));
+        } else {
+            out.fail(s.assumed(stored.assumed));
+        }
+    }
+}
+
+fn bath(cx: &Context, out: &mut Verdicts) {
+    let most = cx.limit("SAF10.bath");
+    let new_dwelling = cx.dwelling_flag("new-dwelling");
+    for bath in cx.of("bath") {
+        if !(new_dwelling || cx.flag(bath, "new") == Some(true)) {
+            continue;
+        }
+        let up = cx.walk_from(Way::Up, bath, &["hot"], |p| !cx.is(p, "blending valve"));
+        let valve = up.parts.iter().copied().find(|p| cx.is(*p, "blending valve"));
+        let set = cx.number(bath, "limit").or_else(|| valve.and_then(|v| cx.number(v, "setting")));
+        match set {
+            Some(set) => {
+                let s = say(format!("bath limited to {} °C, at most {} °C", set.value, most.value))
+                    .on(cx, bath)
+                    .on_all(cx, valve)
+                    .found(set.value, "°C")
+                    .limit(&most)
+                    .margin(most.value - set.value)
+                    .at(&set.span);
+                if set.value <= most.value {
+                    out.pass(s);
+                } else {
+                    out.fail(s.assumed(set.assumed));
+                }
+            }
+            None if valve.is_some() => {
+                out.pass(say("the bath is fed through a blending valve").on(cx, bath));
+            }
+            None => out.fail(say("nothing limits the bath to 48 °C").on(cx, bath).limit(&most)),
+        }
+    }
+}

@@ -1,0 +1,308 @@
+//! DIS: Approved Document G, paragraphs 3.50 to 3.63 and Table 3.1.
+
+use firstfix::check::Severity::{Advice, Error, Warning};
+use firstfix::model::{Datum, Service, Value};
+
+use super::build::{Build, fires, silent};
+use super::systems::{direct, indirect};
+
+/// Below the tundish: length in m, elbows, size.
+fn below(length: f64, elbows: f64, size: &str) -> Build {
+    let mut b = indirect();
+    b.long("TUN", "GY", length, elbows);
+    b.sized("TUN", "GY", size);
+    b
+}
+
+fn outlet(b: &mut Build, inches: f64) {
+    b.set("TPRV", "outlet", inches);
+    for (from, to) in [("TPRV", "T-D1"), ("T-D1", "TUN")] {
+        b.sized(from, to, if inches > 0.9 { "28" } else { "22" });
+    }
+}
+
+/// Approved Document G: 650 mm fails, 550 mm passes with a word on the older 500 mm.
+#[test]
+fn dis01_tundish_too_far() {
+    let mut b = indirect();
+    b.long("TPRV", "T-D1", 0.45, 1.0);
+    let r = b.check();
+    let f = fires(&r, "DIS01", Error, "TPRV");
+    assert_eq!((f.found, f.limit, f.margin), (Some(650.0), Some(600.0), Some(-50.0)));
+    assert!(f.source.contains("Approved Document G, paragraph 3.54"), "{}", f.source);
+    b.long("TPRV", "T-D1", 0.35, 1.0);
+    let r = b.check();
+    silent(&r, "DIS01");
+    let pass = r.passes.iter().find(|p| p.rule == "DIS01").unwrap();
+    assert_eq!(pass.margin, Some(50.0));
+    assert!(pass.title.contains("older guidance 500 mm"), "{}", pass.title);
+    // The older edition holds to 500 mm.
+    b.system.rules.edition = Value::stated("1992".to_owned(), 0..0);
+    fires(&b.check(), "DIS01", Error, "TPRV");
+}
+
+#[test]
+fn dis01_override_is_named() {
+    let mut b = indirect();
+    b.long("TPRV", "T-D1", 0.45, 1.0);
+    let why = "agreed in writing".to_owned();
+    b.system.rules.overrides.insert("DIS01.length".to_owned(), (Value::stated(700.0, 0..0), why));
+    let r = b.check();
+    silent(&r, "DIS01");
+    let pass = r.passes.iter().find(|p| p.rule == "DIS01").unwrap();
+    assert!(pass.source.contains("overridden by the job: agreed in writing"), "{}", pass.source);
+}
+
+#[test]
+fn dis02_tundish_elsewhere_or_hidden() {
+    let mut b = indirect();
+    b.get("TUN").place.elsewhere = Some("loft".to_owned());
+    fires(&b.check(), "DIS02", Error, "TUN");
+    let mut b = indirect();
+    b.flag("TUN", "visible", false);
+    fires(&b.check(), "DIS02", Error, "TUN");
+}
+
+/// First bend 250 mm below the tundish fails; 300 mm passes.
+#[test]
+fn dis03_first_drop() {
+    let mut b = indirect();
+    b.set("TUN", "first-drop", 250.0);
+    let r = b.check();
+    assert_eq!(fires(&r, "DIS03", Error, "TUN").margin, Some(-50.0));
+    b.set("TUN", "first-drop", 300.0);
+    silent(&b.check(), "DIS03");
+    b.assume("TUN", "first-drop", 250.0);
+    assert!(fires(&b.check(), "DIS03", Advice, "TUN").assumed);
+}
+
+/// The document's own worked example: G 1/2, four elbows, 7 m.
+#[test]
+fn dis04_worked_example_of_the_approved_document() {
+    let r = below(7.0, 4.0, "22").check();
+    let f = fires(&r, "DIS04", Error, "TUN");
+    assert_eq!((f.found, f.limit, f.margin), (Some(10.2), Some(9.0), Some(-1.2)));
+    assert!(f.mend.contains("28 mm: 11.0 of 18 m"), "{}", f.mend);
+    let r = below(7.0, 4.0, "28").check();
+    silent(&r, "DIS04");
+    let pass = r.passes.iter().find(|p| p.rule == "DIS04").unwrap();
+    assert_eq!((pass.found, pass.limit, pass.margin), (Some(11.0), Some(18.0), Some(7.0)));
+}
+
+/// Rule of Table 3.1 applied: textbook examples and the boundary, "up to" included.
+#[test]
+fn dis04_further_cases() {
+    fires(&below(6.0, 6.0, "22").check(), "DIS04", Error, "TUN");
+    silent(&below(6.0, 6.0, "28").check(), "DIS04");
+    fires(&below(9.0, 5.0, "22").check(), "DIS04", Error, "TUN");
+    silent(&below(9.0, 5.0, "28").check(), "DIS04");
+    let r = below(5.8, 4.0, "22").check();
+    silent(&r, "DIS04");
+    let pass = r.passes.iter().find(|p| p.rule == "DIS04").unwrap();
+    assert_eq!((pass.found, pass.margin), (Some(9.0), Some(0.0)));
+    assert!(pass.title.contains("no elbow left"), "{}", pass.title);
+}
+
+/// G 3/4, 12 m, five elbows: 28 and 35 fail, 42 passes; the pipe above must be 22.
+#[test]
+fn dis04_three_quarter_inch() {
+    for (size, fails) in [("28", true), ("35", true), ("42", false)] {
+        let mut b = below(12.0, 5.0, size);
+        outlet(&mut b, 0.75);
+        let r = b.check();
+        if fails {
+            fires(&r, "DIS04", Error, "TUN");
+        } else {
+            silent(&r, "DIS04");
+            silent(&r, "DIS11");
+        }
+    }
+    let mut b = below(12.0, 5.0, "42");
+    outlet(&mut b, 0.75);
+    b.sized("TPRV", "T-D1", "15");
+    fires(&b.check(), "DIS11", Error, "TPRV");
+}
+
+/// One size above the outlet at least: 15 mm below a G 1/2 valve is too small at any length.
+#[test]
+fn dis04_smaller_than_the_table_begins() {
+    fires(&below(1.0, 1.0, "15").check(), "DIS04", Error, "TUN");
+}
+
+/// "22 mm passes: 8.6 of 9.0 m, no elbow left".
+#[test]
+fn dis04_pass_carries_its_margin() {
+    let r = below(6.2, 3.0, "22").check();
+    let pass = r.passes.iter().find(|p| p.rule == "DIS04").unwrap();
+    assert_eq!(pass.title, "22 mm passes: 8.6 of 9.0 m, no elbow left");
+    assert_eq!(pass.margin, Some(0.4));
+    fires(&r, "DIS17", Warning, "TUN");
+}
+
+#[test]
+fn dis05_fall() {
+    let mut b = indirect();
+    b.set("TUN", "fall", 250.0);
+    fires(&b.check(), "DIS05", Error, "TUN");
+    b.set("TUN", "fall", 200.0);
+    silent(&b.check(), "DIS05");
+}
+
+#[test]
+fn dis06_valve_lower_than_tundish() {
+    let mut b = indirect();
+    b.get("TUN").place.z = Some(Value::stated(1350.0, 0..0));
+    let r = b.check();
+    fires(&r, "DIS06", Error, "TPRV");
+    b.get("TUN").place.z = Some(Value::stated(900.0, 0..0));
+    silent(&b.check(), "DIS06");
+}
+
+#[test]
+fn dis07_material() {
+    let mut b = indirect();
+    b.pipe("TUN", "GY").material = Value::stated("PB".to_owned(), 1..2);
+    fires(&b.check(), "DIS07", Error, "TUN");
+    b.declare("GY", "proved for the temperature");
+    silent(&b.check(), "DIS07");
+    b.pipe("TUN", "GY").material = Value::stated("PVC".to_owned(), 1..2);
+    fires(&b.check(), "DIS07", Error, "TUN");
+}
+
+#[test]
+fn dis08_soil_stack() {
+    let mut b = indirect();
+    b.get("GY").kind = firstfix::catalogue::Kind::known("soil stack");
+    fires(&b.check(), "DIS08", Error, "GY");
+    for fact in ["dry mechanical seal", "own branch", "proved for the temperature"] {
+        b.declare("GY", fact);
+    }
+    silent(&b.check(), "DIS08");
+}
+
+/// Stores that share one pipe below their tundishes.
+fn shared(stores: usize, common: &str) -> Build {
+    use Service::*;
+    let mut b = Build::new();
+    b.add("GY", "trapped gully");
+    for i in 1..=stores {
+        let n = |s: &str| format!("{s}{i}");
+        b.add(&n("CYL"), "direct cylinder");
+        b.on(&n("CYL"), &n("TPRV"), "temperature and pressure relief valve");
+        b.set(&n("TPRV"), "outlet", 0.5);
+        b.add(&n("TUN"), "tundish");
+        b.add(&n("T"), "tee");
+        b.run(HotWater, &[&format!("CYL{i}.relief"), &format!("TPRV{i}.in")]);
+        b.run(Discharge1, &[&format!("TPRV{i}.discharge"), &format!("TUN{i}.in")]);
+        b.run(Discharge2, &[&format!("TUN{i}.out"), &format!("T{i}.a")]);
+    }
+    for i in 1..=stores {
+        let next = if i == stores { "GY.in".to_owned() } else { format!("T{}.branch", i + 1) };
+        b.run(Discharge2, &[&format!("T{i}.b"), &next]);
+        let from = format!("T{i}");
+        let to = if i == stores { "GY".to_owned() } else { format!("T{}", i + 1) };
+        b.sized(&from, &to, common);
+    }
+    b
+}
+
+/// Two 22 mm pipes on one common pipe: 28 mm at least.
+#[test]
+fn dis09_common_pipe() {
+    fires(&shared(2, "22").check(), "DIS09", Error, "TUN1");
+    silent(&shared(2, "28").check(), "DIS09");
+}
+
+#[test]
+fn dis10_too_many_on_one_pipe() {
+    silent(&shared(6, "28").check(), "DIS10");
+    fires(&shared(7, "28").check(), "DIS10", Warning, "TUN7");
+}
+
+#[test]
+fn dis11_above_the_tundish() {
+    let mut b = indirect();
+    b.pipe("T-D1", "TUN").material = Value::stated("PB".to_owned(), 1..2);
+    fires(&b.check(), "DIS11", Error, "TPRV");
+    let mut b = indirect();
+    b.get("T-D1").declared.clear();
+    fires(&b.check(), "DIS11", Error, "T-D1");
+    // Separate tundishes need no manifold.
+    silent(&direct().check(), "DIS11");
+}
+
+#[test]
+fn dis13_heights() {
+    let mut b = indirect();
+    b.get("TUN").place.z = Some(Value::stated(700.0, 0..0));
+    let tail = firstfix::model::Tail {
+        name: String::new(),
+        side: Some(Value::stated(firstfix::model::Side::Right, 0..0)),
+        x: None,
+        y: None,
+        z: Some(Value::stated(400.0, 0..0)),
+    };
+    b.pipe("TUN", "GY").tail = Some(tail);
+    // 700 − 45 − 300 − 40 = 315: 85 mm short of the hole at 400.
+    let r = b.check();
+    assert_eq!(fires(&r, "DIS13", Error, "TUN").margin, Some(-85.0));
+    b.get("TUN").place.z = Some(Value::stated(800.0, 0..0));
+    let r = b.check();
+    silent(&r, "DIS13");
+    assert_eq!(r.passes.iter().find(|p| p.rule == "DIS13").unwrap().margin, Some(15.0));
+}
+
+#[test]
+fn dis14_alarm() {
+    let mut b = indirect();
+    b.dwelling("impaired", Datum::Flag(true));
+    fires(&b.check(), "DIS14", Advice, "TUN");
+    b.add("AL", "discharge alarm");
+    silent(&b.check(), "DIS14");
+}
+
+#[test]
+fn dis15_termination() {
+    let kind = firstfix::catalogue::Kind::known;
+    let mut b = indirect();
+    b.get("GY").kind = kind("open end");
+    fires(&b.check(), "DIS15", Error, "GY");
+    b.get("GY").kind = kind("low-level outlet");
+    b.set("GY", "height-above-ground", 150.0);
+    b.flag("GY", "guard", true);
+    let r = b.check();
+    assert_eq!(fires(&r, "DIS15", Error, "GY").margin, Some(-50.0));
+    b.set("GY", "height-above-ground", 90.0);
+    silent(&b.check(), "DIS15");
+    b.flag("GY", "guard", false);
+    fires(&b.check(), "DIS15", Error, "GY");
+    b.get("GY").kind = kind("hopper");
+    silent(&b.check(), "DIS15");
+    b.declare("GY", "plastic gutter within 3 m");
+    fires(&b.check(), "DIS15", Error, "GY");
+}
+
+/// G 1, 20 m, four elbows: 29.2 m even in 54 mm.
+#[test]
+fn dis16_beyond_the_table() {
+    let mut b = below(20.0, 4.0, "54");
+    outlet(&mut b, 1.0);
+    let r = b.check();
+    fires(&r, "DIS16", Warning, "TUN");
+    fires(&r, "DIS04", Error, "TUN");
+}
+
+#[test]
+fn dis17_no_elbow_left() {
+    silent(&below(4.0, 3.0, "22").check(), "DIS17");
+    fires(&below(6.0, 3.0, "22").check(), "DIS17", Warning, "TUN");
+}
+
+#[test]
+fn dis18_frost() {
+    let mut b = indirect();
+    b.set("TUN", "exposed", 1.5);
+    fires(&b.check(), "DIS18", Warning, "TUN");
+    b.pipe("TUN", "GY").lagging = Some(Value::stated(25.0, 0..0));
+    silent(&b.check(), "DIS18");
+}
