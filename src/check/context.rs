@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::discharge::{self, Discharge};
+use super::drawing::DrawingFacts;
 use super::store::{self, Store};
 use crate::catalogue::limits::{self, Limit};
 use crate::catalogue::{Closes, Mount, Tube};
@@ -12,6 +13,7 @@ use crate::model::{
     Attrs, Datum, Origin, PartIx, Pipe, PipeIx, PortRef, Service, Span, System, Value, Water,
 };
 use crate::size::{Figure, Sized};
+use crate::wire::Wiring;
 
 /// A number with what a verdict needs to know of it.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,7 +36,9 @@ impl Known {
 pub struct Context<'a> {
     pub sized: &'a Sized,
     pub system: &'a System,
+    pub wiring: Option<&'a Wiring>,
     pub cupboard: Option<&'a CupboardPlan>,
+    pub drawing: Option<&'a DrawingFacts>,
     /// Every hot-water store.
     pub stores: Vec<Store>,
     /// Every tundish with what leads to it and from it.
@@ -51,7 +55,12 @@ pub struct Context<'a> {
 pub const CYLINDERS: [&str; 3] = ["indirect cylinder", "direct cylinder", "twin-coil cylinder"];
 
 impl<'a> Context<'a> {
-    pub fn new(sized: &'a Sized, cupboard: Option<&'a CupboardPlan>) -> Context<'a> {
+    pub fn new(
+        sized: &'a Sized,
+        wiring: Option<&'a Wiring>,
+        cupboard: Option<&'a CupboardPlan>,
+        drawing: Option<&'a DrawingFacts>,
+    ) -> Context<'a> {
         let system = &sized.system;
         let mut joined: Vec<Vec<Option<PipeIx>>> =
             system.parts.iter().map(|p| vec![None; p.kind.ports.len()]).collect();
@@ -85,7 +94,9 @@ impl<'a> Context<'a> {
         let mut cx = Context {
             sized,
             system,
+            wiring,
             cupboard,
+            drawing,
             stores: Vec::new(),
             discharges: Vec::new(),
             joined,

@@ -6,6 +6,7 @@
 
 mod context;
 mod discharge;
+mod drawing;
 mod report;
 mod rule;
 mod store;
@@ -14,6 +15,7 @@ mod walk;
 mod rules;
 
 pub use context::Context;
+pub use drawing::{DrawingFacts, SheetFacts};
 pub use report::{Finding, Report};
 pub use rule::{Explanation, Rule};
 pub use walk::{Reached, Way};
@@ -21,11 +23,23 @@ pub use walk::{Reached, Way};
 pub use crate::diagnostic::Severity;
 use crate::layout::cupboard::plan::CupboardPlan;
 use crate::size::Sized;
+use crate::wire::Wiring;
 use report::Verdicts;
 
-/// Judges the system by every rule. The cupboard is given where it has been laid out.
-pub fn check(sized: &Sized, cupboard: Option<&CupboardPlan>) -> Report {
-    let cx = Context::new(sized, cupboard);
+/// Judges the system by every rule. Wiring and cupboard are given where they have been worked out;
+/// rules that need what is missing keep silent.
+pub fn check(sized: &Sized, wiring: Option<&Wiring>, cupboard: Option<&CupboardPlan>) -> Report {
+    check_drawn(sized, wiring, cupboard, None)
+}
+
+/// The same once the sheets have been drawn, with what can only be told of a drawing.
+pub fn check_drawn(
+    sized: &Sized,
+    wiring: Option<&Wiring>,
+    cupboard: Option<&CupboardPlan>,
+    drawing: Option<&DrawingFacts>,
+) -> Report {
+    let cx = Context::new(sized, wiring, cupboard, drawing);
     let mut report = Report::default();
     for rule in rules::all() {
         (rule.run)(&cx, &mut Verdicts::new(rule, &mut report));

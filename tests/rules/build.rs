@@ -193,7 +193,7 @@ impl Build {
 
     pub fn check(&self) -> Report {
         let sized = Sized { system: self.system.clone(), figures: Vec::new() };
-        firstfix::check::check(&sized, None)
+        firstfix::check::check(&sized, None, None)
     }
 }
 
