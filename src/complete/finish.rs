@@ -209,8 +209,7 @@ fn job(facts: &Facts) -> Job {
         .collect();
     revisions.sort_by(|a, b| (&a.index, &a.date, &a.note).cmp(&(&b.index, &b.date, &b.note)));
     let status = words(&j.status);
-    let mut notes: Vec<String> = j.notes.iter().map(|n| n.value.clone()).collect();
-    notes.sort();
+    let notes = j.notes.iter().map(|n| n.value.clone()).collect();
     Job {
         name: words(&j.name),
         number: words(&j.number),

@@ -63,6 +63,7 @@ fn outlet(kind: &str, count: u32) -> OutletFacts {
 fn equipment(word: &str, list: &[(&str, f64)]) -> EquipmentFacts {
     EquipmentFacts {
         word: given(word.to_owned()),
+        kind: String::new(),
         name: None,
         properties: props(list),
         declared: Vec::new(),
