@@ -112,7 +112,7 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         let q = b.free("Q", &[if b.wiring.device("Q2").is_some() { 3 } else { 2 }, 6, 7, 8, 9]);
         let words = format!("{} zone valve", z.name);
         let wl = b.free("W", &[10, 46]);
-        b.cable(&wl, TRIPLE, 4, 1.0).heat_resistant = true;
+        b.cable(&wl, FLEX_3, 3, 0.75).heat_resistant = true;
         let wv = b.free("W", &[11, 47]);
         let flex = b.cable(&wv, VALVE, 5, 0.75);
         flex.heat_resistant = true;

@@ -137,20 +137,7 @@ pub fn store(b: &mut Builder, s: &Scheme, i: usize, st: &Store, call: &str) {
         ],
     );
     stat.hot = true;
-    let cut = b.device(
-        &f,
-        DeviceKind::CutOut,
-        format!("{} overheat cut-out, reset by hand", st.name),
-        &st.cut_out,
-        &[("1", Role::Switched, "in"), ("2", Role::Switched, "out")],
-    );
-    cut.hot = true;
-    cut.housed_with = Some(bt.clone());
     b.input(&cyl, &bt, &group, &format!("{} thermostat", st.name), "calls", "satisfied");
-    b.input(&co, &f, &group, &format!("{} cut-out", st.name), "healthy", "tripped");
-    if let Some(last) = b.wiring.inputs.last_mut() {
-        last.cut_out = true;
-    }
     let at = |t: &str| format!("{bt}:{t}");
     let opens = degrees("opens on rise at", &st.thermostat, "opens when the store is hot");
     b.contact(&at("C"), &at("1"), Actuator::Thermostat, on(&cyl), &opens);
@@ -158,21 +145,25 @@ pub fn store(b: &mut Builder, s: &Scheme, i: usize, st: &Store, call: &str) {
     if let Some(c) = b.wiring.contacts.last_mut() {
         c.breaks = false;
     }
-    let trips = degrees("opens on overheat at", &st.cut_out, "opens on overheat");
-    let (fin, fout) = (format!("{f}:1"), format!("{f}:2"));
-    b.contact(&fin, &fout, Actuator::CutOut, on(&co), &format!("{trips}, reset by hand"));
-
     let w = b.free("W", if first { &[4] } else { &[34] });
     b.cable(&w, FLEX_4, 4, 1.0).heat_resistant = true;
     b.join(&w, &hw, &at("C"), BN, "hot water timed");
-    b.join("", &at("1"), &fin, BN, "link made at the works");
+    let out = match &st.cut_out {
+        Some(named) => {
+            cut_out(b, &f, &bt, named, st, (&co, &group));
+            b.join("", &at("1"), &format!("{f}:1"), BN, "link made at the works");
+            format!("{f}:2")
+        }
+        None => at("1"),
+    };
+    let f = if st.cut_out.is_some() { f } else { String::new() };
     let demand = match first {
         true => b.way(7, "hot water demand after cut-out"),
         false => b.new_way(&format!("{} demand after cut-out", st.name)),
     };
     // Without a valve of its own the demand can only call the source: the rules then say so.
     let lands = if st.valve.is_none() && s.diverter.is_none() { call } else { demand.as_str() };
-    b.join(&w, &fout, lands, BK_BN, "hot water demand after cut-out");
+    b.join(&w, &out, lands, BK_BN, "hot water demand after cut-out");
     b.join(&w, E, &at("E"), GNYE, "earth");
     if s.mid_position.is_some() && first {
         let satisfied = b.way(9, "hot water off or satisfied");
@@ -189,6 +180,27 @@ pub fn store(b: &mut Builder, s: &Scheme, i: usize, st: &Store, call: &str) {
     } else if s.diverter.is_some() && first {
         b.guard("MQ4", &f);
     }
+}
+
+/// The overheat cut-out in the thermostat's housing.
+fn cut_out(b: &mut Builder, f: &str, bt: &str, named: &Named, st: &Store, input: (&str, &str)) {
+    let d = b.device(
+        f,
+        DeviceKind::CutOut,
+        format!("{} overheat cut-out, reset by hand", st.name),
+        named,
+        &[("1", Role::Switched, "in"), ("2", Role::Switched, "out")],
+    );
+    d.hot = true;
+    d.housed_with = Some(bt.to_owned());
+    let (id, group) = input;
+    b.input(id, f, group, &format!("{} cut-out", st.name), "healthy", "tripped");
+    if let Some(last) = b.wiring.inputs.last_mut() {
+        last.cut_out = true;
+    }
+    let trips = degrees("opens on overheat at", named, "opens on overheat");
+    let (fin, fout) = (format!("{f}:1"), format!("{f}:2"));
+    b.contact(&fin, &fout, Actuator::CutOut, on(id), &format!("{trips}, reset by hand"));
 }
 
 /// A two-port spring-return valve on its five-core flex.

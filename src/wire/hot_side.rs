@@ -4,7 +4,7 @@
 use super::build::*;
 use super::heating::{E, L, N, degrees, pump_cable, pump_device, volt_free};
 use super::netlist::{Actuator, DeviceKind, LoadRole, Role, When};
-use super::scheme::{Call, Frost, Scheme, Secondary, Solar};
+use super::scheme::{Call, Frost, Named, Scheme, Secondary, Solar};
 use crate::catalogue::electrical::electrical;
 
 /// The three-port valve that serves hot water at rest, both in the middle, heating at the end.
@@ -249,10 +249,10 @@ pub fn frost(b: &mut Builder, f: &Frost, demand: &str) {
     b.cable("W17", TRIPLE, 4, 1.0);
     b.join("W17", L, "BT7:C", BN, "permanent line");
     let w = b.free("W", &[18]);
-    b.cable(&w, TWIN, 3, 1.0);
+    b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
     b.join(&w, "BT7:1", "BT8:C", BN, "frost in the air");
     let w = b.free("W", &[19]);
-    b.cable(&w, TWIN, 3, 1.0).heat_resistant = true;
+    b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
     b.join(&w, "BT8:1", demand, BN, "frost demand");
     b.join("W17", E, "BT7:E", GNYE, "earth");
     b.input("FR", "BT7", "frost", "frost thermostat", "frost", "no frost");
@@ -289,11 +289,34 @@ pub fn solar(b: &mut Builder, s: &Solar) {
     b.load("SK5", LoadRole::Supply, "solar controller", "K5:L", "K5:N");
     b.input("SOL", "K5", "solar", "solar controller", "pumps", "rests");
     b.contact("K5:L", "K5:OUT", Actuator::Output, on("SOL"), "while the panel is hotter");
+    let w = b.free("W", &[43]);
+    let feed = match &s.cut_out {
+        Some(named) => {
+            b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
+            b.join(&w, "K5:OUT", "F3:1", BN, "solar pump");
+            solar_cut_out(b, named);
+            "F3:2"
+        }
+        None => "K5:OUT",
+    };
+    pump_device(b, "G5", &s.pump, "solar pump", false);
+    b.guard("PG5", if s.cut_out.is_some() { "F3" } else { "" });
+    let w = b.free("W", &[44]);
+    b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
+    b.join(&w, feed, "G5:L", BN, "solar pump after cut-out");
+    b.join(&w, N, "G5:N", BU, "neutral");
+    b.join(&w, E, "G5:E", GNYE, "earth");
+    b.wiring.notes.push(
+        "Solar sensors run at extra-low voltage: keep them apart from the mains cables.".to_owned(),
+    );
+}
+
+fn solar_cut_out(b: &mut Builder, named: &Named) {
     let d = b.device(
         "F3",
         DeviceKind::CutOut,
         "solar overheat cut-out, reset by hand",
-        &s.cut_out,
+        named,
         &[("1", Role::Switched, "in"), ("2", Role::Switched, "out")],
     );
     d.hot = true;
@@ -301,21 +324,8 @@ pub fn solar(b: &mut Builder, s: &Solar) {
     if let Some(last) = b.wiring.inputs.last_mut() {
         last.cut_out = true;
     }
-    let trips = degrees("opens on overheat at", &s.cut_out, "opens on overheat");
+    let trips = degrees("opens on overheat at", named, "opens on overheat");
     b.contact("F3:1", "F3:2", Actuator::CutOut, on("CO3"), &format!("{trips}, reset by hand"));
-    let w = b.free("W", &[43]);
-    b.cable(&w, TWIN, 3, 1.0).heat_resistant = true;
-    b.join(&w, "K5:OUT", "F3:1", BN, "solar pump");
-    pump_device(b, "G5", &s.pump, "solar pump", false);
-    b.guard("PG5", "F3");
-    let w = b.free("W", &[44]);
-    b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
-    b.join(&w, "F3:2", "G5:L", BN, "solar pump after cut-out");
-    b.join(&w, N, "G5:N", BU, "neutral");
-    b.join(&w, E, "G5:E", GNYE, "earth");
-    b.wiring.notes.push(
-        "Solar sensors run at extra-low voltage: keep them apart from the mains cables.".to_owned(),
-    );
 }
 
 /// The pump that carries heat from a buffer to its zones.

@@ -13,19 +13,31 @@ mod immersion;
 pub mod load;
 pub mod netlist;
 mod proof;
+mod rules;
 pub mod scheme;
 pub mod simulate;
+mod survey;
 pub mod table;
 
 pub use netlist::Wiring;
 pub use proof::Proof;
+pub use rules::{RULES, WireFault};
 use scheme::Scheme;
+pub use survey::survey;
+
+use crate::model::System;
+
+/// The netlist of a system: what its parts need wired, connected.
+pub fn wire(system: &System) -> Wiring {
+    connect(&survey(system))
+}
 
 /// The netlist of a scheme.
 pub fn connect(s: &Scheme) -> Wiring {
     let mut b = build::Builder::default();
     b.wiring.pipework = s.pipework.clone();
     b.wiring.notes = s.notes.clone();
+    b.wiring.box_ways = s.centre_ways;
     let controls = s.source.is_some()
         || s.secondary.is_some()
         || s.solar.is_some()

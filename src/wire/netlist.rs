@@ -36,6 +36,8 @@ pub struct Wiring {
     pub guards: Vec<Guard>,
     /// What the pipework does, as far as the wiring must know.
     pub pipework: Pipework,
+    /// Ways of the wiring centre, where somebody has said.
+    pub box_ways: Option<u32>,
     /// Remarks for the sheet.
     pub notes: Vec<String>,
 }

@@ -22,6 +22,8 @@ pub struct Scheme {
     pub fuse: Option<f64>,
     pub supply_unit: Named,
     pub centre: Named,
+    /// Ways of the wiring centre, where somebody has said.
+    pub centre_ways: Option<u32>,
     pub programmer: Named,
     /// Channels the programmer has; `None`: as many as are needed.
     pub channels: Option<u32>,
@@ -69,7 +71,8 @@ pub struct Store {
     /// The spring-return two-port valve before its coil.
     pub valve: Option<Named>,
     pub thermostat: Named,
-    pub cut_out: Named,
+    /// The hand-reset cut-out that guards the coil.
+    pub cut_out: Option<Named>,
 }
 
 #[derive(Clone, Debug, Default, Serialize)]
@@ -124,7 +127,7 @@ pub struct Frost {
 pub struct Solar {
     pub controller: Named,
     pub pump: Named,
-    pub cut_out: Named,
+    pub cut_out: Option<Named>,
 }
 
 #[derive(Clone, Debug, Default, Serialize)]

@@ -106,7 +106,7 @@ impl<'a> Simulator<'a> {
                     !short
                         && poles.iter().any(|&(l, n)| {
                             ((a == l && b == n) || (a == n && b == l))
-                                && also.is_none_or(|p| p == l)
+                                && also.is_none_or(|p| poles.iter().any(|(l, _)| *l == p))
                         })
                 })
                 .collect();
