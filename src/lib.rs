@@ -25,6 +25,7 @@ pub mod draw;
 pub mod layout;
 pub mod lettering;
 pub mod model;
+pub mod pipeline;
 pub mod render;
 pub mod size;
 pub mod wire;

@@ -57,7 +57,8 @@ impl TitleData {
         let job = &system.job;
         let field = |key: &str| job.fields.get(key).cloned().unwrap_or_default();
         let edition = &system.rules.edition.value;
-        let rules = format!("{} {edition}", system.rules.jurisdiction.value);
+        let nation = capital(&system.rules.jurisdiction.value);
+        let rules = if edition.is_empty() { nation } else { format!("{nation}, {edition}") };
         TitleData {
             owner: field("owner"),
             client: field("client"),
@@ -69,7 +70,7 @@ impl TitleData {
             approved: field("approved"),
             installer: [field("installer"), field("card")].join(" ").trim().to_owned(),
             status: job.status.clone(),
-            rules: rules.trim().to_owned(),
+            rules,
             assumed: system.assumptions.len(),
             digest: system.digest(),
             revisions: job
@@ -87,6 +88,15 @@ impl TitleData {
     fn revision_rows(&self) -> usize {
         self.revisions.len().min(REVISIONS_SHOWN)
     }
+}
+
+/// "northern-ireland" as a title: "Northern Ireland".
+fn capital(word: &str) -> String {
+    let upper = |w: &str| {
+        let mut letters = w.chars();
+        letters.next().map_or_else(String::new, |c| c.to_uppercase().to_string() + letters.as_str())
+    };
+    word.split('-').map(upper).collect::<Vec<_>>().join(" ")
 }
 
 /// The drawing space inside the frame.

@@ -185,15 +185,20 @@ impl<'a> Flow<'a> {
         let stretch = self.room.w / total;
         let widths: Vec<f64> = columns.iter().map(|c| c.w * stretch).collect();
         let heading: Vec<String> = columns.iter().map(|c| c.heading.to_owned()).collect();
-        let head_depth = self.depth(&heading, &widths, Weight::Bold);
+        let headed = heading.iter().any(|h| !h.is_empty());
+        let head_depth = if headed { self.depth(&heading, &widths, Weight::Bold) } else { 0.0 };
         let first = self.depth(&rows[0], &widths, Weight::Regular);
         self.need(head_depth + first);
-        self.ruled(&heading, columns, &widths, Weight::Bold);
+        if headed {
+            self.ruled(&heading, columns, &widths, Weight::Bold);
+        }
         for row in rows {
             let depth = self.depth(row, &widths, Weight::Regular);
             if self.left() < depth {
                 self.turn_over();
-                self.ruled(&heading, columns, &widths, Weight::Bold);
+                if headed {
+                    self.ruled(&heading, columns, &widths, Weight::Bold);
+                }
             }
             self.say(&row.join(", "));
             self.ruled(row, columns, &widths, Weight::Regular);
