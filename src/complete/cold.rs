@@ -18,6 +18,8 @@ pub struct Cold {
     pub balanced: Option<PortRef>,
     /// Branch of unsoftened main for the filling loop.
     pub filling: Option<PortRef>,
+    /// Branch of cold for a combination boiler's own hot outlet.
+    pub boiler: Option<PortRef>,
     /// Where the expansion relief valve discharges.
     pub relief: PortRef,
 }
@@ -47,6 +49,7 @@ pub fn supply(
         boost::booster(net, survey, &mut line);
     }
     branches(net, &mut line, &outlets.hard, "cold to ", house);
+    let boiler = outlets.kitchen.map(|_| net.tee(&mut line, "boiler cold tee", Some(house)));
     if let Some(facts) = softener {
         soften(net, &mut line, facts, house);
     }
@@ -78,7 +81,7 @@ pub fn supply(
     let drain = net.tee(&mut line, "drain tee", None);
     drain_cock(net, drain, "cylinder drain", Service::ColdFeed);
     feed(net, line, stores);
-    Cold { balanced, filling, relief: relief.0 }
+    Cold { balanced, filling, boiler, relief: relief.0 }
 }
 
 /// The street: where the water comes from, with what was measured.

@@ -8,7 +8,7 @@ use super::given::{attrs, flag, number, place, text};
 use super::net::Net;
 use super::source::{derived, into_unit};
 use super::store::Store;
-use super::survey::{Survey, word};
+use super::survey::{self, Survey};
 use crate::catalogue::Kind;
 use crate::describe::facts::{EquipmentFacts, HeatedBy};
 use crate::model::{Attrs, Datum, PartIx, Value};
@@ -46,6 +46,13 @@ pub fn controls(
             zone(net, survey, user, i);
         }
     }
+    for facts in survey.equipment(&["boost diverter"]) {
+        let ix = net.add("boost diverter", "boost diverter");
+        let part = net.part_mut(ix);
+        part.attrs = attrs(&facts.properties, Kind::known("boost diverter"));
+        part.place = place(&facts.place);
+        part.span = facts.span.clone();
+    }
     if survey.facts.secondary_return.is_some() {
         circulation(net, survey);
     }
@@ -55,18 +62,13 @@ pub fn controls(
     }
 }
 
-/// A reference to a part by name; `finish` turns it into its tag.
+/// A reference to a part, by name.
 fn named(net: &Net, ix: PartIx) -> Value<String> {
     Value::derived(net.part(ix).name.clone(), "the part it serves")
 }
 
 fn stated<'a>(survey: &Survey<'a>, words: &[&str]) -> Option<&'a EquipmentFacts> {
-    survey
-        .controls
-        .iter()
-        .chain(&survey.equipment)
-        .copied()
-        .find(|e| words.contains(&word(e).as_str()))
+    survey.controls.iter().chain(&survey.equipment).copied().find(|e| survey::named(e, words))
 }
 
 fn coil(net: &mut Net, survey: &Survey, store: &Store, source: PartIx) {
@@ -86,7 +88,7 @@ fn coil(net: &mut Net, survey: &Survey, store: &Store, source: PartIx) {
 pub fn cut_out(net: &mut Net, survey: &Survey, store: &Store, guards: PartIx, name: &str) {
     let kind = Kind::known("overheat cut-out");
     let ix = net.add_on("overheat cut-out", name, store.cylinder);
-    let facts = stated(survey, &["overheat cut out", "cut out"]);
+    let facts = stated(survey, &["overheat cut-out"]);
     let mut a = facts.map(|f| attrs(&f.properties, kind)).unwrap_or_default();
     net.ledger.fill(
         &mut a,
@@ -178,7 +180,12 @@ fn circulation(net: &mut Net, survey: &Survey) {
 }
 
 fn frost(net: &mut Net, survey: &Survey) {
-    let Some(facts) = stated(survey, &["frost thermostat", "frost"]) else { return };
+    let stated = stated(survey, &["frost thermostat"]);
+    let asked = survey
+        .controls
+        .iter()
+        .find(|c| survey::word(c) == "controls" && flag(&c.properties, "frost"));
+    let Some(facts) = stated.or(asked.copied()) else { return };
     let kind = Kind::known("frost thermostat");
     let ix = net.add("frost thermostat", "frost thermostat");
     let mut a = attrs(&facts.properties, kind);
@@ -219,6 +226,11 @@ fn heart(net: &mut Net, survey: &Survey, stores: &[Store], users: &[User]) {
             net.part_mut(programmer).place = p;
         }
         net.part_mut(programmer).span = facts.span.clone();
+    }
+    for facts in survey.controls.iter().filter(|c| survey::word(c) == "controls") {
+        if let Some(v) = number(&facts.properties, "channels") {
+            a.set_number("channels", v);
+        }
     }
     if a.get("channels").is_none() {
         let zones = users.iter().filter(|u| u.zone.is_some()).count();

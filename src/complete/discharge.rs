@@ -55,6 +55,9 @@ fn tundish(
     let tundish = net.add("tundish", &numbered("tundish"));
     let kind = Kind::known("tundish");
     let mut a = attrs(&facts.properties, kind);
+    if let Some(v) = text(&facts.properties, "tundish-place") {
+        a.set_text("place", v);
+    }
     net.ledger.fill_text(
         &mut a,
         "visible",
@@ -64,6 +67,8 @@ fn tundish(
     );
     let part = net.part_mut(tundish);
     part.attrs = a;
+    part.place.x = number(&facts.properties, "tundish-x");
+    part.place.y = number(&facts.properties, "tundish-y");
     part.place.z = number(&facts.properties, "tundish-z");
     part.declared = facts
         .declared
@@ -160,6 +165,11 @@ fn termination(net: &mut Net, survey: &Survey, facts: &DischargeFacts, n: usize)
     let port = net.port(ix, "in");
     let wall = outside_wall(survey, facts);
     tails::keep_with_side(net, port, &facts.tails, &["discharge", "D2", ""], wall);
+    if let (Some(z), Some(tail)) =
+        (number(&facts.properties, "exit-z"), net.tails.get_mut(&(port.part, port.port)))
+    {
+        tail.z.get_or_insert(z);
+    }
     net.tail_words.insert(port, "discharge".to_owned());
     port
 }

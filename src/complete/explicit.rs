@@ -496,6 +496,7 @@ fn loose_ends(
 /// Puts a cap on an open port.
 pub fn cap(net: &mut Net, at: crate::model::PortRef) {
     let service = service_at(net, at).unwrap_or(Service::ColdMain);
+    let scope = std::mem::take(&mut net.scope);
     let name = net.part(at.part).name.clone();
     let port = net.part(at.part).kind.ports[at.port].name.clone();
     let ix = net.add("capped end", &format!("{name} {port} cap"));
@@ -510,6 +511,7 @@ pub fn cap(net: &mut Net, at: crate::model::PortRef) {
     let (from, to) = if inward { (end, at) } else { (at, end) };
     let mut line = net.line(&format!("{name} {port} cap"), service, from);
     net.end(&mut line, to);
+    net.scope = scope;
 }
 
 /// The service at a port: the port's own, or that of a pipe that shares its water.

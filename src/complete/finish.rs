@@ -11,8 +11,7 @@ use super::{Completed, tails};
 use crate::catalogue::{Kind, kinds};
 use crate::describe::facts::Facts;
 use crate::model::{
-    Attrs, Datum, Job, Origin, PartIx, PipeIx, Place, Revision, Ruleset, Site, System, UnitIx,
-    Value,
+    Attrs, Job, Origin, PartIx, PipeIx, Place, Revision, Ruleset, Site, System, UnitIx, Value,
 };
 
 pub fn finish(
@@ -27,7 +26,6 @@ pub fn finish(
     }
     let rules = rules(&mut net.ledger, facts, listed);
     let mut system = compact(&mut net, facts, site, rules, &outcome);
-    references(&mut system);
     assumptions(&mut system, &net.ledger, facts);
     let mut diagnostics = net.diagnostics;
     diagnostics.sort_by(|a, b| {
@@ -154,22 +152,6 @@ fn compact(net: &mut Net, facts: &Facts, site: Site, rules: Ruleset, outcome: &O
         pipes,
         units: unit_order.iter().map(|u| net.units[u.0].clone()).collect(),
         assumptions: Vec::new(),
-    }
-}
-
-/// Attributes that speak of another part by name speak of it by tag on every sheet.
-fn references(system: &mut System) {
-    let tags: BTreeMap<String, String> =
-        system.parts.iter().map(|p| (p.name.clone(), p.tag.clone())).collect();
-    for part in &mut system.parts {
-        for key in ["guards", "for", "zone"] {
-            if let Some(v) = part.attrs.0.get_mut(key)
-                && let Datum::Text(name) = &v.value
-                && let Some(tag) = tags.get(name)
-            {
-                v.value = Datum::Text(tag.clone());
-            }
-        }
     }
 }
 

@@ -21,11 +21,14 @@ mod outlets;
 mod runs;
 mod secondary;
 mod site;
+mod solar;
 mod source;
+mod space;
 mod store;
 mod survey;
 mod tails;
 mod vessel;
+mod zones;
 
 use crate::describe::facts::Facts;
 use crate::diagnostic::Diagnostic;
@@ -70,9 +73,10 @@ fn dwelling(net: &mut Net, survey: &Survey, main: PortRef) {
     let cold = cold::supply(net, survey, &stores, &outlets, main, filled);
     discharge::discharge(net, survey, &stores, cold.relief, None);
     hot::distribution(net, survey, &stores, &outlets, cold.balanced);
-    let heat = source::source(net, survey, &stores, cold.filling);
+    let heat = source::source(net, survey, &stores, &cold, outlets.kitchen);
     let source = heat.as_ref().map(|h| h.source);
     let users = heat.map(|h| circuit::circuits(net, survey, &stores, h)).unwrap_or_default();
+    solar::solar(net, survey, &stores);
     controls::controls(net, survey, &stores, &users, source);
 }
 

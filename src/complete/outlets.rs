@@ -5,6 +5,7 @@ use super::given::{attrs, text, value};
 use super::net::Net;
 use super::survey::Survey;
 use crate::catalogue::Kind;
+use crate::describe::facts::SourceKind;
 use crate::model::{Datum, PartIx, PortRef, Value};
 
 #[derive(Default)]
@@ -17,6 +18,8 @@ pub struct Outlets {
     /// Cold from the main, never softened: drinking taps, outside taps.
     pub hard: Vec<PortRef>,
     pub baths: Vec<PartIx>,
+    /// The kitchen sink's hot, if a combination boiler is to feed it.
+    pub kitchen: Option<PortRef>,
 }
 
 pub fn outlets(net: &mut Net, survey: &Survey, softened: bool) -> Outlets {
@@ -44,6 +47,19 @@ pub fn outlets(net: &mut Net, survey: &Survey, softened: bool) -> Outlets {
         for key in ["hot outlets", "cold outlets"] {
             add(net, &mut out, Kind::known(key), key, "the house");
         }
+    }
+    let fed_by_boiler = survey.source().is_some_and(|s| {
+        s.kind.value == SourceKind::CombinationBoiler
+            && text(&s.properties, "hot").is_some_and(|h| h.value.contains("kitchen"))
+    });
+    if fed_by_boiler {
+        let sink = |p: &PortRef| net.part(p.part).kind.key == "kitchen sink";
+        if let Some(i) = out.hot.iter().position(sink) {
+            out.kitchen = Some(out.hot.remove(i));
+        }
+    }
+    if out.hot.is_empty() {
+        add(net, &mut out, Kind::known("hot outlets"), "hot outlets", "the house");
     }
     if softened && out.hard.is_empty() {
         net.ledger.stand(

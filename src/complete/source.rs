@@ -3,11 +3,12 @@
 //! separator → pump → bypass → zone valves), filter, filling and drain on the return. Nothing that
 //! can be shut stands between the source and its safety valve or vessel (EN 12828, from memory).
 
+use super::cold::Cold;
 use super::given::{attrs, flag, name_of, number, place, text};
 use super::net::{Line, Net};
 use super::store::Store;
 use super::survey::Survey;
-use super::{cold, tails, vessel};
+use super::{boost, cold, explicit, space, tails, vessel};
 use crate::catalogue::Kind;
 use crate::describe::facts::{HeatedBy, SourceFacts, SourceKind};
 use crate::diagnostic::Diagnostic;
@@ -27,6 +28,10 @@ pub struct Heat {
     litres: f64,
     pub flow_temperature: f64,
     pub return_temperature: f64,
+    pub has_coil: bool,
+    /// Left by a buffer of two or three pipes: the branch for the coil, and its own return.
+    pub open_branch: Option<PortRef>,
+    pub open_return: Option<Line>,
 }
 
 /// True where the job has a primary circuit at all.
@@ -40,7 +45,8 @@ pub fn source(
     net: &mut Net,
     survey: &Survey,
     stores: &[Store],
-    filling: Option<PortRef>,
+    cold: &Cold,
+    kitchen: Option<PortRef>,
 ) -> Option<Heat> {
     if !needed(survey, stores) {
         return None;
@@ -71,6 +77,7 @@ pub fn source(
         }
     };
     let ix = part(net, survey, facts);
+    own_hot_outlet(net, ix, cold.boiler, kitchen);
     let (flow_t, return_t) = temperatures(net, ix);
     let unit = stores.iter().find_map(|s| s.unit);
     let litres = content(survey, net, ix, stores);
@@ -112,12 +119,15 @@ pub fn source(
         kind: facts.kind.value,
         flow: line,
         bypass,
-        filling,
+        filling: cold.filling,
         vessel_on_return: wanted && pump_inside,
         unit,
         litres,
         flow_temperature: flow_t,
         return_temperature: return_t,
+        has_coil: stores.iter().any(|s| s.heated != HeatedBy::Electric),
+        open_branch: None,
+        open_return: None,
     })
 }
 
@@ -169,8 +179,8 @@ fn part(net: &mut Net, survey: &Survey, facts: &SourceFacts) -> PartIx {
         "kW",
         "common practice: usual domestic size; read the label",
     );
-    let new =
-        flag(&survey.facts.dwelling, "new-system") || flag(&survey.facts.dwelling, "new-dwelling");
+    let new = flag(&survey.facts.dwelling, "whole-new-system")
+        || flag(&survey.facts.dwelling, "new-dwelling");
     let (flow, ret, why) = match (heat_pump, new) {
         (true, _) => (50.0, 45.0, "common practice: heat pump with radiators, 5 K"),
         (false, true) => {
@@ -219,6 +229,31 @@ fn part(net: &mut Net, survey: &Survey, facts: &SourceFacts) -> PartIx {
     ix
 }
 
+/// A combination boiler beside a cylinder: its own hot outlet feeds the kitchen alone, or is
+/// capped (common practice).
+fn own_hot_outlet(net: &mut Net, ix: PartIx, cold: Option<PortRef>, kitchen: Option<PortRef>) {
+    let (Some(hot), Some(cold_in)) = (net.try_port(ix, "hot"), net.try_port(ix, "cold")) else {
+        return;
+    };
+    match (cold, kitchen) {
+        (Some(from), Some(to)) => {
+            let mut line = net.line("cold to boiler", Service::ColdMain, from);
+            net.end(&mut line, cold_in);
+            let mut line = net.line("boiler hot to kitchen", Service::HotWater, hot);
+            net.end(&mut line, to);
+        }
+        _ => {
+            explicit::cap(net, hot);
+            explicit::cap(net, cold_in);
+            net.ledger.stand(
+                "combination boiler's own hot outlet",
+                "capped",
+                "common practice: the cylinder serves all taps; say hot=\"kitchen\" to keep it",
+            );
+        }
+    }
+}
+
 fn say_scope(net: &mut Net, facts: &SourceFacts) {
     let vented = facts.declared.iter().find(|d| d.value.contains("vent"));
     let (span, what) = match (facts.kind.value, vented) {
@@ -247,7 +282,7 @@ fn temperatures(net: &Net, ix: PartIx) -> (f64, f64) {
 /// Content of the heating circuit, litres: 8 l a kW of radiators and a litre a kW of pipe, the
 /// coil and the boiler (a boiler leaflet's rule).
 fn content(survey: &Survey, net: &Net, source: PartIx, stores: &[Store]) -> f64 {
-    let zones: f64 = survey.zones.iter().map(|z| super::circuit::zone_kw(z)).sum();
+    let zones: f64 = survey.zones.iter().map(|z| super::zones::zone_kw(z)).sum();
     let coils: f64 = stores.iter().filter_map(|s| net.part(s.cylinder).number("coil-litres")).sum();
     let buffers: f64 = survey
         .equipment(&["buffer", "volumiser"])
@@ -317,7 +352,7 @@ fn expansion(net: &mut Net, survey: &Survey, at: PortRef, litres: f64, service: 
     net.end(&mut line, to);
 }
 
-fn pump_attrs(net: &mut Net, survey: &Survey, pump: PartIx) {
+pub fn pump_attrs(net: &mut Net, survey: &Survey, pump: PartIx) {
     let kind = Kind::known("pump");
     let mut a = Attrs::default();
     for facts in survey.equipment(&["pump", "heating pump"]) {
@@ -342,7 +377,7 @@ fn pump_attrs(net: &mut Net, survey: &Survey, pump: PartIx) {
 fn bypass_wanted(net: &Net, survey: &Survey, source: PartIx) -> bool {
     let part = net.part(source);
     let open = survey.zones.iter().any(|z| flag(&z.properties, "always-open"));
-    !part.declares("internal bypass") && !open
+    !part.declares("internal bypass") && !open && !space::always_open(survey)
 }
 
 /// The return, from the last header tee back to the source.
@@ -371,6 +406,7 @@ pub fn back(net: &mut Net, survey: &Survey, heat: &mut Heat, mut line: Line) {
         net.end(&mut bypass, to);
         into_unit(net, before, heat.unit);
     }
+    volumiser(net, survey, heat, &mut line);
     let drain = net.tee(&mut line, "heating drain tee", None);
     cold::drain_cock(net, drain, "heating drain", Service::HeatingReturn);
     if let Some(at) = heat.filling {
@@ -387,6 +423,37 @@ pub fn back(net: &mut Net, survey: &Survey, heat: &mut Heat, mut line: Line) {
     }
     let to = net.port(heat.source, "return");
     net.end(&mut line, to);
+}
+
+/// More water in the part of the circuit that never shuts: behind the bypass.
+fn volumiser(net: &mut Net, survey: &Survey, heat: &Heat, line: &mut Line) {
+    let facts = survey.equipment(&["volumiser"]).next();
+    let least = net.part(heat.source).number("min-litres");
+    if facts.is_none() && (least.is_none() || space::buffer(survey).is_some()) {
+        return;
+    }
+    let ix = match facts {
+        Some(facts) => {
+            let ix = boost::item(net, facts, "volumiser", "volumiser");
+            if facts.place.elsewhere.is_none() {
+                net.part_mut(ix).place.elsewhere = None;
+            }
+            ix
+        }
+        None => {
+            net.ledger.stand(
+                "volumiser",
+                "one, on the return",
+                "the heat pump needs more open water than the circuit keeps with its zones shut",
+            );
+            net.add("volumiser", "volumiser")
+        }
+    };
+    let mut a = std::mem::take(&mut net.part_mut(ix).attrs);
+    let litres = least.unwrap_or(25.0).max(25.0);
+    net.ledger.fill(&mut a, "litres", "volumiser", litres, "l", "common practice: 25 to 40 l");
+    net.part_mut(ix).attrs = a;
+    net.through(line, ix);
 }
 
 /// Filling loop with double check valve (Water Fittings Regulations, fluid category 3).

@@ -80,7 +80,7 @@ fn store(net: &mut Net, survey: &Survey, facts: &CylinderFacts) -> Store {
         unit
     });
     let relief = relief(net, facts, cylinder, litres);
-    let immersions = immersions(net, facts, cylinder, heated);
+    let immersions = immersions(net, survey, facts, cylinder, heated);
     Store { cylinder, heated, relief, immersions, unit, air_gap: internal, litres }
 }
 
@@ -101,9 +101,13 @@ fn heated_by(net: &mut Net, survey: &Survey, facts: &CylinderFacts) -> HeatedBy 
             );
             HeatedBy::OutOfScope
         }
+        // A collector beside a boiler's coil: the store has a second coil for it.
+        Some(h) if h.value == HeatedBy::Indirect && survey.has(&["solar collector"]) => {
+            HeatedBy::Solar
+        }
         Some(h) => h.value,
         None if survey.sources.is_empty() && survey.zones.is_empty() => {
-            if survey.has(&["solar"]) {
+            if survey.has(&["solar collector"]) {
                 HeatedBy::Solar
             } else {
                 net.ledger.stand(
@@ -114,7 +118,7 @@ fn heated_by(net: &mut Net, survey: &Survey, facts: &CylinderFacts) -> HeatedBy 
                 HeatedBy::Electric
             }
         }
-        None if survey.has(&["solar"]) => HeatedBy::Solar,
+        None if survey.has(&["solar collector"]) => HeatedBy::Solar,
         None => HeatedBy::Indirect,
     }
 }
@@ -334,6 +338,7 @@ pub fn outlet(net: &mut Net, a: &mut Attrs, litres: f64) {
 
 fn immersions(
     net: &mut Net,
+    survey: &Survey,
     facts: &CylinderFacts,
     cylinder: PartIx,
     heated: HeatedBy,
@@ -352,6 +357,20 @@ fn immersions(
         part.declared = im.declared.iter().map(|d| d.value.clone()).collect();
         part.span = im.span.clone();
         out.push(ix);
+    }
+    // `immersions=2`: so many, whether or not each has its line.
+    let wanted = number(&facts.properties, "immersions").map_or(0.0, |v| v.value).clamp(0.0, 6.0);
+    while (out.len() as f64) < wanted {
+        let name = default_immersion_name(out.len(), (wanted as usize).max(stated.len()));
+        out.push(net.add_on("immersion heater", name, cylinder));
+    }
+    if out.is_empty() && survey.has(&["boost diverter"]) {
+        net.ledger.stand(
+            "immersion heaters",
+            "one, for surplus solar electricity",
+            "a boost diverter is named and no heater for it to feed",
+        );
+        out.push(net.add_on("immersion heater", "immersion heater", cylinder));
     }
     if out.is_empty() && heated == HeatedBy::Electric {
         net.ledger.stand(

@@ -83,11 +83,7 @@ impl<'a> Survey<'a> {
         &'s self,
         words: &'s [&str],
     ) -> impl Iterator<Item = &'a EquipmentFacts> + 's {
-        self.equipment
-            .iter()
-            .chain(&self.controls)
-            .copied()
-            .filter(move |e| words.contains(&word(e).as_str()))
+        self.equipment.iter().chain(&self.controls).copied().filter(move |e| named(e, words))
     }
 
     pub fn has(&self, words: &[&str]) -> bool {
@@ -119,6 +115,11 @@ pub fn sorted(list: &[EquipmentFacts]) -> Vec<&EquipmentFacts> {
     let mut out: Vec<_> = list.iter().collect();
     out.sort_by_cached_key(|e| (word(e), name_of(&e.name), fingerprint(&e.properties)));
     out
+}
+
+/// True where one of the words is the item's, or the key of its kind.
+pub fn named(e: &EquipmentFacts, words: &[&str]) -> bool {
+    words.contains(&word(e).as_str()) || words.contains(&e.kind.as_str())
 }
 
 /// The trade word of an item of equipment, hyphens as spaces.

@@ -60,10 +60,23 @@ fn outlet(kind: &str, count: u32) -> OutletFacts {
     }
 }
 
+/// The kind a description's word means.
+fn kind_of(word: &str) -> String {
+    let key = match word {
+        "header" => "low-loss header",
+        "booster" => "booster pump",
+        "solar" => "solar collector",
+        "frost" => "frost thermostat",
+        "leg" | "vessel" => "",
+        other => other,
+    };
+    key.to_owned()
+}
+
 fn equipment(word: &str, list: &[(&str, f64)]) -> EquipmentFacts {
     EquipmentFacts {
         word: given(word.to_owned()),
-        kind: String::new(),
+        kind: kind_of(word),
         name: None,
         properties: props(list),
         declared: Vec::new(),

@@ -130,6 +130,30 @@ pub fn heating(net: &mut Net, survey: &Survey, system: f64) -> PartIx {
     ix
 }
 
+pub fn solar(net: &mut Net, survey: &Survey, litres: f64) -> PartIx {
+    let ix = net.add("solar vessel", "solar vessel");
+    let mut a = take(net, survey, Role::Solar, ix, "solar vessel");
+    net.ledger.fill(
+        &mut a,
+        "litres",
+        "solar vessel",
+        next_size(litres),
+        "l",
+        "common practice: takes the collector's content as steam, its expansion and a reserve",
+    );
+    net.ledger.fill(
+        &mut a,
+        "charge",
+        "solar vessel charge",
+        1.5,
+        "bar",
+        "common practice: static head and a margin",
+    );
+    body(&mut a);
+    net.part_mut(ix).attrs = a;
+    ix
+}
+
 fn take(net: &mut Net, survey: &Survey, role: Role, ix: PartIx, kind: &str) -> Attrs {
     let Some(facts) = stated(survey, role) else { return Attrs::default() };
     let part = net.part_mut(ix);
