@@ -1,11 +1,12 @@
 //! What every rule reads. In: the sized system and what else is known. Out: look-ups, the stores
 //! and the safety discharges, found once.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::discharge::{self, Discharge};
 use super::drawing::DrawingFacts;
 use super::store::{self, Store};
+use super::walk::Way;
 use crate::catalogue::limits::{self, Limit};
 use crate::catalogue::{Closes, Mount, Tube};
 use crate::layout::cupboard::plan::{CupboardPlan, Owner, Route, Solid};
@@ -43,7 +44,9 @@ pub struct Context<'a> {
     pub stores: Vec<Store>,
     /// Every tundish with what leads to it and from it.
     pub discharges: Vec<Discharge>,
+    circulating: BTreeSet<PartIx>,
     joined: Vec<Vec<Option<PipeIx>>>,
+    ids: BTreeMap<&'a str, PipeIx>,
     figures: BTreeMap<(&'a str, &'a str), &'a Figure>,
     fitted: BTreeMap<PartIx, Vec<PartIx>>,
     kinds: BTreeMap<&'a str, Vec<PartIx>>,
@@ -73,6 +76,8 @@ impl<'a> Context<'a> {
                 }
             }
         }
+        let ids =
+            system.pipes.iter().enumerate().map(|(i, p)| (p.id.as_str(), PipeIx(i))).collect();
         let mut fitted: BTreeMap<PartIx, Vec<PartIx>> = BTreeMap::new();
         let mut kinds: BTreeMap<&str, Vec<PartIx>> = BTreeMap::new();
         for (ix, part) in system.parts.iter().enumerate() {
@@ -99,7 +104,9 @@ impl<'a> Context<'a> {
             drawing,
             stores: Vec::new(),
             discharges: Vec::new(),
+            circulating: BTreeSet::new(),
             joined,
+            ids,
             figures,
             fitted,
             kinds,
@@ -108,6 +115,7 @@ impl<'a> Context<'a> {
         };
         cx.stores = store::find(&cx);
         cx.discharges = discharge::find(&cx);
+        cx.circulating = circulating(&cx);
         cx
     }
 
@@ -252,6 +260,11 @@ impl<'a> Context<'a> {
         self.pipe_at(self.port(part, port)?).map(|ix| self.system.pipe(ix))
     }
 
+    /// The pipe of that id.
+    pub fn pipe_called(&self, id: &str) -> Option<PipeIx> {
+        self.ids.get(id).copied()
+    }
+
     /// The pipes that meet a part, in the order of its ports.
     pub fn pipes_of(&self, part: PartIx) -> impl Iterator<Item = PipeIx> + '_ {
         self.joined[part.0].iter().flatten().copied()
@@ -296,6 +309,11 @@ impl<'a> Context<'a> {
         self.pipes_of(part).any(|p| self.system.pipe(p).service == service)
     }
 
+    /// On a loop of hot water that is kept hot by a circulating pump.
+    pub fn circulates(&self, part: PartIx) -> bool {
+        self.circulating.contains(&part)
+    }
+
     // ---- figures and the cupboard ----
 
     pub fn figure(&self, id: &str, about: &str) -> Option<&'a Figure> {
@@ -335,6 +353,20 @@ impl<'a> Context<'a> {
         let placed = p.place.x.is_some() || p.place.z.is_some() || p.place.side.is_some();
         p.in_cupboard() && (p.kind.mount != Mount::Elsewhere || placed)
     }
+}
+
+/// Every part on a way from a store's hot port round to where the return comes back.
+fn circulating(cx: &Context) -> BTreeSet<PartIx> {
+    let returns = |p: &Pipe| p.service == Service::HotReturn;
+    let mut all = BTreeSet::new();
+    for pipe in cx.system.pipes.iter().filter(|p| returns(p)) {
+        // Against the flow from the return to the store; what is met on the hot side is on the way.
+        let up = cx.walk(Way::Up, [pipe.to], |p| !cx.is_any(p, &CYLINDERS));
+        if let Some(store) = up.parts.iter().copied().find(|p| cx.is_any(*p, &CYLINDERS)) {
+            all.extend(up.between(store));
+        }
+    }
+    all
 }
 
 pub const OUTLETS: [&str; 12] = [

@@ -1,11 +1,15 @@
 //! The rules, a folder for each family, in the order of the catalogue.
 
 mod discharge;
+mod expansion;
+mod heating;
 mod safety;
+mod water;
 
 use super::rule::Rule;
 
-const FAMILIES: &[&[&[Rule]]] = &[safety::RULES, discharge::RULES];
+const FAMILIES: &[&[&[Rule]]] =
+    &[safety::RULES, discharge::RULES, water::RULES, expansion::RULES, heating::RULES];
 
 /// Every rule, in the order of the catalogue.
 pub fn all() -> impl Iterator<Item = &'static Rule> {

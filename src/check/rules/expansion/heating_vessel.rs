@@ -1,0 +1,73 @@
+//! Where the heating vessel joins, and the pressure it keeps.
+
+use crate::catalogue::Closes;
+use crate::check::context::{CYLINDERS, EMITTERS};
+use crate::check::report::{Verdicts, say};
+use crate::check::rule::Rule;
+use crate::check::{Context, Severity, Way};
+
+pub const POSITION: &[Rule] = &[Rule {
+    id: "EXP08",
+    severity: Severity::Warning,
+    title: "heating vessel on the pressure side of the pump",
+    what: "A heating vessel that joins the circuit after the pump instead of before it.",
+    why: "The vessel holds its own point at rest: after the pump, the rest of the circuit falls \
+          below it and draws in air.",
+    source: "common practice, makers' instructions",
+    mend: "join the vessel on the pump's suction side",
+    run: position,
+}];
+
+pub const FILL: &[Rule] = &[Rule {
+    id: "EXP12",
+    severity: Severity::Warning,
+    title: "heating filled too low for its height",
+    what: "A charge or fill below the static head above the vessel and 0.3 bar.",
+    why: "The top radiator goes under vacuum and draws air.",
+    source: "BS EN 12828, from memory",
+    mend: "raise charge and fill",
+    run: fill,
+}];
+
+fn position(cx: &Context, out: &mut Verdicts) {
+    for vessel in cx.of("heating vessel") {
+        // Towards the nearest pump; loads and motor valves are no way to it.
+        let way = cx.walk_from(Way::Any, vessel, &["in"], |p| {
+            !cx.is(p, "pump")
+                && !cx.is_any(p, &CYLINDERS)
+                && !cx.is_any(p, &EMITTERS)
+                && !matches!(cx.closes(p), Closes::ByMotor | Closes::Diverts | Closes::Lifts)
+                && !cx.is_any(p, &["low-loss header", "buffer", "blending set", "filling loop"])
+        });
+        let Some(pump) = way.parts.iter().copied().find(|p| cx.is(*p, "pump")) else { continue };
+        let suction = cx.port(pump, "in").is_some_and(|port| way.has_port(port));
+        if suction {
+            out.pass(
+                say("the vessel joins on the pump's suction side").on(cx, vessel).on(cx, pump),
+            );
+        } else {
+            out.fail(say("the vessel joins after the pump").on(cx, vessel).on(cx, pump));
+        }
+    }
+}
+
+fn fill(cx: &Context, out: &mut Verdicts) {
+    let margin = cx.limit("EXP12.margin");
+    for vessel in cx.of("heating vessel") {
+        let Some(charge) = cx.number(vessel, "charge") else { continue };
+        let Some(head) = cx.figure("heating-vessel.static-head", cx.tag(vessel)) else { continue };
+        let least = head.value + margin.value;
+        let s = say(format!("vessel charged to {} bar, at least {least:.1} bar", charge.value))
+            .on(cx, vessel)
+            .found(charge.value, "bar")
+            .limit(&margin)
+            .against(least)
+            .margin(charge.value - least)
+            .at(&charge.span);
+        if charge.value + 0.005 < least {
+            out.fail(s.assumed(charge.assumed || head.assumed));
+        } else {
+            out.pass(s);
+        }
+    }
+}

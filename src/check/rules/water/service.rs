@@ -1,0 +1,112 @@
+//! What the next engineer needs: drains, stop valves, strainers.
+
+use crate::catalogue::Closes;
+use crate::check::report::{Verdicts, say};
+use crate::check::rule::Rule;
+use crate::check::{Context, Severity, Way};
+use crate::model::PartIx;
+
+pub const DRAIN: &[Rule] = &[Rule {
+    id: "WAT08",
+    severity: Severity::Warning,
+    title: "store that can't be shut off or drained",
+    what: "A store with no drain cock on its cold feed, or with no valve to shut before it.",
+    why: "Nobody can change an element without flooding the cupboard.",
+    source: "Water Supply (Water Fittings) Regulations 1999, Schedule 2 paragraph 11, from memory",
+    mend: "add a drain cock at the lowest port and a stop valve before the group",
+    run: drain,
+}];
+
+pub const STRAINER: &[Rule] = &[Rule {
+    id: "WAT11",
+    severity: Severity::Warning,
+    title: "no strainer before the reducing valve",
+    what: "A reducing valve with no strainer upstream and none in its group.",
+    why: "Grit under the seat lets the pressure creep up until the relief valve drips.",
+    source: "common practice",
+    mend: "add a strainer before the reducing valve",
+    run: strainer,
+}];
+
+pub const SERVICE_VALVES: &[Rule] = &[Rule {
+    id: "WAT17",
+    severity: Severity::Warning,
+    title: "no service valve on a float or blending valve",
+    what: "A tank's float valve or a blending valve that can't be shut off by itself.",
+    why: "It has to be serviced each year without shutting off the house.",
+    source: "Water Supply (Water Fittings) Regulations 1999, Schedule 2 paragraphs 11 and 16, \
+             from memory",
+    mend: "add a service valve on each inlet",
+    run: service_valves,
+}];
+
+fn drain(cx: &Context, out: &mut Verdicts) {
+    for store in cx.stores.iter().filter(|s| s.needs_safety(cx)) {
+        if cx.pipe_on(store.cylinder, "cold").is_none() {
+            continue;
+        }
+        let drained = store.cold_side.parts.iter().any(|p| cx.is(*p, "drain cock"));
+        let shuts = |p: &PartIx| cx.closes(*p) == Closes::ByHand && !cx.is(*p, "drain cock");
+        let valve = store.cold_supply.parts.iter().copied().find(shuts);
+        if !drained {
+            out.fail(say("no drain cock on the store's cold feed").on(cx, store.cylinder));
+        }
+        if valve.is_none() {
+            out.fail(say("no valve to shut before the store").on(cx, store.cylinder));
+        }
+        if let Some(valve) = valve.filter(|_| drained) {
+            out.pass(
+                say("the store can be shut off and drained").on(cx, store.cylinder).on(cx, valve),
+            );
+        }
+    }
+}
+
+fn strainer(cx: &Context, out: &mut Verdicts) {
+    for valve in cx.of("reducing valve") {
+        let up = cx.walk_from(Way::Up, valve, &["in"], |p| !cx.is(p, "reducing valve"));
+        let strainer = up.parts.iter().copied().find(|p| cx.is(*p, "strainer"));
+        let second = up.parts.iter().any(|p| cx.is(*p, "reducing valve"));
+        match strainer {
+            Some(strainer) => {
+                out.pass(say("strainer before the reducing valve").on(cx, strainer).on(cx, valve));
+            }
+            // Behind another reducing valve, or in a group whose strainer is part of the valve.
+            None if second || cx.factory(valve) => {}
+            None => out.fail(say("no strainer before the reducing valve").on(cx, valve)),
+        }
+    }
+}
+
+/// True where a hand valve is met on the way to a port before the pipe divides.
+fn has_own_valve(cx: &Context, part: PartIx, port: &str) -> bool {
+    let divides = |p: PartIx| cx.system.part(p).kind.ports.len() > 2;
+    let up =
+        cx.walk_from(Way::Up, part, &[port], |p| !divides(p) && cx.closes(p) != Closes::ByHand);
+    up.parts.iter().any(|p| cx.closes(*p) == Closes::ByHand)
+}
+
+fn service_valves(cx: &Context, out: &mut Verdicts) {
+    let inlets: Vec<(PartIx, &[&str])> = cx
+        .of_any(&["break tank", "blending valve"])
+        .into_iter()
+        .map(|p| {
+            let ports: &[&str] = if cx.is(p, "break tank") { &["in"] } else { &["hot", "cold"] };
+            (p, ports)
+        })
+        .collect();
+    for (part, ports) in inlets {
+        let joined = ports.iter().filter(|p| cx.pipe_on(part, p).is_some());
+        let bare: Vec<&str> = joined.copied().filter(|p| !has_own_valve(cx, part, p)).collect();
+        if cx.factory(part) {
+            continue;
+        }
+        if bare.is_empty() {
+            out.pass(say("each inlet has its service valve").on(cx, part));
+        } else {
+            out.fail(
+                say(format!("no service valve on its {} inlet", bare.join(" and "))).on(cx, part),
+            );
+        }
+    }
+}
