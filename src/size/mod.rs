@@ -1,19 +1,57 @@
 //! System → figures. In: the component graph. Out: the same graph with every pipe sized, and each
 //! figure with its working: formula, inputs, source, result.
 
+mod aims;
+mod branches;
+mod circulation;
+mod cylinder;
 pub mod demand;
 pub mod discharge;
+mod expansion;
 pub mod fixing;
+mod floor;
 pub mod friction;
+mod gather;
+mod graph;
 pub mod heat_loss;
+mod heating;
+mod heating_pipes;
+mod index;
 pub mod liquid;
+mod note;
+mod pressure;
+mod pump;
+mod relief;
 pub mod store;
+mod supply;
 pub mod vessel;
+mod volume;
+mod waiting;
 pub mod water;
+mod work;
 
 use serde::Serialize;
 
 use crate::model::System;
+
+/// Sizes every pipe and writes every figure of the system. Never fails: what the system lacks
+/// brings no figure, what it leaves open gets an allowance that the figure names.
+pub fn size(system: &System) -> Sized {
+    let mut work = work::Work::on(system);
+    relief::relief(&mut work);
+    let supply = supply::supply(&mut work);
+    let heating = heating::heating(&mut work);
+    circulation::circulation(&mut work);
+    branches::branches(&mut work);
+    pressure::pressures(&mut work, &supply);
+    waiting::waiting(&mut work, &supply);
+    index::loops(&mut work, &heating);
+    floor::floors(&mut work, &heating);
+    let volumes = volume::volumes(&mut work, &heating);
+    expansion::vessels(&mut work, &heating, &volumes);
+    cylinder::cylinders(&mut work, &heating);
+    work.done()
+}
 
 /// One computed figure, as `size --json` prints it.
 #[derive(Clone, Debug, PartialEq, Serialize)]

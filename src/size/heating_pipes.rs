@@ -1,0 +1,195 @@
+//! Sizes of heating and solar pipes. In: flows. Out: the smallest tube within the limits, and the
+//! figures that say so.
+
+use super::friction::{flow_for, friction};
+use super::heating::{Heating, source_temperatures};
+use super::liquid::Liquid;
+use super::note::{Note, plain};
+use super::work::{Work, diameter_of};
+use crate::catalogue::Tube;
+use crate::model::PipeIx;
+
+/// Limits of a heating pipe of that outside diameter.
+fn limits(work: &Work, tube: &Tube) -> (f64, f64) {
+    let large = tube.material == "copper" && tube.od > 28.5;
+    let velocity = work.aims.get(if large { "SIZE.heating-large" } else { "HTG03.quiet" });
+    (velocity, work.aims.get("HTG03.gradient"))
+}
+
+pub fn choose(work: &mut Work, pipe: PipeIx) {
+    let properties = work.properties_in(pipe);
+    let flow = work.flow[pipe.0];
+    let p = work.system.pipe(pipe);
+    let maker = [p.from, p.to]
+        .iter()
+        .filter_map(|e| diameter_of(&work.system.part(e.part).kind.ports[e.port].size))
+        .fold(work.aims.get("SIZE.least-size"), f64::max);
+    let choices = work.choices(pipe);
+    let mut below: Option<&Tube> = None;
+    for tube in choices.iter().copied() {
+        let (velocity, gradient) = limits(work, tube);
+        let f = friction(flow, tube.bore(), tube.roughness, &properties);
+        let last = choices.last().is_some_and(|l| std::ptr::eq(*l, tube));
+        let fits = f.velocity <= velocity && f.gradient <= gradient;
+        if tube.od >= maker - 0.5 && (fits || last) {
+            let mut from = vec![
+                format!("{} l/s", plain(flow, 3)),
+                format!(
+                    "{} m/s and {} Pa/m in {}",
+                    plain(f.velocity, 2),
+                    plain(f.gradient, 0),
+                    tube.size
+                ),
+            ];
+            if let Some(below) = below {
+                let b = friction(flow, below.bore(), below.roughness, &properties);
+                from.push(format!(
+                    "{} would have {} m/s and {} Pa/m",
+                    below.size,
+                    plain(b.velocity, 2),
+                    plain(b.gradient, 0)
+                ));
+            }
+            let method = format!(
+                "smallest size within {} m/s and {} Pa/m, no less than the maker's connection",
+                plain(velocity, 2),
+                plain(gradient, 0)
+            );
+            work.give(pipe, tube, &method, from);
+            return;
+        }
+        below = Some(tube);
+    }
+}
+
+pub fn figures(work: &mut Work, heating: &Heating) {
+    for user in &heating.users {
+        let part = work.system.part(user.part);
+        if user.kw <= 0.0 {
+            continue;
+        }
+        let tag = part.tag.clone();
+        let fall = user.temperatures.fall();
+        work.figures.push(
+            Note::new("heating.flow", &tag, "design flow")
+                .by("heat balance", "q = P/(rho cp dT)", "arithmetic; IAPWS-IF97")
+                .with("P", user.kw, "kW")
+                .with("flow", user.temperatures.flow, "°C")
+                .with("return", user.temperatures.back, "°C")
+                .with("dT", fall, "K")
+                .assumed(user.assumed || user.temperatures.assumed)
+                .gives(
+                    user.flow,
+                    "l/s",
+                    format!("{} l/s = {} l/min", plain(user.flow, 3), plain(user.flow * 60.0, 1)),
+                ),
+        );
+    }
+    for circuit in &heating.circuits {
+        for source in &circuit.sources {
+            let part = work.system.part(*source);
+            let t = source_temperatures(part);
+            let Some(kw) = part.number("kw").filter(|kw| *kw > 0.0) else { continue };
+            let tag = part.tag.clone();
+            let assumed = part.attrs.is_assumed("kw") || part.attrs.is_assumed("flow") || t.assumed;
+            let properties = work.properties(&Liquid::Water, t.mean());
+            let flow = flow_for(kw, t.fall(), &properties);
+            work.figures.push(
+                Note::new("heating.source-flow", &tag, "flow at full output")
+                    .by("heat balance", "q = P/(rho cp dT)", "arithmetic; IAPWS-IF97")
+                    .with("P", kw, "kW")
+                    .with("flow", t.flow, "°C")
+                    .with("return", t.back, "°C")
+                    .assumed(assumed)
+                    .gives(
+                        flow,
+                        "l/s",
+                        format!("{} l/s = {} l/min", plain(flow, 3), plain(flow * 60.0, 1)),
+                    ),
+            );
+        }
+    }
+    for i in 0..work.system.pipes.len() {
+        if heating.live[i] && work.flow[i] > 0.0 {
+            pipe_figures(work, heating, PipeIx(i));
+        }
+    }
+}
+
+fn pipe_figures(work: &mut Work, heating: &Heating, pipe: PipeIx) {
+    let Some(tube) = work.tubes[pipe.0] else { return };
+    let f = work.friction_in(pipe);
+    let (flow, kw) = (work.flow[pipe.0], heating.kw[pipe.0]);
+    let id = work.system.pipe(pipe).id.clone();
+    let celsius = work.celsius[pipe.0];
+    work.figures.push(
+        Note::new("pipe.flow", &id, "design flow")
+            .by("sum of the users below", "no more than the source gives", "arithmetic")
+            .with("heat", kw, "kW")
+            .gives(flow, "l/s", format!("{} l/s", plain(flow, 3))),
+    );
+    let limit = work.aims.limit("HTG03.velocity").clone();
+    let word = if f.velocity <= limit.value { "passes" } else { "FAILS" };
+    let next = neighbours(work, pipe, tube);
+    work.figures.push(
+        Note::new("pipe.velocity", &id, "velocity")
+            .by("continuity", "v = 4 q/(pi d^2)", &limit.source)
+            .with("q", flow, "l/s")
+            .with("d", tube.bore(), "mm")
+            .with("limit", limit.value, "m/s")
+            .gives(
+                f.velocity,
+                "m/s",
+                format!(
+                    "{} {word}: {} of {} m/s; {next}",
+                    tube.size,
+                    plain(f.velocity, 2),
+                    plain(limit.value, 2)
+                ),
+            ),
+    );
+    let limit = work.aims.limit("HTG03.gradient").clone();
+    let word = if f.gradient <= limit.value { "passes" } else { "FAILS" };
+    work.figures.push(
+        Note::new("pipe.gradient", &id, "loss a metre")
+            .by("Darcy-Weisbach with Colebrook-White", "dp/L = f/d rho v^2/2", &limit.source)
+            .with("v", f.velocity, "m/s")
+            .with("d", tube.bore(), "mm")
+            .with("k", tube.roughness, "mm")
+            .with("temperature", celsius, "°C")
+            .with(
+                super::supply::length_word(work.runs[pipe.0].known),
+                work.runs[pipe.0].metres,
+                "m",
+            )
+            .with("limit", limit.value, "Pa/m")
+            .gives(
+                f.gradient,
+                "Pa/m",
+                format!(
+                    "{} {word}: {} of {} Pa/m",
+                    tube.size,
+                    plain(f.gradient, 0),
+                    plain(limit.value, 0)
+                ),
+            ),
+    );
+}
+
+/// What the next size each way would do.
+fn neighbours(work: &mut Work, pipe: PipeIx, tube: &Tube) -> String {
+    let properties = work.properties_in(pipe);
+    let choices = work.choices(pipe);
+    let at = choices.iter().position(|t| t.bore() >= tube.bore() - 1e-9).unwrap_or(0);
+    let flow = work.flow[pipe.0];
+    [at.checked_sub(1), Some(at + 1)]
+        .into_iter()
+        .flatten()
+        .filter_map(|i| choices.get(i))
+        .map(|t| {
+            let f = friction(flow, t.bore(), t.roughness, &properties);
+            format!("{} {} m/s {} Pa/m", t.size, plain(f.velocity, 2), plain(f.gradient, 0))
+        })
+        .collect::<Vec<_>>()
+        .join(", ")
+}

@@ -1,0 +1,249 @@
+//! Pressure at every outlet. In: the bench with sizes, and the demand. Out: flowing and static
+//! pressure hot and cold, the index outlet, the balance at mixers. Gauge bar.
+
+use super::note::{Note, plain};
+use super::supply::Supply;
+use super::vessel::static_bar;
+use super::work::{Work, is_outlet};
+use crate::model::{Part, PartIx, PipeIx};
+
+/// Pressure in every chamber of wholesome water.
+pub struct Pressures {
+    pub flowing: Vec<Option<f64>>,
+    pub standing: Vec<Option<f64>>,
+}
+
+/// What the main gives: static pressure, and dynamic pressure at a flow.
+struct Main {
+    standing: f64,
+    dynamic: f64,
+    /// l/s.
+    at: f64,
+    measured: bool,
+}
+
+impl Main {
+    fn of(part: &Part) -> Option<Main> {
+        let standing = part.number("static").or(part.number("dynamic"))?;
+        let dynamic = part.number("dynamic").unwrap_or(standing);
+        let at = part.number("at").unwrap_or(20.0).max(0.1) / 60.0;
+        let assumed = |key: &str| part.attrs.get(key).is_none() || part.attrs.is_assumed(key);
+        let measured = !["static", "dynamic", "at"].iter().any(|k| assumed(k));
+        Some(Main { standing, dynamic, at, measured })
+    }
+
+    fn pressure(&self, flow: f64) -> f64 {
+        self.standing - (self.standing - self.dynamic) * (flow / self.at) * (flow / self.at)
+    }
+}
+
+const CURVE: &str = "common practice: loss in a service pipe goes by the square of the flow";
+
+/// Walks from the main to the outlets.
+pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
+    let chambers = work.graph.chambers();
+    let mut p = Pressures { flowing: vec![None; chambers], standing: vec![None; chambers] };
+    let mut measured = true;
+    let mut notes = Vec::new();
+    for i in 0..work.system.parts.len() {
+        let part = &work.system.parts[i];
+        if part.kind.key != "water main" {
+            continue;
+        }
+        let (Some(main), Some(chamber)) =
+            (Main::of(part), work.graph.named(&work.system, PartIx(i), "out"))
+        else {
+            continue;
+        };
+        let flow: f64 = work.graph.out[chamber].iter().map(|q| work.flow[q.0]).sum();
+        let pressure = main.pressure(flow);
+        p.flowing[chamber] = Some(pressure);
+        p.standing[chamber] = Some(main.standing);
+        measured &= main.measured;
+        notes.push(
+            Note::new("main.pressure", &part.tag, "pressure of the main at the design flow")
+                .by("curve of the service pipe", "p = ps - (ps - pd)(q/qd)^2", CURVE)
+                .with("ps", main.standing, "bar")
+                .with("pd", main.dynamic, "bar")
+                .with("q", flow, "l/s")
+                .with("qd", main.at, "l/s")
+                .assumed(!main.measured)
+                .gives(
+                    pressure,
+                    "bar",
+                    stamp(
+                        main.measured,
+                        format!("{} bar at {} l/min", plain(pressure, 2), plain(flow * 60.0, 1)),
+                    ),
+                ),
+        );
+    }
+    work.figures.extend(notes);
+    let mut downwards = supply.upwards.clone();
+    downwards.reverse();
+    for pipe in downwards {
+        if supply.live[pipe.0] {
+            step(work, supply, &mut p, pipe);
+        }
+    }
+    outlets(work, &p, measured);
+    p
+}
+
+/// Carries pressure along one pipe.
+fn step(work: &mut Work, supply: &Supply, p: &mut Pressures, pipe: PipeIx) {
+    let (from, to) = work.graph.ends[pipe.0];
+    let (Some(flowing), Some(standing)) = (p.flowing[from], p.standing[from]) else { return };
+    let (flowing, standing) = behind(work, supply, from, pipe, flowing, standing);
+    let flowing = flowing - work.pipe_loss(pipe, work.flow[pipe.0]) / 1e5;
+    // Where pipes meet, the worse way counts.
+    p.flowing[to] = Some(p.flowing[to].map_or(flowing, |known| known.min(flowing)));
+    p.standing[to] = Some(p.standing[to].map_or(standing, |known| known.min(standing)));
+}
+
+/// Pressures behind the part, on the way into `pipe`.
+fn behind(
+    work: &mut Work,
+    supply: &Supply,
+    chamber: usize,
+    pipe: PipeIx,
+    flowing: f64,
+    standing: f64,
+) -> (f64, f64) {
+    let enter = work.graph.into[chamber].iter().copied().find(|q| supply.live[q.0]);
+    let part = work.system.part(work.graph.part[chamber]);
+    let key = part.kind.key.clone();
+    let setting = part.number("setting");
+    let head = part.number("head").unwrap_or(0.0);
+    let stated_loss = part.number("loss");
+    let loss = match (enter, stated_loss) {
+        (_, Some(bar)) if key == "softener" => bar,
+        (Some(enter), _) => {
+            let flow = if key == "tee" { work.flow[enter.0] } else { work.flow[pipe.0] };
+            work.part_loss(enter, pipe, flow) / 1e5
+        }
+        (None, _) => 0.0,
+    };
+    match key.as_str() {
+        "reducing valve" => {
+            let most = setting.unwrap_or(f64::INFINITY);
+            ((flowing - loss).min(most), standing.min(most))
+        }
+        "booster pump" => {
+            let lift = static_bar(head);
+            (flowing - loss + lift, standing + lift)
+        }
+        "break tank" => (0.0, 0.0),
+        _ => (flowing - loss, standing),
+    }
+}
+
+/// The least pressure an outlet wants, bar.
+fn wanted(work: &Work, part: &Part) -> f64 {
+    part.number("min-pressure").unwrap_or_else(|| {
+        work.aims.get(if part.kind.key == "shower" { "WAT18.shower" } else { "WAT18.outlet" })
+    })
+}
+
+fn outlets(work: &mut Work, p: &Pressures, measured: bool) {
+    let mut index: Option<(f64, String, &str)> = None;
+    for i in 0..work.system.parts.len() {
+        if !is_outlet(&work.system.parts[i]) {
+            continue;
+        }
+        let part = work.system.parts[i].clone();
+        let lift = static_bar(part.number("height").unwrap_or(0.0) / 1000.0);
+        let want = wanted(work, &part);
+        let at = |all: &[Option<f64>], port: &str| {
+            let chamber = work.graph.named(&work.system, PartIx(i), port)?;
+            all[chamber].map(|bar| bar - lift)
+        };
+        let mut standing = Vec::new();
+        let mut flowing = Vec::new();
+        for (port, id) in [("hot", "outlet.pressure-hot"), ("cold", "outlet.pressure-cold")] {
+            let (Some(bar), Some(still)) = (at(&p.flowing, port), at(&p.standing, port)) else {
+                continue;
+            };
+            flowing.push(bar);
+            standing.push(still);
+            let margin = bar - want;
+            if index.as_ref().is_none_or(|(least, ..)| margin < *least) {
+                index = Some((margin, part.tag.clone(), port));
+            }
+            let word = if margin >= 0.0 { "enough" } else { "TOO LITTLE" };
+            work.figures.push(
+                Note::new(id, &part.tag, &format!("flowing pressure, {port}"))
+                    .by(
+                        "sum of losses from the main",
+                        "p = p main - losses - lift, no more than the reducing valve's setting",
+                        "Colebrook-White; Kv and zeta of the catalogue",
+                    )
+                    .with("static here", still, "bar")
+                    .with("lift", lift, "bar")
+                    .with("wanted", want, "bar")
+                    .assumed(!measured)
+                    .gives(
+                        bar,
+                        "bar",
+                        stamp(
+                            measured,
+                            format!(
+                                "{} bar of {} bar wanted: {word}",
+                                plain(bar, 2),
+                                plain(want, 2)
+                            ),
+                        ),
+                    ),
+            );
+        }
+        if let ([hot, cold], [hot_flowing, cold_flowing]) = (&standing[..], &flowing[..]) {
+            let ratio = hot.max(*cold) / hot.min(*cold).max(1e-3);
+            work.figures.push(
+                Note::new("mixer.difference", &part.tag, "hot against cold, standing")
+                    .by(
+                        "difference",
+                        "|p hot - p cold|",
+                        &work.aims.limit("WAT03.difference").source,
+                    )
+                    .with("hot", *hot, "bar")
+                    .with("cold", *cold, "bar")
+                    .with("ratio", ratio, "")
+                    .with("flowing difference", (hot_flowing - cold_flowing).abs(), "bar")
+                    .assumed(!measured)
+                    .gives(
+                        (hot - cold).abs(),
+                        "bar",
+                        stamp(
+                            measured,
+                            format!(
+                                "{} bar apart, {} : 1",
+                                plain((hot - cold).abs(), 2),
+                                plain(ratio, 2)
+                            ),
+                        ),
+                    ),
+            );
+        }
+    }
+    if let Some((margin, tag, port)) = index {
+        let limit = work.aims.limit("WAT18.outlet").source.clone();
+        work.figures.push(
+            Note::new("outlet.index", &tag, "outlet with the least pressure to spare")
+                .by("least margin", "flowing pressure less pressure wanted", &limit)
+                .assumed(!measured)
+                .gives(
+                    margin,
+                    "bar",
+                    stamp(
+                        measured,
+                        format!("index outlet, {port}: {} bar to spare", plain(margin, 2)),
+                    ),
+                ),
+        );
+    }
+}
+
+/// What rests on a main that nobody measured says so.
+fn stamp(measured: bool, text: String) -> String {
+    if measured { text } else { format!("NOT MEASURED: {text}") }
+}

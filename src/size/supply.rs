@@ -1,0 +1,327 @@
+//! Cold and hot water: demand and pipe sizes. In: the bench. Out: loading units, design flow and
+//! size of every pipe of wholesome water but the circulation.
+
+use super::demand::{self, Demand, Method};
+use super::friction::{friction, velocity};
+use super::note::{Note, plain};
+use super::store::hot_share;
+use super::work::{Known, Work, diameter_of};
+use crate::catalogue::{Tube, limits::Limit};
+use crate::model::{PartIx, PipeIx, Service, Water};
+
+/// What the pipes of wholesome water must carry.
+pub struct Supply {
+    pub method: Method,
+    pub demand: Vec<Demand>,
+    /// True for the pipes this subsystem looks after.
+    pub ours: Vec<bool>,
+    /// True where the water ends at an outlet.
+    pub live: Vec<bool>,
+    /// All pipes of ours, the outlets first.
+    pub upwards: Vec<PipeIx>,
+}
+
+/// Finds the demand on every pipe and sizes it.
+pub fn supply(work: &mut Work) -> Supply {
+    let supply = demands(work);
+    temperatures(work, &supply);
+    for pipe in supply.upwards.clone() {
+        work.flow[pipe.0] = supply.demand[pipe.0].design_flow(supply.method);
+    }
+    cap(work, &supply);
+    let floors = least_sizes(work, &supply);
+    for pipe in supply.upwards.clone() {
+        if supply.live[pipe.0] {
+            choose(work, &supply, pipe, floors[pipe.0]);
+        }
+    }
+    figures(work, &supply);
+    supply
+}
+
+fn demands(work: &Work) -> Supply {
+    let system = &work.system;
+    let graph = &work.graph;
+    let method = match system.site.dwelling.text("loading-units") {
+        Some(t) if t.to_uppercase().starts_with("BS") => Method::Bs8558,
+        _ => Method::En806,
+    };
+    let ours: Vec<bool> = system
+        .pipes
+        .iter()
+        .map(|p| {
+            p.service.water() == Water::Potable
+                && !matches!(p.service, Service::HotReturn | Service::Filling)
+        })
+        .collect();
+    let mut open = ours.clone();
+    for (i, keep) in open.iter_mut().enumerate() {
+        let (from, to) = graph.ends[i];
+        *keep = *keep && graph.open(from) && graph.open(to);
+    }
+    let mut ends = vec![false; graph.chambers()];
+    let mut own = vec![Demand::default(); graph.chambers()];
+    for chamber in 0..graph.chambers() {
+        let part = system.part(graph.part[chamber]);
+        let Some(row) = demand::outlet(&part.kind.key) else { continue };
+        let count = part.number("count").unwrap_or(1.0).clamp(0.0, 10_000.0) as u32;
+        let flow = part.number("flow").map_or(method.flow(row), |l_min| l_min / 60.0);
+        own[chamber] = Demand::of(row, method, flow.max(0.0), count);
+        ends[chamber] = !graph.into[chamber].is_empty();
+    }
+    let live = graph.leads_to(&open, &ends);
+    let upwards = graph.upwards(&live);
+    let mut demand = vec![Demand::default(); system.pipes.len()];
+    for pipe in &upwards {
+        let to = graph.to(*pipe);
+        let below = graph.out[to].iter().filter(|p| live[p.0]);
+        let all = below.fold(own[to], |sum, p| sum.and(demand[p.0]));
+        demand[pipe.0] = all.share(share_of(work, &live, *pipe));
+    }
+    Supply { method, demand, ours, live, upwards }
+}
+
+/// The share of what a chamber passes on that comes by this pipe: all of it in a tree, an equal
+/// part of pipes side by side, by temperatures at a blending valve.
+fn share_of(work: &Work, live: &[bool], pipe: PipeIx) -> f64 {
+    let to = work.graph.to(pipe);
+    let beside = work.graph.into[to].iter().filter(|p| live[p.0]).count().max(1);
+    let part = work.system.part(work.graph.part[to]);
+    if part.kind.key == "blending valve" {
+        let hot = blend(work, work.graph.part[to]);
+        let port = &part.kind.ports[work.system.pipe(pipe).to.port].name;
+        return if port == "cold" { 1.0 - hot } else { hot };
+    }
+    1.0 / beside as f64
+}
+
+/// Share of hot water that a blending valve draws.
+pub fn blend(work: &Work, valve: PartIx) -> f64 {
+    let setting = work.system.part(valve).number("setting").unwrap_or(work.aims.get("SAF10.bath"));
+    hot_share(setting, stored(work), work.aims.get("SIZE.store-cold"))
+}
+
+/// Temperature of the stored water: the hottest store's, °C.
+pub fn stored(work: &Work) -> f64 {
+    let of = |p: &crate::model::Part| {
+        p.kind.key.ends_with("cylinder").then(|| p.number("stored")).flatten()
+    };
+    let hottest = work.system.parts.iter().filter_map(of).fold(f64::NAN, f64::max);
+    if hottest.is_nan() { work.aims.get("SIZE.store-hot") } else { hottest }
+}
+
+fn temperatures(work: &mut Work, supply: &Supply) {
+    let (hot, cold) = (stored(work), work.aims.get("SIZE.store-cold"));
+    for (i, ours) in supply.ours.iter().enumerate() {
+        if *ours {
+            let is_hot =
+                matches!(work.system.pipes[i].service, Service::HotWater | Service::HotBlended);
+            work.celsius[i] = if is_hot { hot } else { cold };
+        }
+    }
+}
+
+/// A stated simultaneous flow (l/min) is the most that any pipe is sized for.
+fn cap(work: &mut Work, supply: &Supply) {
+    let Some(most) = work.system.site.dwelling.number("simultaneous") else { return };
+    for pipe in &supply.upwards {
+        work.flow[pipe.0] = work.flow[pipe.0].min((most / 60.0).max(0.0));
+    }
+}
+
+/// The size that makers' connections ask for: a run that carries one and the same demand from a
+/// cylinder's connection keeps that connection's size.
+fn least_sizes(work: &Work, supply: &Supply) -> Vec<f64> {
+    let least = work.aims.get("SIZE.least-size");
+    let mut floors = vec![least; work.system.pipes.len()];
+    let graph = &work.graph;
+    let single = |pipes: &[PipeIx]| {
+        let mut live = pipes.iter().copied().filter(|p| supply.live[p.0]);
+        live.next().filter(|_| live.next().is_none())
+    };
+    for (i, part) in work.system.parts.iter().enumerate() {
+        if !part.kind.key.ends_with("cylinder") {
+            continue;
+        }
+        for (port, upwards) in [("cold", true), ("hot", false)] {
+            let Some(chamber) = graph.named(&work.system, PartIx(i), port) else { continue };
+            let Some(spec) = part.kind.port(port).map(|p| &part.kind.ports[p]) else { continue };
+            let Some(od) = diameter_of(&spec.size) else { continue };
+            let here = if upwards { &graph.into[chamber] } else { &graph.out[chamber] };
+            let at_port = |p: &&PipeIx| {
+                let pipe = work.system.pipe(**p);
+                let end = if upwards { pipe.to } else { pipe.from };
+                part.kind.ports[end.port].name == port && supply.live[p.0]
+            };
+            let mut next = here.iter().find(at_port).copied();
+            let units = next.map(|p| supply.demand[p.0].units);
+            while let Some(pipe) = next {
+                if Some(supply.demand[pipe.0].units) != units || floors[pipe.0] >= od {
+                    break;
+                }
+                floors[pipe.0] = od;
+                next = if upwards {
+                    single(&graph.into[graph.from(pipe)])
+                } else {
+                    single(&graph.out[graph.to(pipe)])
+                };
+            }
+        }
+    }
+    floors
+}
+
+/// Why a tube will do or will not.
+struct Verdict {
+    velocity: f64,
+    gradient: f64,
+    units: u32,
+    passes: bool,
+}
+
+fn judge(work: &mut Work, supply: &Supply, pipe: PipeIx, tube: &Tube) -> Verdict {
+    let demand = supply.demand[pipe.0];
+    let flow = work.flow[pipe.0];
+    let properties = work.properties_in(pipe);
+    let f = friction(flow, tube.bore(), tube.roughness, &properties);
+    let units =
+        demand::carries(demand::family(&tube.material), tube.bore(), work.runs[pipe.0].metres);
+    let limit = work.aims.get(if demand.outlets <= 1 { "SIZE.branch" } else { "HTG04.main" });
+    let by_units = supply.method != Method::En806 || f64::from(units) >= demand.units - 1e-9;
+    Verdict {
+        velocity: f.velocity,
+        gradient: f.gradient,
+        units,
+        passes: by_units && f.velocity <= limit + 1e-9,
+    }
+}
+
+fn choose(work: &mut Work, supply: &Supply, pipe: PipeIx, floor: f64) {
+    let choices = work.choices(pipe);
+    let mut below: Option<&Tube> = None;
+    for tube in choices.iter().copied() {
+        // Plastic and mains tube are named by their outside diameter too, so the floor compares.
+        let last = std::ptr::eq(tube, *choices.last().unwrap_or(&tube));
+        if tube.od >= floor - 0.5 && (judge(work, supply, pipe, tube).passes || last) {
+            let from = reasons(work, supply, pipe, tube, below);
+            work.give(
+                pipe,
+                tube,
+                "smallest size within loading units and velocity (EN 806-3)",
+                from,
+            );
+            return;
+        }
+        below = Some(tube);
+    }
+}
+
+fn reasons(
+    work: &mut Work,
+    supply: &Supply,
+    pipe: PipeIx,
+    tube: &Tube,
+    below: Option<&Tube>,
+) -> Vec<String> {
+    let demand = supply.demand[pipe.0];
+    let verdict = judge(work, supply, pipe, tube);
+    let mut from = vec![
+        format!("{} loading units", plain(demand.units, 1)),
+        format!("{} l/s", plain(work.flow[pipe.0], 3)),
+        format!("{} m/s in {}", plain(verdict.velocity, 2), tube.size),
+    ];
+    if let Some(below) = below {
+        let less = judge(work, supply, pipe, below);
+        from.push(format!(
+            "{} would have {} m/s and carry {} units",
+            below.size,
+            plain(less.velocity, 2),
+            less.units
+        ));
+    }
+    from
+}
+
+fn figures(work: &mut Work, supply: &Supply) {
+    let mut all = supply.upwards.clone();
+    all.sort();
+    for pipe in all {
+        if !supply.live[pipe.0] {
+            continue;
+        }
+        let Some(tube) = work.tubes[pipe.0] else { continue };
+        let demand = supply.demand[pipe.0];
+        let run = work.runs[pipe.0];
+        let verdict = judge(work, supply, pipe, tube);
+        let one = demand.outlets <= 1;
+        let limit: Limit = work.aims.limit(if one { "HTG04.branch" } else { "HTG04.main" }).clone();
+        let id = work.system.pipe(pipe).id.clone();
+        let flow = work.flow[pipe.0];
+        work.figures.push(
+            Note::new("pipe.flow", &id, "design flow")
+                .by(
+                    "loading units",
+                    "flow by the sum of loading units, no less than the two largest outlets",
+                    supply.method.source(),
+                )
+                .with("loading units", demand.units, "")
+                .with("all outlets at once", demand.all, "l/s")
+                .gives(flow, "l/s", format!("{} l/s", plain(flow, 3))),
+        );
+        let next = next_sizes(work, supply, pipe, tube);
+        let word = if verdict.velocity <= limit.value + 1e-9 { "passes" } else { "FAILS" };
+        work.figures.push(
+            Note::new("pipe.velocity", &id, "velocity")
+                .by("continuity", "v = 4 q/(pi d^2)", &limit.source)
+                .with("q", flow, "l/s")
+                .with("d", tube.bore(), "mm")
+                .with("limit", limit.value, "m/s")
+                .gives(
+                    velocity(flow, tube.bore()),
+                    "m/s",
+                    format!(
+                        "{} {word}: {} of {} m/s; {next}",
+                        tube.size,
+                        plain(verdict.velocity, 2),
+                        plain(limit.value, 2)
+                    ),
+                ),
+        );
+        let celsius = work.celsius[pipe.0];
+        work.figures.push(
+            Note::new("pipe.gradient", &id, "loss a metre")
+                .by(
+                    "Darcy-Weisbach with Colebrook-White",
+                    "dp/L = f/d rho v^2/2",
+                    "Colebrook-White; IAPWS-IF97",
+                )
+                .with("v", verdict.velocity, "m/s")
+                .with("d", tube.bore(), "mm")
+                .with("k", tube.roughness, "mm")
+                .with("temperature", celsius, "°C")
+                .with(length_word(run.known), run.metres, "m")
+                .gives(verdict.gradient, "Pa/m", format!("{} Pa/m", plain(verdict.gradient, 0))),
+        );
+    }
+}
+
+/// "length", or "allowance" where nothing states or measures it.
+pub fn length_word(known: Known) -> &'static str {
+    match known {
+        Known::Yes => "length",
+        Known::Allowance => "length (allowance)",
+    }
+}
+
+fn next_sizes(work: &mut Work, supply: &Supply, pipe: PipeIx, tube: &Tube) -> String {
+    let choices = work.choices(pipe);
+    let at = choices.iter().position(|t| t.bore() >= tube.bore() - 1e-9).unwrap_or(0);
+    let mut words = Vec::new();
+    for i in [at.checked_sub(1), Some(at + 1)].into_iter().flatten() {
+        if let Some(other) = choices.get(i).copied() {
+            let v = judge(work, supply, pipe, other).velocity;
+            words.push(format!("{} {} m/s", other.size, plain(v, 2)));
+        }
+    }
+    words.join(", ")
+}
