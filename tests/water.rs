@@ -323,14 +323,18 @@ fn velocity_in_a_dead_leg() {
 
 #[test]
 fn design_flow_is_never_more_than_all_outlets_nor_less_than_the_two_largest() {
-    let of = |kind: &str, count| {
+    let of = |kind: &str, number, count| {
         let row = demand::outlet(kind).unwrap();
-        Demand::of(row, Method::En806, row.en, count)
+        Demand::of(row, Method::En806, number, row.en, count)
     };
-    near(of("basin", 1).design_flow(Method::En806), 0.1, 1e-9);
-    let house = of("bath", 2).and(of("basin", 3)).and(of("shower", 2)).and(of("WC", 3));
+    near(of("basin", 1, 1).design_flow(Method::En806), 0.1, 1e-9);
+    let baths = of("bath", 1, 2);
+    let house = baths.and(of("basin", 2, 3)).and(of("shower", 3, 2)).and(of("WC", 4, 3));
     let flow = house.design_flow(Method::En806);
     assert!(flow >= 0.8 - 1e-9 && flow <= house.all, "{flow}");
+    // Hot and cold of one bath are one bath.
+    let bath = of("bath", 1, 1);
+    near(bath.and(bath).less(bath).design_flow(Method::En806), 0.4, 1e-9);
 }
 
 // ---- discharge pipes: Approved Document G, Table 3.1 ----

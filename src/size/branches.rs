@@ -18,7 +18,7 @@ pub fn branches(work: &mut Work) {
             Service::Drain => (port_size(work, pipe).max(least), "drain: the valve's own outlet"),
             Service::Filling => (least, "filling: the loop's own size"),
             _ if ends[i] > 0.0 => (ends[i].max(least), "branch: the connection of what it serves"),
-            _ => (least, "carries nothing in ordinary running: least size"),
+            _ => (least, "branch that carries nothing in ordinary running: least size"),
         };
         let tube: Option<&'static Tube> = work.choices(pipe).into_iter().find(|t| t.od >= od - 0.5);
         if let Some(tube) = tube.or_else(|| Tube::called("15")) {

@@ -56,55 +56,76 @@ pub fn outlet(kind: &str) -> Option<&'static OutletRow> {
     hydraulics().outlet.iter().find(|o| o.kind == kind)
 }
 
-/// Outlets behind a pipe, summed.
+/// One outlet of an appliance: which, and its design flow, l/s.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Single {
+    /// Appliance, and which of several alike.
+    pub appliance: (usize, u32),
+    pub flow: f64,
+}
+
+/// Outlets behind a pipe, summed. An appliance whose hot and cold are both behind the pipe counts
+/// once: it draws its flow by one or the other or mixed.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Demand {
     pub units: f64,
     /// Sum of the design flows, l/s.
     pub all: f64,
-    /// The two largest design flows, l/s.
-    pub first: f64,
-    pub second: f64,
+    /// The two appliances with the largest flows.
+    pub first: Single,
+    pub second: Single,
     pub outlets: u32,
     pub bath: bool,
 }
 
 impl Demand {
-    /// One outlet, `count` times.
-    pub fn of(row: &OutletRow, method: Method, flow: f64, count: u32) -> Demand {
+    /// `count` outlets of an appliance numbered `appliance`, `flow` l/s each.
+    pub fn of(row: &OutletRow, method: Method, appliance: usize, flow: f64, count: u32) -> Demand {
+        let single =
+            |n: u32| Single { appliance: (appliance, n), flow: if count > n { flow } else { 0.0 } };
         Demand {
             units: method.units(row) * f64::from(count),
             all: flow * f64::from(count),
-            first: if count > 0 { flow } else { 0.0 },
-            second: if count > 1 { flow } else { 0.0 },
+            first: single(0),
+            second: single(1),
             outlets: count,
             bath: row.bath && count > 0,
         }
     }
 
     pub fn and(self, other: Demand) -> Demand {
-        let (first, lesser) = if self.first >= other.first {
-            (self.first, other.first)
-        } else {
-            (other.first, self.first)
-        };
+        let mut singles = [self.first, self.second, other.first, other.second];
+        singles.sort_by(|a, b| b.flow.total_cmp(&a.flow));
+        let first = singles[0];
+        let second = singles[1..].iter().find(|s| s.appliance != first.appliance);
         Demand {
             units: self.units + other.units,
             all: self.all + other.all,
             first,
-            second: lesser.max(self.second).max(other.second),
+            second: second.copied().unwrap_or_default(),
             outlets: self.outlets + other.outlets,
             bath: self.bath || other.bath,
         }
     }
 
+    /// Without what an appliance counts twice where its hot and cold come together.
+    pub fn less(self, twice: Demand) -> Demand {
+        Demand {
+            units: (self.units - twice.units).max(0.0),
+            all: (self.all - twice.all).max(0.0),
+            outlets: self.outlets.saturating_sub(twice.outlets),
+            ..self
+        }
+    }
+
     /// The same demand drawn through one of several pipes side by side.
     pub fn share(self, of: f64) -> Demand {
+        let part = |s: Single| Single { flow: s.flow * of, ..s };
         Demand {
             units: self.units * of,
             all: self.all * of,
-            first: self.first * of,
-            second: self.second * of,
+            first: part(self.first),
+            second: part(self.second),
             ..self
         }
     }
@@ -112,10 +133,10 @@ impl Demand {
     /// Design flow, l/s: the curve, but no less than the two largest outlets together nor, with a
     /// bath among 16 units or more, 0.6 l/s; and no more than all outlets at once.
     pub fn design_flow(&self, method: Method) -> f64 {
-        if self.outlets == 0 && self.units == 0.0 {
+        if self.outlets == 0 || self.units <= 0.0 {
             return 0.0;
         }
-        let mut flow = curve(self.units, method).max(self.first + self.second);
+        let mut flow = curve(self.units, method).max(self.first.flow + self.second.flow);
         if method == Method::En806 && self.bath && self.units >= 16.0 {
             flow = flow.max(0.6);
         }

@@ -183,7 +183,7 @@ fn fill(
     if lowest.is_finite() && highest.is_finite() && lowest > -1.0 {
         let middle = 0.5 * (lowest + highest);
         let text = if highest >= lowest {
-            format!("fill cold to {} to {} bar", plain(lowest, 2), plain(highest, 2))
+            format!("fill cold to between {} and {} bar", plain(lowest, 2), plain(highest, 2))
         } else {
             format!("no room: lowest {} above highest {} bar", plain(lowest, 2), plain(highest, 2))
         };

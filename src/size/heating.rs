@@ -189,7 +189,10 @@ pub fn source_temperatures(part: &Part) -> Temperatures {
     };
     let flow = part.number("flow");
     let back = part.number("return");
-    let assumed = flow.is_none() || back.is_none();
+    let assumed = flow.is_none()
+        || back.is_none()
+        || part.attrs.is_assumed("flow")
+        || part.attrs.is_assumed("return");
     let fall = usual.0 - usual.1;
     let flow_value = flow.unwrap_or_else(|| back.map_or(usual.0, |b| b + fall));
     Temperatures { flow: flow_value, back: back.unwrap_or(flow_value - fall), assumed }
@@ -236,7 +239,7 @@ fn user(
         if let Some(flow) = own("flow") {
             temperatures.flow = flow;
             temperatures.back = own("return").unwrap_or(flow - of_source.fall());
-            temperatures.assumed = false;
+            temperatures.assumed = part.attrs.is_assumed("flow");
         } else if part.kind.key == "underfloor circuits" {
             temperatures = Temperatures { flow: 40.0, back: 33.0, assumed: true };
         }

@@ -18,8 +18,6 @@ pub struct Loop {
     pub user: usize,
     /// Pipes in the order of the water.
     pub pipes: Vec<PipeIx>,
-    /// Index in `pipes` of the first behind the user.
-    pub turn: usize,
     /// Source, header or blending set where it begins and ends.
     pub start: PartIx,
     /// Loss of each pipe with the part behind it, Pa.
@@ -98,7 +96,7 @@ fn follow(work: &mut Work, heating: &Heating, user: usize) -> Option<Loop> {
     let known = pipes.iter().all(|p| work.runs[p.0].known == Known::Yes);
     let loss =
         losses.iter().sum::<f64>() + user_loss(work, heating, user) + start_loss(work, start);
-    Some(Loop { user, pipes, turn, start, losses, loss, known })
+    Some(Loop { user, pipes, start, losses, loss, known })
 }
 
 pub fn is_pump(part: &Part) -> bool {

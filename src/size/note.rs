@@ -31,6 +31,8 @@ impl Note {
     }
 
     pub fn with(mut self, name: &str, value: f64, unit: &str) -> Note {
+        // Adding nought makes an empty sum a plain nought.
+        let value = value + 0.0;
         self.0.inputs.push(Input { name: name.to_owned(), value, unit: unit.to_owned() });
         self
     }
@@ -42,7 +44,7 @@ impl Note {
 
     /// The value, its unit and what follows from it.
     pub fn gives(mut self, value: f64, unit: &str, result: impl Into<String>) -> Figure {
-        self.0.value = value;
+        self.0.value = value + 0.0;
         self.0.unit = unit.to_owned();
         self.0.result = result.into();
         self.0

@@ -43,6 +43,7 @@ const CURVE: &str = "common practice: loss in a service pipe goes by the square 
 pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
     let chambers = work.graph.chambers();
     let mut p = Pressures { flowing: vec![None; chambers], standing: vec![None; chambers] };
+    let taken = simultaneous(work, supply);
     let mut measured = true;
     let mut notes = Vec::new();
     for i in 0..work.system.parts.len() {
@@ -55,17 +56,17 @@ pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
         else {
             continue;
         };
-        let flow: f64 = work.graph.out[chamber].iter().map(|q| work.flow[q.0]).sum();
+        let flow: f64 = work.graph.out[chamber].iter().map(|q| taken[q.0]).sum();
         let pressure = main.pressure(flow);
         p.flowing[chamber] = Some(pressure);
         p.standing[chamber] = Some(main.standing);
         measured &= main.measured;
         notes.push(
-            Note::new("main.pressure", &part.tag, "pressure of the main at the design flow")
+            Note::new("main.pressure", &part.tag, "pressure of the main at the simultaneous flow")
                 .by("curve of the service pipe", "p = ps - (ps - pd)(q/qd)^2", CURVE)
                 .with("ps", main.standing, "bar")
                 .with("pd", main.dynamic, "bar")
-                .with("q", flow, "l/s")
+                .with("q simultaneous", flow, "l/s")
                 .with("qd", main.at, "l/s")
                 .assumed(!main.measured)
                 .gives(
@@ -83,19 +84,45 @@ pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
     downwards.reverse();
     for pipe in downwards {
         if supply.live[pipe.0] {
-            step(work, supply, &mut p, pipe);
+            step(work, supply, &taken, &mut p, pipe);
         }
     }
     outlets(work, &p, measured);
     p
 }
 
+/// The flow in every pipe while its outlets are in use together: the stated simultaneous flow, or
+/// NHBC's 0.3 l/s, in the pipes of one dwelling; the design flow where several share a pipe or
+/// where stores stand side by side. Never less than the largest single outlet.
+fn simultaneous(work: &Work, supply: &Supply) -> Vec<f64> {
+    let count = |wanted: &dyn Fn(&str) -> bool| {
+        work.system.parts.iter().filter(|p| wanted(&p.kind.key)).count()
+    };
+    let groups = count(&|k| k == "reducing valve");
+    let stores = count(&|k| k.ends_with("cylinder"));
+    let stated = work.system.site.dwelling.number("simultaneous").map(|l_min| l_min / 60.0);
+    let most = stated.unwrap_or(work.aims.get("SIZE.simultaneous"));
+    let mut below = vec![0_usize; work.system.pipes.len()];
+    let mut taken = vec![0.0; work.system.pipes.len()];
+    for pipe in &supply.upwards {
+        let to = work.graph.to(*pipe);
+        let own = usize::from(work.system.part(work.graph.part[to]).kind.key == "reducing valve");
+        let further: usize = work.graph.out[to].iter().map(|p| below[p.0]).sum();
+        below[pipe.0] = own + further;
+        let design = work.flow[pipe.0];
+        let shared = below[pipe.0] > 1 || stores > groups.max(1);
+        let single = supply.demand[pipe.0].first.flow;
+        taken[pipe.0] = if shared { design } else { design.min(most.max(single)) };
+    }
+    taken
+}
+
 /// Carries pressure along one pipe.
-fn step(work: &mut Work, supply: &Supply, p: &mut Pressures, pipe: PipeIx) {
+fn step(work: &mut Work, supply: &Supply, taken: &[f64], p: &mut Pressures, pipe: PipeIx) {
     let (from, to) = work.graph.ends[pipe.0];
     let (Some(flowing), Some(standing)) = (p.flowing[from], p.standing[from]) else { return };
-    let (flowing, standing) = behind(work, supply, from, pipe, flowing, standing);
-    let flowing = flowing - work.pipe_loss(pipe, work.flow[pipe.0]) / 1e5;
+    let (flowing, standing) = behind(work, supply, taken, from, pipe, (flowing, standing));
+    let flowing = flowing - work.pipe_loss(pipe, taken[pipe.0]) / 1e5;
     // Where pipes meet, the worse way counts.
     p.flowing[to] = Some(p.flowing[to].map_or(flowing, |known| known.min(flowing)));
     p.standing[to] = Some(p.standing[to].map_or(standing, |known| known.min(standing)));
@@ -105,10 +132,10 @@ fn step(work: &mut Work, supply: &Supply, p: &mut Pressures, pipe: PipeIx) {
 fn behind(
     work: &mut Work,
     supply: &Supply,
+    taken: &[f64],
     chamber: usize,
     pipe: PipeIx,
-    flowing: f64,
-    standing: f64,
+    (flowing, standing): (f64, f64),
 ) -> (f64, f64) {
     let enter = work.graph.into[chamber].iter().copied().find(|q| supply.live[q.0]);
     let part = work.system.part(work.graph.part[chamber]);
@@ -119,7 +146,7 @@ fn behind(
     let loss = match (enter, stated_loss) {
         (_, Some(bar)) if key == "softener" => bar,
         (Some(enter), _) => {
-            let flow = if key == "tee" { work.flow[enter.0] } else { work.flow[pipe.0] };
+            let flow = if key == "tee" { taken[enter.0] } else { taken[pipe.0] };
             work.part_loss(enter, pipe, flow) / 1e5
         }
         (None, _) => 0.0,

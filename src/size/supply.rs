@@ -66,19 +66,54 @@ fn demands(work: &Work) -> Supply {
         let Some(row) = demand::outlet(&part.kind.key) else { continue };
         let count = part.number("count").unwrap_or(1.0).clamp(0.0, 10_000.0) as u32;
         let flow = part.number("flow").map_or(method.flow(row), |l_min| l_min / 60.0);
-        own[chamber] = Demand::of(row, method, flow.max(0.0), count);
+        own[chamber] = Demand::of(row, method, graph.part[chamber].0, flow.max(0.0), count);
         ends[chamber] = !graph.into[chamber].is_empty();
     }
     let live = graph.leads_to(&open, &ends);
     let upwards = graph.upwards(&live);
+    let twice = meeting_points(work, &live, &own);
     let mut demand = vec![Demand::default(); system.pipes.len()];
     for pipe in &upwards {
         let to = graph.to(*pipe);
         let below = graph.out[to].iter().filter(|p| live[p.0]);
-        let all = below.fold(own[to], |sum, p| sum.and(demand[p.0]));
+        let all = below.fold(own[to], |sum, p| sum.and(demand[p.0])).less(twice[to]);
         demand[pipe.0] = all.share(share_of(work, &live, *pipe));
     }
     Supply { method, demand, ours, live, upwards }
+}
+
+/// Where the hot and the cold of an appliance come together on the way up: what it counts twice
+/// from there on.
+fn meeting_points(work: &Work, live: &[bool], own: &[Demand]) -> Vec<Demand> {
+    let graph = &work.graph;
+    let mut twice = vec![Demand::default(); graph.chambers()];
+    let mut stamp = vec![usize::MAX; graph.chambers()];
+    let above = |chamber: usize| {
+        let pipe = graph.into[chamber].iter().find(|p| live[p.0]);
+        pipe.map(|p| graph.from(*p))
+    };
+    for i in 0..work.system.parts.len() {
+        let port = |name| graph.named(&work.system, PartIx(i), name);
+        let (Some(hot), Some(cold)) = (port("hot"), port("cold")) else { continue };
+        if own[hot].outlets == 0 || own[cold].outlets == 0 || hot == cold {
+            continue;
+        }
+        let mut at = Some(hot);
+        while let Some(chamber) = at.filter(|c| stamp[*c] != i) {
+            stamp[chamber] = i;
+            at = above(chamber);
+        }
+        let mut at = Some(cold);
+        let mut steps = 0;
+        while let Some(chamber) = at.filter(|c| stamp[*c] != i && steps < graph.chambers()) {
+            at = above(chamber);
+            steps += 1;
+        }
+        if let Some(meet) = at.filter(|c| stamp[*c] == i) {
+            twice[meet] = twice[meet].and(own[hot]);
+        }
+    }
+    twice
 }
 
 /// The share of what a chamber passes on that comes by this pipe: all of it in a tree, an equal
@@ -261,7 +296,7 @@ fn figures(work: &mut Work, supply: &Supply) {
             Note::new("pipe.flow", &id, "design flow")
                 .by(
                     "loading units",
-                    "flow by the sum of loading units, no less than the two largest outlets",
+                    "flow by the sum of loading units, no less than the two largest appliances; hot and cold of one appliance count once",
                     supply.method.source(),
                 )
                 .with("loading units", demand.units, "")
