@@ -8,7 +8,7 @@ use crate::model::{Part, PartIx, PipeIx, Service};
 /// Sizes what is left.
 pub fn branches(work: &mut Work) {
     let ends = needs(work);
-    for i in 0..work.system.pipes.len() {
+    for (i, end) in ends.into_iter().enumerate() {
         if work.tubes[i].is_some() {
             continue;
         }
@@ -17,7 +17,7 @@ pub fn branches(work: &mut Work) {
         let (od, why) = match work.system.pipe(pipe).service {
             Service::Drain => (port_size(work, pipe).max(least), "drain: the valve's own outlet"),
             Service::Filling => (least, "filling: the loop's own size"),
-            _ if ends[i] > 0.0 => (ends[i].max(least), "branch: the connection of what it serves"),
+            _ if end > 0.0 => (end.max(least), "branch: the connection of what it serves"),
             _ => (least, "branch that carries nothing in ordinary running: least size"),
         };
         let tube: Option<&'static Tube> = work.choices(pipe).into_iter().find(|t| t.od >= od - 0.5);

@@ -170,11 +170,11 @@ fn size(work: &mut Work, pipe: PipeIx) {
     let most = work.aims.get("SIZE.return");
     let properties = work.properties_in(pipe);
     let flow = work.flow[pipe.0];
-    let fits = |t: &&crate::catalogue::Tube| {
+    let fits = |t: &&'static crate::catalogue::Tube| {
         t.od >= least - 0.5 && friction(flow, t.bore(), t.roughness, &properties).velocity <= most
     };
     let choices = work.choices(pipe);
-    let tube = choices.iter().copied().find(|t| fits(&t)).or(choices.last().copied());
+    let tube = choices.iter().copied().find(|t| fits(t)).or(choices.last().copied());
     if let Some(tube) = tube {
         let v = friction(flow, tube.bore(), tube.roughness, &properties).velocity;
         let from = vec![format!("{} l/s", plain(flow, 4)), format!("{} m/s", plain(v, 2))];

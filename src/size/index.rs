@@ -285,6 +285,10 @@ fn bypasses(work: &mut Work, all: &[Loop]) {
 /// Zone valves in a circuit, of which each combination is looked at up to this many.
 const MOST_VALVES: usize = 5;
 
+/// Flow (l/s) and greatest loop (Pa) where the valves for which the question is answered yes are
+/// open.
+type FlowOf<'a> = &'a dyn Fn(&dyn Fn(PartIx) -> bool) -> (f64, f64);
+
 /// The flow each combination of open zone valves asks for.
 fn zones(work: &mut Work, heating: &Heating, all: &[Loop]) {
     for circuit in 0..heating.circuits.len() {
@@ -348,11 +352,7 @@ fn zones(work: &mut Work, heating: &Heating, all: &[Loop]) {
     }
 }
 
-fn states(
-    work: &mut Work,
-    every: &[PartIx],
-    flow_of: &dyn Fn(&dyn Fn(PartIx) -> bool) -> (f64, f64),
-) {
+fn states(work: &mut Work, every: &[PartIx], flow_of: FlowOf) {
     if every.len() > MOST_VALVES {
         return;
     }
