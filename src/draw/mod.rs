@@ -6,6 +6,7 @@ pub mod documents;
 pub mod frame;
 pub mod quality;
 pub mod scene;
+pub mod schematic;
 pub mod style;
 pub mod symbols;
 pub mod tables;

@@ -1,6 +1,24 @@
 //! The schematic: where every symbol, pipe and label goes on paper. In: the sized system. Out: a
 //! plan in mm. Knows the trade's habits; which way is up for a vent, left for a boiler.
 
+mod canvas;
+mod columns;
+mod fit;
+mod label;
+mod line;
+mod lists;
+mod marks;
+mod net;
+mod place;
+mod plan;
 mod pose;
+mod route;
+mod trunk;
+mod words;
 
+pub use fit::{lay_out, paper};
+pub use label::{HEIGHT, PITCH};
+pub use lists::{Entry, Lists, lists};
+pub use plan::{About, Arrow, Jump, Label, PlacedSymbol, SchematicPlan, Sheet, UnitFrame};
 pub use pose::{Edge, Pose};
+pub use route::rank;

@@ -1,0 +1,105 @@
+//! The lists of a schematic. In: entries in their boxes. Out: marks.
+
+use crate::catalogue::Kind;
+use crate::draw::scene::{Ink, Item, Seg, Shape, Stroke, Words};
+use crate::draw::style::{pen, width};
+use crate::draw::symbols;
+use crate::layout::schematic::{Entry, HEIGHT, Lists, PITCH, Pose};
+use crate::lettering::{Weight, fitted};
+use crate::model::{P2, Rect};
+
+/// Room for the picture at the left of an entry.
+const PICTURE: f64 = 16.0;
+
+pub fn draw(lists: &Lists) -> Vec<Item> {
+    let mut items = Vec::new();
+    for (at, entry) in &lists.entries {
+        match entry {
+            Entry::Heading(text) => {
+                items.push(Words::new(P2::new(at.x, at.y + 4.2), *text, 2.5).bold().into());
+                let y = at.y + 5.2;
+                let rule = Stroke::solid(width::THIN, Ink::BLACK);
+                items.push(Shape::line(&[P2::new(at.x, y), P2::new(at.right(), y)], rule).into());
+            }
+            Entry::Symbol(kind) => items.extend(symbol(*kind, *at)),
+            Entry::Line(service) => {
+                let y = at.y + at.h / 2.0;
+                let ends = [P2::new(at.x, y), P2::new(at.x + PICTURE - 1.0, y)];
+                items.push(Shape::line(&ends, pen(*service)).into());
+                let text = format!("{}  {}", service.letters(), service.key());
+                items.push(beside(*at, &text));
+            }
+            Entry::Tick(lines) => {
+                let tick = Rect::new(at.x, at.y + 0.2, 2.6, 2.6);
+                let thin = Stroke::solid(width::THIN, Ink::BLACK);
+                items.push(Shape::rect(tick, Some(thin), None).into());
+                items.extend(block(lines, at.x + 4.2, at.y));
+            }
+            Entry::Note(lines) => items.extend(block(lines, at.x, at.y)),
+        }
+    }
+    items
+}
+
+fn block(lines: &[String], x: f64, y: f64) -> Vec<Item> {
+    lines
+        .iter()
+        .enumerate()
+        .map(|(i, line)| {
+            let at = P2::new(x, y + HEIGHT + PITCH * i as f64);
+            Words::new(at, line.clone(), HEIGHT).into()
+        })
+        .collect()
+}
+
+fn beside(at: Rect, text: &str) -> Item {
+    let room = at.w - PICTURE - 1.5;
+    let text = fitted(text, HEIGHT, Weight::Regular, room);
+    let y = at.y + at.h / 2.0 + HEIGHT / 2.0;
+    Words::new(P2::new(at.x + PICTURE + 1.5, y), text, HEIGHT).into()
+}
+
+/// The symbol, smaller where it is too large for the list, and its name.
+fn symbol(kind: Kind, at: Rect) -> Vec<Item> {
+    let (w, h) = (kind.symbol.w, kind.symbol.h);
+    let k = ((PICTURE - 1.0) / w).min((at.h - 1.5) / h).min(1.0);
+    let on_paper = Rect::new(0.0, 0.0, w, h);
+    let corner = P2::new(at.x + (PICTURE - w * k) / 2.0 - 0.5, at.y + (at.h - h * k) / 2.0);
+    let mut items: Vec<Item> = symbols::draw(kind, on_paper, Pose::UPRIGHT)
+        .into_iter()
+        .filter_map(|item| scaled(item, k, corner))
+        .collect();
+    items.push(beside(at, symbols::legend_name(&kind)));
+    items
+}
+
+fn scaled(item: Item, k: f64, corner: P2) -> Option<Item> {
+    let put = |p: P2| P2::new(corner.x + p.x * k, corner.y + p.y * k);
+    match item {
+        Item::Shape(mut shape) => {
+            for seg in &mut shape.path {
+                *seg = match *seg {
+                    Seg::Move(p) => Seg::Move(put(p)),
+                    Seg::Line(p) => Seg::Line(put(p)),
+                    Seg::Cubic(a, b, c) => Seg::Cubic(put(a), put(b), put(c)),
+                    Seg::Arc { radius, large, clockwise, to } => {
+                        Seg::Arc { radius: radius * k, large, clockwise, to: put(to) }
+                    }
+                    Seg::Close => Seg::Close,
+                };
+            }
+            if let Some(stroke) = &mut shape.stroke {
+                stroke.width = stroke.width.min(width::SYMBOL) * k.max(0.72);
+            }
+            Some(shape.into())
+        }
+        // Letters keep their size, or they could not be read; too small a symbol goes without.
+        Item::Words(mut words) if k > 0.7 => {
+            words.at = put(P2::new(words.at.x, words.at.y - words.height / 2.0));
+            words.at.y += words.height / 2.0;
+            Some(words.into())
+        }
+        Item::Words(_) => None,
+        group => Some(group),
+    }
+}

@@ -1,0 +1,374 @@
+//! Where the words go. In: symbols, pipes, arrows, frames and what is to be written. Out: a box
+//! for every label that touches nothing; a leader where there was no room beside; none dropped.
+
+use super::canvas::Canvas;
+use super::net::Net;
+use super::plan::{About, Arrow, Jump, Label, UnitFrame};
+use super::pose::Edge;
+use super::words;
+use crate::lettering::{DESCENT, Weight, font_size, width};
+use crate::model::{P2, PartIx, PipeIx, PortRef, Rect};
+
+pub const HEIGHT: f64 = 2.5;
+/// From baseline to baseline.
+pub const PITCH: f64 = 3.6;
+
+/// Height of a block of lines, from cap line to descender.
+pub fn block_height(lines: usize) -> f64 {
+    HEIGHT + font_size(HEIGHT) * DESCENT + PITCH * (lines.max(1) - 1) as f64
+}
+
+fn block_width(lines: &[String], bold_first: bool) -> f64 {
+    let weight = |i: usize| if i == 0 && bold_first { Weight::Bold } else { Weight::Regular };
+    lines.iter().enumerate().map(|(i, l)| width(l, HEIGHT, weight(i))).fold(0.0, f64::max)
+}
+
+pub struct Field<'a> {
+    pub net: &'a Net<'a>,
+    pub canvas: &'a Canvas,
+    pub pipes: &'a [Vec<P2>],
+    pub arrows: &'a [Arrow],
+    pub jumps: &'a [Jump],
+    pub frames: &'a [UnitFrame],
+    /// Where words may stand.
+    pub room: Rect,
+}
+
+#[derive(Clone)]
+struct Candidate {
+    at: Rect,
+    cost: f64,
+    upwards: bool,
+    lean: i8,
+}
+
+struct Wanted {
+    about: About,
+    lines: Vec<String>,
+    candidates: Vec<Candidate>,
+    /// Where a leader would end.
+    anchors: Vec<P2>,
+}
+
+fn strip(a: P2, b: P2, half: f64) -> Rect {
+    let (x, y) = (a.x.min(b.x), a.y.min(b.y));
+    Rect::new(x, y, (a.x - b.x).abs(), (a.y - b.y).abs()).grown(half)
+}
+
+/// Puts every label somewhere.
+pub fn place_labels(f: &Field) -> Vec<Label> {
+    let fixed = obstacles(f);
+    let mut wanted: Vec<Wanted> = Vec::new();
+    for part in f.net.parts() {
+        if let Some(w) = beside_part(f, part) {
+            wanted.push(w);
+        }
+    }
+    for chain in chains(f.net) {
+        wanted.push(along_chain(f, &chain));
+    }
+    for w in &mut wanted {
+        w.candidates.retain(|c| inside(f.room, c.at) && !fixed.iter().any(|o| o.overlaps(&c.at)));
+        w.candidates.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    }
+    let chosen = choose(&wanted);
+    let mut placed: Vec<Rect> =
+        wanted.iter().zip(&chosen).filter_map(|(w, c)| c.map(|c| w.candidates[c].at)).collect();
+    let mut out = Vec::new();
+    for (w, c) in wanted.into_iter().zip(chosen) {
+        let Wanted { about, lines, candidates, anchors } = w;
+        let label = match c.map(|c| candidates[c].clone()) {
+            Some(c) => {
+                Label { about, lines, at: c.at, upwards: c.upwards, lean: c.lean, leader: None }
+            }
+            None => {
+                let bold = matches!(about, About::Part(_));
+                let (w, h) = (block_width(&lines, bold), block_height(lines.len()));
+                let (at, leader) = led(f, &fixed, &placed, &anchors, w, h);
+                placed.push(at);
+                Label { about, lines, at, upwards: false, lean: 0, leader: Some(leader) }
+            }
+        };
+        out.push(label);
+    }
+    out
+}
+
+fn inside(room: Rect, at: Rect) -> bool {
+    at.x >= room.x && at.y >= room.y && at.right() <= room.right() && at.bottom() <= room.bottom()
+}
+
+fn obstacles(f: &Field) -> Vec<Rect> {
+    let mut all: Vec<Rect> = f.canvas.spots.values().map(|s| s.at.grown(0.25)).collect();
+    for points in f.pipes {
+        all.extend(points.windows(2).map(|w| strip(w[0], w[1], 0.6)));
+    }
+    all.extend(f.jumps.iter().map(|j| Rect::new(j.at.x, j.at.y, 0.0, 0.0).grown(1.6)));
+    all.extend(f.arrows.iter().map(|a| Rect::new(a.at.x, a.at.y, 0.0, 0.0).grown(1.5)));
+    for frame in f.frames {
+        let r = frame.at;
+        let corners = [
+            P2::new(r.x, r.y),
+            P2::new(r.right(), r.y),
+            P2::new(r.right(), r.bottom()),
+            P2::new(r.x, r.bottom()),
+        ];
+        for i in 0..4 {
+            all.push(strip(corners[i], corners[(i + 1) % 4], 0.4));
+        }
+    }
+    all
+}
+
+/// The eight places round a symbol, at two distances; the sides without pipes first.
+fn beside_part(f: &Field, part: PartIx) -> Option<Wanted> {
+    let lines = words::of_part(f.net.system, part);
+    let spot = f.canvas.spots.get(&part)?;
+    if lines.is_empty() {
+        return None;
+    }
+    let (w, h) = (block_width(&lines, true), block_height(lines.len()));
+    let r = spot.at;
+    let busy =
+        |e: Edge| f.net.joined(part).into_iter().any(|i| spot.port(i).is_some_and(|(_, x)| x == e));
+    let mut candidates = Vec::new();
+    for (n, edge) in [Edge::E, Edge::N, Edge::S, Edge::W].into_iter().enumerate() {
+        let side = if busy(edge) { 6.0 } else { 0.0 } + n as f64 * 0.6;
+        for (k, gap) in [1.0, 2.2, 4.0, 6.5].into_iter().enumerate() {
+            for (m, slide) in [0.0, 0.35, -0.35, 0.7, -0.7].into_iter().enumerate() {
+                let cost = side + k as f64 * 1.5 + m as f64 * 0.7;
+                let c = r.centre();
+                let (x, y, lean) = match edge {
+                    Edge::E => (r.right() + gap, c.y - h / 2.0 + slide * (r.h + h) / 2.0, -1),
+                    Edge::W => (r.x - gap - w, c.y - h / 2.0 + slide * (r.h + h) / 2.0, 1),
+                    Edge::N => (c.x - w / 2.0 + slide * (r.w + w) / 2.0, r.y - gap - h, 0),
+                    Edge::S => (c.x - w / 2.0 + slide * (r.w + w) / 2.0, r.bottom() + gap, 0),
+                };
+                let lean =
+                    if lean == 0 && slide != 0.0 { if slide > 0.0 { -1 } else { 1 } } else { lean };
+                candidates.push(Candidate {
+                    at: Rect::new(x, y, w, h),
+                    cost,
+                    upwards: false,
+                    lean,
+                });
+            }
+        }
+    }
+    let c = r.centre();
+    let anchors = vec![
+        P2::new(c.x, r.y),
+        P2::new(r.right(), c.y),
+        P2::new(c.x, r.bottom()),
+        P2::new(r.x, c.y),
+    ];
+    Some(Wanted { about: About::Part(part), lines, candidates, anchors })
+}
+
+/// Pipes that carry one label: same words, joined end to end through symbols in a line.
+fn chains(net: &Net) -> Vec<Vec<PipeIx>> {
+    let system = net.system;
+    let n = system.pipes.len();
+    let mut group: Vec<usize> = (0..n).collect();
+    fn root(group: &[usize], mut i: usize) -> usize {
+        while group[i] != i {
+            i = group[i];
+        }
+        i
+    }
+    for part in net.parts() {
+        let joined = net.joined(part);
+        if !net.in_line(part) || joined.len() != 2 {
+            continue;
+        }
+        let pipe = |port: usize| net.join(PortRef { part, port }).map(|(p, _)| p.0);
+        let (Some(a), Some(b)) = (pipe(joined[0]), pipe(joined[1])) else { continue };
+        if words::of_pipe(&system.pipes[a]) == words::of_pipe(&system.pipes[b]) {
+            let (a, b) = (root(&group, a), root(&group, b));
+            group[a.max(b)] = a.min(b);
+        }
+    }
+    let mut out: Vec<Vec<PipeIx>> = vec![Vec::new(); n];
+    for i in 0..n {
+        out[root(&group, i)].push(PipeIx(i));
+    }
+    out.retain(|c| !c.is_empty());
+    out
+}
+
+fn along_chain(f: &Field, chain: &[PipeIx]) -> Wanted {
+    let pipe = f.net.system.pipe(chain[0]);
+    let lines = vec![words::of_pipe(pipe)];
+    let (w, h) = (block_width(&lines, false), block_height(1));
+    let mut candidates = Vec::new();
+    let mut anchors = Vec::new();
+    let mut about = chain[0];
+    let mut longest = 0.0;
+    for ix in chain {
+        for leg in f.pipes[ix.0].windows(2) {
+            let (a, b) = (leg[0], leg[1]);
+            let len = (a.x - b.x).abs() + (a.y - b.y).abs();
+            if len > longest {
+                longest = len;
+                about = *ix;
+                anchors = vec![P2::new((a.x + b.x) / 2.0, (a.y + b.y) / 2.0)];
+            }
+        }
+    }
+    for ix in chain {
+        for leg in f.pipes[ix.0].windows(2) {
+            let (a, b) = (leg[0], leg[1]);
+            let len = (a.x - b.x).abs() + (a.y - b.y).abs();
+            let off_pipe = if *ix == about { 0.0 } else { 1.5 };
+            let short = (longest - len).min(40.0) * 0.08 + off_pipe;
+            for (k, t) in [0.5, 0.3, 0.7, 0.15, 0.85].into_iter().enumerate() {
+                let p = P2::new(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t);
+                let cost = short + k as f64 * 0.5;
+                for (far, gap) in [0.9, 2.0].into_iter().enumerate() {
+                    let cost = cost + far as f64 * 2.0;
+                    let mut add = |x: f64, y: f64, w: f64, h: f64, more: f64, up: bool, lean| {
+                        candidates.push(Candidate {
+                            at: Rect::new(x, y, w, h),
+                            cost: cost + more,
+                            upwards: up,
+                            lean,
+                        });
+                    };
+                    if a.y == b.y {
+                        let tight = if len < w { 1.0 } else { 0.0 };
+                        add(p.x - w / 2.0, p.y - gap - h + 0.5, w, h, tight, false, 0);
+                        add(p.x - w / 2.0, p.y + gap, w, h, tight + 0.4, false, 0);
+                    } else {
+                        add(p.x + gap, p.y - h / 2.0, w, h, 0.3, false, -1);
+                        add(p.x - gap - w, p.y - h / 2.0, w, h, 0.5, false, 1);
+                        add(p.x - gap - h, p.y - w / 2.0, h, w, 1.2, true, 0);
+                        add(p.x + gap, p.y - w / 2.0, h, w, 1.4, true, 0);
+                    }
+                }
+            }
+        }
+    }
+    Wanted { about: About::Pipe(about), lines, candidates, anchors }
+}
+
+/// One candidate each, none over another: the least free first, then exchanges.
+fn choose(wanted: &[Wanted]) -> Vec<Option<usize>> {
+    let mut chosen: Vec<Option<usize>> = vec![None; wanted.len()];
+    let mut order: Vec<usize> = (0..wanted.len()).collect();
+    order.sort_by_key(|&i| {
+        let part = matches!(wanted[i].about, About::Part(_));
+        (wanted[i].candidates.len().min(12), !part, i)
+    });
+    let clash = |a: &Rect, b: &Rect| a.grown(0.5).overlaps(b);
+    for &i in &order {
+        let free = |c: &Candidate| {
+            chosen
+                .iter()
+                .enumerate()
+                .all(|(j, o)| o.is_none_or(|o| !clash(&c.at, &wanted[j].candidates[o].at)))
+        };
+        if let Some(c) = wanted[i].candidates.iter().position(free) {
+            chosen[i] = Some(c);
+            continue;
+        }
+        // Ask one neighbour to move.
+        'seek: for (c, own) in wanted[i].candidates.iter().enumerate() {
+            let mut rivals = (0..wanted.len()).filter(|&j| {
+                chosen[j].is_some_and(|o| clash(&own.at, &wanted[j].candidates[o].at))
+            });
+            let (Some(rival), None) = (rivals.next(), rivals.next()) else { continue };
+            for (d, other) in wanted[rival].candidates.iter().enumerate() {
+                let fits = !clash(&other.at, &own.at)
+                    && chosen.iter().enumerate().all(|(j, o)| {
+                        j == rival
+                            || o.is_none_or(|o| !clash(&other.at, &wanted[j].candidates[o].at))
+                    });
+                if fits {
+                    chosen[rival] = Some(d);
+                    chosen[i] = Some(c);
+                    break 'seek;
+                }
+            }
+        }
+    }
+    chosen
+}
+
+/// A free place farther off, and the line from it to what it speaks of.
+fn led(
+    f: &Field,
+    fixed: &[Rect],
+    placed: &[Rect],
+    anchors: &[P2],
+    w: f64,
+    h: f64,
+) -> (Rect, [P2; 2]) {
+    let free = |r: &Rect| {
+        inside(f.room, *r)
+            && !fixed.iter().any(|o| o.overlaps(r))
+            && !placed.iter().any(|o| o.grown(0.5).overlaps(r))
+    };
+    let clear = |a: P2, b: P2| {
+        // Sampled along the line: words and symbols must not be struck through.
+        (1..12).all(|k| {
+            let t = f64::from(k) / 12.0;
+            let p = Rect::new(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t, 0.0, 0.0).grown(0.4);
+            !placed.iter().any(|o| o.overlaps(&p))
+                && !f.canvas.spots.values().any(|s| s.at.overlaps(&p))
+        })
+    };
+    const RAYS: [(f64, f64); 16] = [
+        (1.0, -1.0),
+        (-1.0, -1.0),
+        (1.0, 1.0),
+        (-1.0, 1.0),
+        (1.0, -0.5),
+        (-1.0, -0.5),
+        (1.0, 0.5),
+        (-1.0, 0.5),
+        (0.5, -1.0),
+        (-0.5, -1.0),
+        (0.5, 1.0),
+        (-0.5, 1.0),
+        (0.0, -1.0),
+        (0.0, 1.0),
+        (1.0, 0.0),
+        (-1.0, 0.0),
+    ];
+    let mut spare: Option<(Rect, [P2; 2])> = None;
+    for ring in 1..80 {
+        let d = 3.0 + 2.0 * f64::from(ring);
+        for a in anchors {
+            for (dx, dy) in RAYS {
+                let near = P2::new(a.x + dx * d, a.y + dy * d);
+                let x = if dx > 0.0 {
+                    near.x
+                } else if dx < 0.0 {
+                    near.x - w
+                } else {
+                    near.x - w / 2.0
+                };
+                let at = Rect::new(x, near.y - h / 2.0, w, h);
+                if !free(&at) {
+                    continue;
+                }
+                let end = P2::new(near.x.clamp(at.x, at.right()), near.y);
+                let end = if dx == 0.0 {
+                    P2::new(near.x, if dy > 0.0 { at.y } else { at.bottom() })
+                } else {
+                    end
+                };
+                if clear(*a, end) {
+                    return (at, [end, *a]);
+                }
+                spare.get_or_insert((at, [end, *a]));
+            }
+        }
+    }
+    let a = anchors.first().copied().unwrap_or_default();
+    spare.unwrap_or_else(|| {
+        // Nowhere on the sheet: beneath it, where the sheet's caller will see that it is too small.
+        let at = Rect::new(f.room.x, f.room.bottom() + 4.0 * (placed.len() + 1) as f64, w, h);
+        (at, [P2::new(at.x, at.y), a])
+    })
+}

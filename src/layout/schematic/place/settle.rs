@@ -1,0 +1,310 @@
+//! Lines and columns → places. In: the order on every line and what hangs from it. Out: one
+//! canvas. Heights first (a band between two lines is as high as what hangs in it), then x.
+
+use super::*;
+
+impl Placer<'_> {
+    pub(super) fn settle(mut self) -> Canvas {
+        let levels = self.levels();
+        self.keep_apart();
+        let x = self.cols.solve().unwrap_or_default();
+        let mut out = Canvas::default();
+        for (name, line) in &self.lines {
+            let y = levels[name];
+            for item in &line.items {
+                let (Some(part), Some(spot)) = (item.part, &item.spot) else { continue };
+                if !out.has(part) {
+                    out.put(part, spot.clone().moved(x[item.place], y));
+                }
+            }
+        }
+        for (name, line) in &self.lines {
+            for item in &line.items {
+                if let Some(part) = item.part.filter(|p| self.net.stretches(*p))
+                    && let (Some(top), Some(low)) =
+                        (levels.get(&Name::Flow), levels.get(&Name::Return))
+                    && *name == Name::Return
+                {
+                    self.stretch_header(&mut out, part, *top, *low);
+                }
+            }
+        }
+        let store_at = self.store_level(&levels);
+        if let Some((store, place)) = self.store {
+            let spot = self.net.spot(store, Pose::UPRIGHT);
+            let w = spot.at.w;
+            out.put(store, spot.moved(snap(x[place] - w / 2.0), store_at));
+        }
+        if let Some((place, canvas)) = &self.discharge {
+            put_all(&mut out, canvas, x[*place], 0.0);
+        }
+        for (name, column) in &self.hung {
+            put_all(&mut out, &column.canvas, x[column.place], levels[name]);
+        }
+        for (top, _, column) in &self.rungs {
+            put_all(&mut out, &column.canvas, x[column.place], levels[top]);
+        }
+        out
+    }
+
+    /// Where the top of the cylinder stands.
+    fn store_level(&self, levels: &BTreeMap<Name, f64>) -> f64 {
+        let Some((store, _)) = self.store else { return 0.0 };
+        let spot = self.net.spot(store, Pose::UPRIGHT);
+        let back = self.net.port_named(store, "return").and_then(|p| spot.port(p.port));
+        let line = levels.get(&Name::OuterReturn).or(levels.get(&Name::Return));
+        match (line.filter(|_| self.heated_by_lines()), back) {
+            (Some(y), Some((p, _))) => y - p.y,
+            _ => levels.get(&Name::Cold).copied().unwrap_or(0.0) - spot.at.h - self.room(),
+        }
+    }
+
+    /// The cylinder's coil is on the lines drawn here.
+    fn heated_by_lines(&self) -> bool {
+        let ends_there = self.lines.contains_key(&Name::OuterReturn);
+        let on_return = || {
+            let (store, _) = self.store?;
+            let back = self.net.port_named(store, "return")?;
+            let (_, far) = self.net.join(back)?;
+            self.place_of(Name::Return, far.part)
+        };
+        ends_there || on_return().is_some() || self.ends_at_store
+    }
+
+    fn room(&self) -> f64 {
+        self.s.gap.max(10.0)
+    }
+
+    /// y of every line; stretches the columns to their bands.
+    fn levels(&mut self) -> BTreeMap<Name, f64> {
+        let s = self.s;
+        let tallest = |hung: &[(Name, Column)], name: Name, held: Held| {
+            hung.iter()
+                .filter(|(n, c)| *n == name && c.held == held)
+                .map(|(_, c)| c.height)
+                .fold(0.0, f64::max)
+        };
+        let rung = |rungs: &[(Name, Name, Column)], a: Name, b: Name| {
+            rungs
+                .iter()
+                .filter(|(t, l, _)| *t == a && *l == b)
+                .map(|(_, _, c)| c.height + s.gap)
+                .fold(0.0, f64::max)
+        };
+        let mut levels = BTreeMap::new();
+        let mut y = 0.0;
+        let store = self.store.map(|(p, _)| self.net.spot(p, Pose::UPRIGHT));
+        let port = |name: &str| {
+            let (part, _) = self.store?;
+            let port = self.net.port_named(part, name)?.port;
+            Some(store.as_ref()?.port(port)?.0)
+        };
+        if self.lines.contains_key(&Name::Flow) {
+            levels.insert(Name::Flow, y);
+            let coil = match (port("flow"), port("return")) {
+                (Some(f), Some(r)) => r.y - f.y,
+                _ => 0.0,
+            };
+            let end = self
+                .hung
+                .iter()
+                .filter(|(n, _)| *n == Name::Flow)
+                .map(|(_, c)| c.height + coil)
+                .fold(0.0, f64::max);
+            let band = rung(&self.rungs, Name::Flow, Name::Return)
+                .max(tallest(&self.hung, Name::Return, Held::Below) + s.clear)
+                .max(end)
+                .max(tallest(&self.hung, Name::Flow, Held::Above) + s.clear)
+                + s.band;
+            y = snap(y + band);
+            levels.insert(Name::Return, y);
+        }
+        let ring = snap(s.gap + 2.5);
+        if self.lines.contains_key(&Name::OuterReturn) {
+            levels.insert(Name::OuterFlow, -ring);
+            levels.insert(Name::OuterReturn, y + ring);
+        }
+        if self.lines.contains_key(&Name::Cold) {
+            let foot = match (&store, port("return")) {
+                (Some(spot), Some(r)) => spot.at.h - r.y + self.room(),
+                _ => 0.0,
+            };
+            let band = rung(&self.rungs, Name::Return, Name::Cold)
+                .max(tallest(&self.hung, Name::Return, Held::Above) + s.clear)
+                .max(tallest(&self.hung, Name::Cold, Held::Below) + s.clear)
+                .max(foot + levels.get(&Name::OuterReturn).map_or(0.0, |o| o - y))
+                + s.band / 2.0;
+            y = snap(y + band);
+            levels.insert(Name::Cold, y);
+        }
+        // The cylinder's top fixes the hot line.
+        let top = self.store_level(&levels);
+        if self.lines.contains_key(&Name::Hot) {
+            levels.insert(Name::Hot, snap(top - self.s.gap.max(7.5)));
+        }
+        self.set_discharge(&levels, top);
+        let mut low = y + tallest(&self.hung, Name::Cold, Held::Above);
+        if let Some((_, canvas)) = &self.discharge {
+            low = low.max(canvas.bounds().map_or(0.0, |b| b.bottom()));
+        }
+        low = snap(low + s.gap + s.band / 4.0);
+        let branches: Vec<Name> =
+            self.lines.keys().filter(|n| matches!(n, Name::Branch(_))).copied().collect();
+        for name in branches {
+            let hot = levels.get(&Name::Hot).copied().unwrap_or(0.0);
+            low = low.max(snap(hot + rung(&self.rungs, Name::Hot, name)));
+            levels.insert(name, low);
+            low = snap(low + s.gap + 5.0 + tallest(&self.hung, name, Held::Above));
+        }
+        for (top, low, column) in &mut self.rungs {
+            let (Some(a), Some(b)) = (levels.get(top), levels.get(low)) else { continue };
+            if *top == Name::Hot {
+                continue;
+            }
+            let slack = (b - a) - column.height - s.gap;
+            if self.source.is_some_and(|p| column.canvas.has(p)) {
+                column.canvas.shift(0.0, snap(slack / 2.0));
+            } else if slack > 0.0 {
+                column.stretch(self.net, snap(slack));
+            }
+        }
+        for name in [Name::Hot, Name::Flow, Name::Return, Name::Cold] {
+            if let (Some(line), Some(y)) = (self.lines.get_mut(&name), levels.get(&name)) {
+                line.y = *y;
+            }
+        }
+        levels
+    }
+
+    /// The discharge column in sheet height: it starts at the relief port, and its first joint
+    /// stands level with the discharge of the expansion relief valve.
+    fn set_discharge(&mut self, levels: &BTreeMap<Name, f64>, top: f64) {
+        let net = self.net;
+        let Some((store, _)) = self.store else { return };
+        let Some(relief) = net.port_named(store, "relief") else { return };
+        let Some((p, _)) = net.spot(store, Pose::UPRIGHT).port(relief.port) else { return };
+        let Some((_, canvas)) = &mut self.discharge else { return };
+        canvas.shift(0.0, top + p.y);
+        let cold = levels.get(&Name::Cold).copied().unwrap_or(0.0);
+        // A joint of this column that another valve on the cold line falls into.
+        let mut level: Option<(PartIx, usize, f64)> = None;
+        for (name, column) in &self.hung {
+            if *name != Name::Cold {
+                continue;
+            }
+            for (part, spot) in &column.canvas.spots {
+                for i in net.joined(*part) {
+                    let Some((_, far)) = net.join(PortRef { part: *part, port: i }) else {
+                        continue;
+                    };
+                    let Some((q, e)) = spot.port(i) else { continue };
+                    if canvas.has(far.part) && e == Edge::E && level.is_none() {
+                        level = Some((far.part, far.port, cold + q.y));
+                    }
+                }
+            }
+        }
+        let Some((joint, port, y)) = level else { return };
+        let Some(spot) = canvas.spots.get_mut(&joint) else { return };
+        if net.is_joint(joint) {
+            spot.assign(port, Edge::W);
+        }
+        let from = spot.at.y;
+        let by = snap(y - spot.at.centre().y);
+        if by > 0.0 {
+            for spot in canvas.spots.values_mut().filter(|s| s.at.y >= from) {
+                spot.at.y += by;
+            }
+        }
+    }
+
+    /// What hangs in one band stands side by side.
+    fn keep_apart(&mut self) {
+        let mut bands: [Vec<(usize, f64, f64)>; 5] = Default::default();
+        for (name, c) in &self.hung {
+            let band = match (name, c.held) {
+                (Name::Flow | Name::OuterFlow, Held::Below) => 0,
+                (Name::OuterFlow, _) => 1,
+                (Name::OuterReturn, _) => 2,
+                (Name::Flow, _) | (Name::Return, Held::Below) => 1,
+                (Name::Return, _) | (Name::Cold, Held::Below) => 2,
+                (Name::Cold, _) => 3,
+                _ => 4,
+            };
+            bands[band].push((c.place, c.left, c.right));
+        }
+        for (top, _, c) in &self.rungs {
+            let band = match top {
+                Name::Flow => 1,
+                Name::Return => 2,
+                _ => 4,
+            };
+            bands[band].push((c.place, c.left, c.right));
+        }
+        if let Some((store, place)) = self.store {
+            let (w, _) = self.net.size(store);
+            let half = w / 2.0 + 1.25;
+            // The cylinder stands right of all that leads to it.
+            for name in [Name::Flow, Name::Return, Name::OuterFlow, Name::OuterReturn] {
+                let Some(last) = self.lines.get(&name).and_then(|l| l.items.last()) else {
+                    continue;
+                };
+                let (from, by) = (last.place, last.right + self.s.gap + half);
+                self.cols.demand(from, place, by);
+            }
+            bands[1].push((place, half + 2.5, half));
+            bands[2].push((place, half, half));
+            if let Some((place, canvas)) = &self.discharge {
+                let b = canvas.bounds().unwrap_or_default();
+                let (left, right) = (snap(-b.x), snap(b.right()));
+                for (p, l, _) in bands[4].clone() {
+                    self.cols.demand(*place, p, right + self.s.clear + l);
+                }
+                bands[3].push((*place, left, right));
+            }
+        }
+        for band in &mut bands {
+            band.sort_by_key(|a| a.0);
+            band.dedup_by(|a, b| {
+                let same = a.0 == b.0;
+                if same {
+                    b.1 = b.1.max(a.1);
+                    b.2 = b.2.max(a.2);
+                }
+                same
+            });
+            let Some(x) = self.cols.solve() else { return };
+            band.sort_by(|a, b| x[a.0].total_cmp(&x[b.0]).then(a.0.cmp(&b.0)));
+            for pair in band.windows(2) {
+                let by = pair[0].2 + self.s.clear + pair[1].1;
+                self.cols.demand(pair[0].0, pair[1].0, by);
+            }
+        }
+    }
+
+    /// A header as tall as the two lines it joins.
+    fn stretch_header(&self, out: &mut Canvas, part: PartIx, top: f64, low: f64) {
+        let Some(spot) = out.spots.get_mut(&part) else { return };
+        const OVER: f64 = 5.0;
+        spot.at.y = top - OVER;
+        spot.at.h = low - top + 2.0 * OVER;
+        let rows = &self.net.system.part(part).kind.ports;
+        let h = self.net.size(part).1;
+        for (port, row) in spot.ports.iter_mut().zip(rows) {
+            if let Some((p, _)) = port {
+                p.y = if row.off < h / 2.0 { OVER } else { spot.at.h - OVER };
+            }
+        }
+    }
+}
+
+/// All that finds its room free; the rest is left to grow elsewhere.
+fn put_all(out: &mut Canvas, canvas: &Canvas, dx: f64, dy: f64) {
+    for (part, spot) in &canvas.spots {
+        let spot = spot.clone().moved(dx, dy);
+        let clear = out.spots.values().all(|s| !s.at.overlaps(&spot.at.grown(1.0)));
+        if clear && !out.has(*part) {
+            out.put(*part, spot);
+        }
+    }
+}

@@ -1,0 +1,87 @@
+//! The finished plan of a schematic: everything in mm on its sheet. In: nothing. Out: the data
+//! that `draw` turns into marks.
+
+use super::pose::Pose;
+use crate::layout::graph::Measures;
+use crate::model::{P2, PartIx, PipeIx, Rect, UnitIx};
+
+/// A symbol on the sheet.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlacedSymbol {
+    pub part: PartIx,
+    pub at: Rect,
+    pub pose: Pose,
+}
+
+/// What a label speaks of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum About {
+    Part(PartIx),
+    Pipe(PipeIx),
+}
+
+/// A few lines of text in a place of their own.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Label {
+    pub about: About,
+    pub lines: Vec<String>,
+    /// The box of all lines.
+    pub at: Rect,
+    /// Read from the right of the sheet.
+    pub upwards: bool,
+    /// Lines lean to this side of the box: -1 left, 0 middle, 1 right.
+    pub lean: i8,
+    /// From the text to what it speaks of, where it could not stand beside it.
+    pub leader: Option<[P2; 2]>,
+}
+
+/// A flow arrow.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Arrow {
+    pub pipe: PipeIx,
+    /// Middle of the arrow.
+    pub at: P2,
+    /// Degrees: 0 = to the right, 90 = down the sheet.
+    pub direction: f64,
+    pub length: f64,
+}
+
+/// A pipe hops over another.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Jump {
+    pub pipe: PipeIx,
+    pub at: P2,
+    /// The hopping pipe runs across the sheet.
+    pub horizontal: bool,
+}
+
+/// The outline of what comes from the factory in one piece.
+#[derive(Clone, Debug, PartialEq)]
+pub struct UnitFrame {
+    pub unit: UnitIx,
+    pub at: Rect,
+}
+
+/// The paper it is drawn on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Sheet {
+    A4,
+    A3,
+    A2,
+}
+
+/// Symbols by part, pipes by pipe, in the order of the system.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SchematicPlan {
+    pub sheet: Sheet,
+    pub symbols: Vec<PlacedSymbol>,
+    pub pipes: Vec<Vec<P2>>,
+    pub labels: Vec<Label>,
+    pub arrows: Vec<Arrow>,
+    pub jumps: Vec<Jump>,
+    pub frames: Vec<UnitFrame>,
+    /// The drawing without lists and title block.
+    pub bounds: Rect,
+    /// Counted on the routed drawing, in hundredths of a millimetre.
+    pub measures: Measures,
+}

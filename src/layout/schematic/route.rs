@@ -1,0 +1,110 @@
+//! Pipes for placed symbols. In: the canvas. Out: the corners of every pipe, in mm, and the
+//! figures of the drawing.
+
+use super::canvas::Canvas;
+use super::net::Net;
+use super::pose::Edge;
+use crate::layout::graph::{
+    Drawing, End, Graph, Measures, Pipe, Placed, Port, Pt, RouteOptions, Side, Symbol, measure,
+    route,
+};
+use crate::model::{P2, Service, Water};
+
+/// Hundredths of a millimetre.
+const UNIT: f64 = 100.0;
+/// Least distance of parallel pipes and of a pipe from a foreign symbol, mm.
+const PITCH: f64 = 3.75;
+const CLEAR: f64 = 2.5;
+
+pub struct Routed {
+    pub pipes: Vec<Vec<P2>>,
+    pub measures: Measures,
+    pub failed: usize,
+}
+
+/// How important a pipe is: 0 first.
+pub fn rank(service: Service) -> u8 {
+    match service.water() {
+        Water::Primary => 0,
+        Water::Potable => 1,
+        Water::Solar => 2,
+        Water::Discharge if service == Service::Drain => 4,
+        Water::Discharge => 3,
+    }
+}
+
+fn whole(v: f64) -> i64 {
+    (v * UNIT).round() as i64
+}
+
+fn side(edge: Edge) -> Side {
+    [Side::N, Side::E, Side::S, Side::W][edge as usize]
+}
+
+pub fn route_all(net: &Net, canvas: &Canvas) -> Routed {
+    let mut graph = Graph::default();
+    let mut placed = Vec::new();
+    for part in net.parts() {
+        let row = net.system.part(part);
+        let Some(spot) = canvas.spots.get(&part) else {
+            graph.symbols.push(Symbol::default());
+            placed.push(Placed::default());
+            continue;
+        };
+        let ports = spot
+            .ports
+            .iter()
+            .zip(&row.kind.ports)
+            .map(|(port, spec)| {
+                let (p, edge) = port.unwrap_or((P2::new(0.0, 0.0), Edge::W));
+                let off = if edge.horizontal() { p.y } else { p.x };
+                Port { id: spec.name.clone(), side: side(edge), off: whole(off) }
+            })
+            .collect();
+        graph.symbols.push(Symbol {
+            id: row.tag.clone(),
+            w: whole(spot.at.w),
+            h: whole(spot.at.h),
+            ports,
+            ..Symbol::default()
+        });
+        placed.push(Placed { x: whole(spot.at.x), y: whole(spot.at.y), ..Placed::default() });
+    }
+    for ix in net.system.pipe_ixs() {
+        let pipe = net.system.pipe(ix);
+        let end = |p: crate::model::PortRef| End { symbol: p.part.0, port: p.port };
+        graph.pipes.push(Pipe {
+            id: pipe.id.clone(),
+            from: end(pipe.from),
+            to: end(pipe.to),
+            rank: rank(pipe.service),
+            label: None,
+        });
+    }
+    let mut options = RouteOptions::for_spacing(whole(PITCH) * 2);
+    options.pitch = whole(PITCH);
+    options.clearance = whole(CLEAR);
+    let found = route(&graph, &placed, &options);
+    let drawing = Drawing { placed, routes: found.routes };
+    let measures = measure(&graph, &drawing, whole(CLEAR));
+    let mm = |p: &Pt| P2::new(p.x as f64 / UNIT, p.y as f64 / UNIT);
+    let pipes = drawing.routes.iter().map(|r| merged(r.iter().map(mm).collect())).collect();
+    Routed { pipes, measures, failed: found.failed.len() }
+}
+
+/// Doubled points and points on a straight line taken out.
+fn merged(points: Vec<P2>) -> Vec<P2> {
+    let mut out: Vec<P2> = Vec::new();
+    for p in points {
+        if out.last() == Some(&p) {
+            continue;
+        }
+        if let [.., a, b] = out[..]
+            && ((a.x == b.x && b.x == p.x) || (a.y == b.y && b.y == p.y))
+        {
+            out.pop();
+        }
+        out.push(p);
+    }
+    out
+}

@@ -1,0 +1,126 @@
+//! The schematic of whole jobs: nothing hard may ever be wrong, whatever the job.
+#![allow(clippy::print_stdout)]
+
+use firstfix::complete::complete;
+use firstfix::describe::read;
+use firstfix::draw::frame::TitleData;
+use firstfix::draw::schematic::sheets;
+use firstfix::layout::schematic::lay_out;
+use firstfix::model::{Origin, Value};
+use firstfix::render::png;
+use firstfix::size::Sized;
+
+const HOUSE: &str = r#"
+job "Heron Cottage" number="HC-07" status="design" {
+    address "Heron Cottage, Quay Lane, Little Saltby"
+    revision "A" date="2026-11-25" note="first issue"
+}
+rules "england"
+main static=4.2 dynamic=3.1 at=24
+cylinder "store" litres=210 heated="indirect" diameter=554 height=1530 { coil kw=21 }
+boiler kw=24 flow=70 return=50 place="kitchen, below"
+zone "upstairs radiators" kw=6.4 radiators=5
+zone "ground floor" kw=5.1 underfloor=6
+outlets { shower 2; bath; basin 3; kitchen-sink }
+discharge wall="right" length=4.6 elbows=3 to="gully"
+"#;
+
+const ELECTRIC: &str = r#"
+job "Gull Flat" number="GF-01"
+cylinder litres=150 heated="electric" { immersion kw=3; immersion kw=3 }
+outlets { shower; basin; kitchen-sink }
+"#;
+
+const FOUR: &str = r#"
+job "Tern House" number="TH-02"
+cylinder litres=300 heated="indirect" { coil kw=30 }
+combi-boiler kw=35
+zone "ground floor" kw=5 radiators=5
+zone "first floor" kw=6 radiators=6
+zone "annexe" kw=3 radiators=3
+zone "extension" kw=4 underfloor=4
+outlets { shower 3; bath 2; basin 4; kitchen-sink; wc 4; washing-machine }
+secondary-return
+softener
+"#;
+
+const PUMP: &str = r#"
+job "Plover Barn" number="PB-03"
+cylinder litres=250 heated="indirect"
+heat-pump kw=9 flow=50 return=45
+zone "ground floor" kw=5 underfloor=6
+zone "bedrooms" kw=3 radiators=4
+buffer litres=50
+outlets { shower 2; bath; basin 3; kitchen-sink }
+"#;
+
+const UNIT: &str = r#"
+job "Curlew Court" number="CC-04"
+cylinder litres=210 heated="indirect" factory-fitted=#true expansion="internal"
+boiler kw=18
+zone "radiators" kw=7 radiators=7
+outlets { shower; bath; basin 2; kitchen-sink }
+"#;
+
+const SOLAR: &str = r#"
+job "Dunlin" number="DN-05"
+cylinder litres=250 heated="solar"
+boiler kw=18
+solar area=4
+zone "radiators" kw=7 radiators=7
+outlets { shower; bath; basin 2; kitchen-sink }
+"#;
+
+const CASES: [(&str, &str); 6] = [
+    ("house", HOUSE),
+    ("electric", ELECTRIC),
+    ("four", FOUR),
+    ("pump", PUMP),
+    ("unit", UNIT),
+    ("solar", SOLAR),
+];
+
+fn sized(text: &str) -> Sized {
+    let reading = read(text);
+    for d in &reading.diagnostics {
+        println!("{d:?}");
+    }
+    let mut system = complete(&reading.facts).system;
+    for pipe in &mut system.pipes {
+        if pipe.size.is_none() {
+            let size = Value { value: "22".to_owned(), origin: Origin::derived("test") };
+            pipe.size = Some(size);
+        }
+    }
+    Sized { system, figures: Vec::new() }
+}
+
+#[test]
+#[ignore = "draws pictures to be looked at"]
+fn look() {
+    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/target/looks");
+    std::fs::create_dir_all(folder).unwrap();
+    let only = std::env::var("CASE").unwrap_or_default();
+    for (name, text) in CASES {
+        if !only.is_empty() && only != name {
+            continue;
+        }
+        let sized = sized(text);
+        let plan = lay_out(&sized);
+        println!(
+            "{name}: {} parts, {} pipes, {:?} {:?} {:?}",
+            sized.system.parts.len(),
+            sized.system.pipes.len(),
+            plan.sheet,
+            plan.bounds,
+            plan.measures
+        );
+        let led = plan.labels.iter().filter(|l| l.leader.is_some()).count();
+        println!("  labels {} led {led}", plan.labels.len());
+        let title = TitleData::of(&sized.system);
+        for sheet in sheets(&sized, &plan, &title, 1, 1) {
+            let file = format!("{folder}/{name}.png");
+            std::fs::write(file, png(&sheet, 150.0).unwrap()).unwrap();
+        }
+    }
+}
