@@ -46,7 +46,7 @@ pub fn discharge(d: &mut Decoder, mut node: Node, all: &mut Vec<DischargeFacts>)
     let mut to = take_text(&mut p, "to");
     if let Some(given) = &to {
         let folded = given.value.to_lowercase().replace('-', " ");
-        let same = |w: &str| w.to_lowercase() == folded;
+        let same = |w: &str| w.to_lowercase().replace('-', " ") == folded;
         match terminations().find(|k| same(&k.key) || k.aka.iter().any(|a| same(a))) {
             Some(k) => {
                 to = Some(Given {

@@ -1,5 +1,7 @@
 //! What must hold of every completed system, checked on facts made here and at random.
 
+mod examples;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use proptest::prelude::*;

@@ -1,0 +1,58 @@
+//! The descriptions in `examples`: read without a word, completed to sound systems, written out and
+//! read again the same.
+
+use std::path::{Path, PathBuf};
+
+use super::{blind, listing, sound};
+use crate::complete::complete;
+use crate::describe;
+
+fn files(folder: &str) -> Vec<PathBuf> {
+    let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+    let mut all: Vec<PathBuf> = std::fs::read_dir(dir)
+        .unwrap()
+        .map(|e| e.unwrap().path())
+        .filter(|p| p.extension().is_some_and(|e| e == "kdl"))
+        .collect();
+    all.sort();
+    all
+}
+
+fn both() -> Vec<PathBuf> {
+    let mut all = files("examples");
+    all.extend(files("examples/faulty"));
+    all
+}
+
+#[test]
+fn examples_read_without_a_word_and_complete_to_sound_graphs() {
+    for path in both() {
+        let text = std::fs::read_to_string(&path).unwrap();
+        let reading = describe::read(&text);
+        assert_eq!(reading.diagnostics, [], "{path:?}");
+        let done = complete(&reading.facts);
+        let scope: Vec<_> = done.diagnostics.iter().filter(|d| d.code != "out-of-scope").collect();
+        assert!(scope.is_empty(), "{path:?}: {scope:?}");
+        if path.to_string_lossy().contains("faulty") {
+            continue;
+        }
+        if let Err(e) = sound(&done) {
+            panic!("{path:?}: {e}\n{}", listing(&done.system));
+        }
+    }
+}
+
+#[test]
+fn what_is_written_out_reads_back_the_same() {
+    for path in both() {
+        let text = std::fs::read_to_string(&path).unwrap();
+        let done = complete(&describe::read(&text).facts);
+        let out = describe::print(&done.system);
+        let again = describe::read(&out);
+        assert_eq!(again.diagnostics, [], "{path:?}\n{out}");
+        let again = complete(&again.facts);
+        assert_eq!(again.diagnostics, [], "{path:?}");
+        assert_eq!(blind(&done.system), blind(&again.system), "{path:?}");
+        assert_eq!(out, describe::print(&again.system), "{path:?}");
+    }
+}
