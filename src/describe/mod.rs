@@ -15,7 +15,9 @@ mod tree;
 mod tests;
 
 pub use format::format;
+pub use nearest::nearest;
 pub use print::print;
+pub use source::{LARGEST, text_of};
 
 use crate::diagnostic::Diagnostic;
 use facts::Facts;

@@ -102,12 +102,12 @@ pub fn look(about: &str, key: &str, unit: &str, value: f64, span: &Span, typed: 
         let n = number(v);
         if unit.is_empty() || unit == "1:n" { n } else { format!("{n} {unit}") }
     };
-    let what = format!("{} of {}", key.replace('-', " "), about.replace('-', " "));
+    let what = format!("`{key}` of this {}", about.replace('-', " "));
     let impossible = |why: String| Diagnostic::error("impossible-number", span.clone(), why);
     if !value.is_finite() {
         return Verdict::Impossible(
             impossible(format!("`{typed}` is no number that can be measured"))
-                .label(format!("the {what} was expected here")),
+                .label(format!("expected: {what}")),
         );
     }
     let row = RANGES.iter().find(|r| (r.about == about || r.about == "*") && r.key == key);
@@ -135,10 +135,10 @@ pub fn look(about: &str, key: &str, unit: &str, value: f64, span: &Span, typed: 
         }
     };
     if fits(value, possible) {
-        let said = format!("{} is unusual for the {what}", shown(value));
+        let said = format!("{what} is unusual: {}", shown(value));
         return Verdict::Asked(fault(Diagnostic::warning("likely-slip", span.clone(), said)));
     }
-    let said = format!("{} is impossible for the {what}", shown(value));
+    let said = format!("{what} can't be {}", shown(value));
     Verdict::Impossible(fault(impossible(said)))
 }
 

@@ -15,6 +15,43 @@ pub const LARGEST: usize = 2_000_000;
 /// Deeper nesting is refused: the language needs four levels.
 pub const DEEPEST: usize = 24;
 
+/// The text of a file. Two-byte text, as some editors save it, is taken too.
+///
+/// # Errors
+/// What can be shown of the text, and what is wrong with it.
+pub fn text_of(bytes: &[u8]) -> Result<String, (String, Box<Diagnostic>)> {
+    let pairs = |from: fn([u8; 2]) -> u16| {
+        let units: Vec<u16> = bytes[2..].chunks_exact(2).map(|p| from([p[0], p[1]])).collect();
+        String::from_utf16_lossy(&units)
+    };
+    match bytes {
+        [0xff, 0xfe, ..] => return Ok(pairs(u16::from_le_bytes)),
+        [0xfe, 0xff, ..] => return Ok(pairs(u16::from_be_bytes)),
+        _ => {}
+    }
+    match std::str::from_utf8(bytes) {
+        Ok(text) => Ok(text.to_owned()),
+        // Cut off where reading stopped, in the middle of a letter: too large, and said so later.
+        Err(e) if bytes.len() > LARGEST && e.valid_up_to() + 4 > bytes.len() => {
+            Ok(String::from_utf8_lossy(bytes).into_owned())
+        }
+        Err(e) => {
+            let shown = String::from_utf8_lossy(bytes).into_owned();
+            let at = e.valid_up_to();
+            let fault = if bytes.contains(&0) {
+                Diagnostic::error("not-text", at..at, "this is not a text file")
+                    .label("from here on")
+                    .help("a description is plain text, such as `firstfix new` prints")
+            } else {
+                Diagnostic::error("not-text", at..at + 3, "this letter can't be read")
+                    .label("not in UTF-8")
+                    .help("save the file as UTF-8 text")
+            };
+            Err((shown, Box::new(fault)))
+        }
+    }
+}
+
 /// The text the parser sees.
 #[derive(Debug, Default)]
 pub struct Source {
@@ -48,11 +85,7 @@ impl Source {
 /// Undoes what keyboards did. `Err`: the text can't be a description at all.
 pub fn clean(text: &str) -> Result<(Source, Vec<Diagnostic>), Box<Diagnostic>> {
     if text.len() > LARGEST {
-        let message = format!(
-            "this file has {:.1} million characters; a description has at most {:.0} million",
-            text.len() as f64 / 1e6,
-            LARGEST as f64 / 1e6
-        );
+        let message = format!("this is longer than a description may be: {LARGEST} characters");
         let fault = Diagnostic::error("too-large", 0..0, message)
             .label("is this the right file?")
             .help("repeat flats with `building { flat { … } }` instead of copying them");

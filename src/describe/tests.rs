@@ -98,3 +98,43 @@ fn stops_name_their_ports() {
     assert_eq!(stop("cold tee.branch", false), ("cold tee", Some("branch"), None));
     assert_eq!(stop("v1.5.a>b", false), ("v1.5", Some("a"), Some("b")));
 }
+
+/// The same system with every place in the text taken out.
+fn unplaced(text: &str) -> serde_json::Value {
+    let completed = crate::complete::complete(&read(text).facts);
+    let mut value = serde_json::to_value(&completed.system).unwrap();
+    strip(&mut value);
+    value
+}
+
+fn strip(value: &mut serde_json::Value) {
+    match value {
+        serde_json::Value::Object(map) => {
+            map.remove("span");
+            for key in ["stated", "measured"] {
+                if map.contains_key(key) {
+                    map.insert(key.to_owned(), serde_json::Value::Null);
+                }
+            }
+            map.values_mut().for_each(strip);
+        }
+        serde_json::Value::Array(all) => all.iter_mut().for_each(strip),
+        _ => {}
+    }
+}
+
+#[test]
+fn an_expanded_system_reads_back_as_itself() {
+    let combination = "boiler kind=combination kw=30\nzone \"a\"\nzone \"b\"\nsoftener\n\
+                       cylinder factory-fitted=#true expansion=internal\n\
+                       secondary-return { leg length=8 }";
+    for text in [SKETCH, "", "cylinder litres=150 heated=electric", combination] {
+        let first = unplaced(text);
+        let expanded = print(&crate::complete::complete(&read(text).facts).system);
+        let again = read(&expanded);
+        assert_eq!(again.diagnostics, [], "{expanded}");
+        let second = unplaced(&expanded);
+        assert!(first == second, "{text}");
+        assert_eq!(format(&expanded).unwrap(), expanded);
+    }
+}

@@ -1,7 +1,7 @@
 //! `cupboard` with its door, walls, floor and obstacles.
 
 use super::fields::{Fields, Holds, MM};
-use super::reader::{Decoder, take_children, take_flag, take_number, take_side, take_text};
+use super::reader::{Decoder, take_children, take_flag, take_number, take_text};
 use crate::describe::facts::{CupboardFacts, DoorFacts, Given, ObstacleFacts, WallFacts};
 use crate::describe::quantity;
 use crate::describe::tree::Node;
@@ -89,7 +89,7 @@ fn door(d: &mut Decoder, mut node: Node) -> DoorFacts {
         ("clear-width", MM),
         ("clear-height", MM),
         ("from-left", MM),
-        ("hinge", Holds::Side),
+        ("hinge", Holds::Text),
         ("inward", Holds::Flag),
         ("width", MM),
         ("height", MM),
@@ -109,16 +109,25 @@ fn door(d: &mut Decoder, mut node: Node) -> DoorFacts {
         clear_width: take_number(&mut p, "clear-width"),
         clear_height: take_number(&mut p, "clear-height"),
         from_left: take_number(&mut p, "from-left"),
-        hinge: take_side(&mut p, "hinge"),
+        hinge: None,
         inward: take_flag(&mut p, "inward"),
         span: node.name_span.clone(),
     };
-    if let Some(hinge) = &door.hinge
-        && !matches!(hinge.value, Side::Left | Side::Right)
-    {
-        let (word, span) = (hinge.value.key(), hinge.span.clone());
-        door.hinge = None;
-        d.unknown("unknown-word", "a door is hung on its", word, &span, ["left", "right"]);
+    if let Some(hinge) = take_text(&mut p, "hinge") {
+        let value = Side::from_key(&hinge.value.to_lowercase());
+        match value.filter(|s| matches!(s, Side::Left | Side::Right)) {
+            Some(value) => door.hinge = Some(Given { value, span: hinge.span, mark: hinge.mark }),
+            None => {
+                let sides = ["left", "right"];
+                d.unknown(
+                    "unknown-word",
+                    "a door is hung on its",
+                    &hinge.value,
+                    &hinge.span,
+                    sides,
+                );
+            }
+        }
     }
     d.finish(node, &[]);
     door

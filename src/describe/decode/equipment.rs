@@ -6,6 +6,7 @@ use super::{kind_called, kind_words, top_words, water};
 use crate::catalogue::Kind;
 use crate::describe::facts::{EquipmentFacts, Facts, Given};
 use crate::describe::tree::Node;
+use crate::diagnostic::Diagnostic;
 use crate::model::Datum;
 
 /// Short words for equipment, and the kind each means (empty: it takes more than the word).
@@ -76,6 +77,27 @@ const OTHER: &[(&str, &str)] = &[
 const CONTROL_TAGS: &[&str] =
     &["PRG", "RT", "CT", "COT", "X", "FCU", "DPS", "UFC", "FLT", "PT", "FT", "CTM", "SC", "PVD"];
 
+/// Words that belong inside another line.
+const INNER: &[(&str, &str)] = &[
+    ("door", "cupboard"),
+    ("wall", "cupboard"),
+    ("floor", "cupboard"),
+    ("obstacle", "cupboard"),
+    ("limit", "rules"),
+    ("coil", "cylinder"),
+    ("solar-coil", "cylinder"),
+    ("port", "cylinder"),
+    ("tail", "boiler"),
+    ("declares", "cylinder"),
+    ("leg", "secondary-return"),
+    ("flat", "building"),
+    ("stretch", "run"),
+    ("address", "job"),
+    ("client", "job"),
+    ("revision", "job"),
+    ("note", "job"),
+];
+
 /// The vessels a description may mean.
 const VESSELS: &[(&str, &str)] =
     &[("hot water", "hot-water vessel"), ("heating", "heating vessel"), ("solar", "solar vessel")];
@@ -99,6 +121,15 @@ fn meaning(word: &str) -> Option<(String, String)> {
 pub fn equipment(d: &mut Decoder, mut node: Node, facts: &mut Facts) {
     let typed = node.name.clone();
     let Some((word, kind)) = meaning(&typed) else {
+        if let Some((_, parent)) = INNER.iter().find(|(w, _)| *w == typed) {
+            let message = format!("`{typed}` goes inside `{parent}`");
+            d.say(
+                Diagnostic::error("unknown-node", node.name_span.clone(), message)
+                    .label("not at the top")
+                    .help(format!("write it between the braces of `{parent} {{ … }}`")),
+            );
+            return;
+        }
         let known = top_words();
         d.unknown(
             "unknown-node",

@@ -39,10 +39,11 @@ impl Decoder {
         let mut d = Diagnostic::error(code, span.clone(), format!("{what}: `{word}`"));
         match nearest(word, known.iter().copied()) {
             Some(near) => {
-                let spaced = near.contains(' ') && !word.contains(' ');
-                let replacement = if spaced { near.replace(' ', "-") } else { near.to_owned() };
-                let quoted = code == "unknown-word";
-                let replacement = if quoted { format!("\"{near}\"") } else { replacement };
+                // Words in quotes stay so; names of nodes and properties take hyphens.
+                let replacement = match code {
+                    "unknown-word" | "unknown-kind" => format!("\"{near}\""),
+                    _ => near.replace(' ', "-"),
+                };
                 d = d.label(format!("did you mean `{near}`?")).edit(span.clone(), replacement);
             }
             None => d = d.label("not known here"),

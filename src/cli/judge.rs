@@ -1,0 +1,146 @@
+//! `check`: findings, passes with their margins, assumptions.
+
+use std::fmt::Write;
+
+use serde::Serialize;
+
+use super::args::Input;
+use super::{ERRORS, UNREADABLE, Worked, say};
+use crate::check::{Finding, Severity};
+use crate::diagnostic::{Located, line_column};
+use crate::model::Assumption;
+
+#[derive(Serialize)]
+struct Placed<'a> {
+    #[serde(flatten)]
+    finding: &'a Finding,
+    line: usize,
+    column: usize,
+}
+
+#[derive(Serialize)]
+struct Document<'a> {
+    findings: Vec<Placed<'a>>,
+    passes: Vec<Placed<'a>>,
+    assumptions: &'a [Assumption],
+    diagnostics: Vec<Located>,
+}
+
+pub fn check(input: &Input) -> u8 {
+    let Some(w) = Worked::of(input) else { return UNREADABLE };
+    let report = &w.project.report;
+    let assumptions = &w.project.system().assumptions;
+    if input.json {
+        let placed = |all| with_places(&w.source.text, all);
+        say::json(&Document {
+            findings: placed(&report.findings),
+            passes: placed(&report.passes),
+            assumptions,
+            diagnostics: w.source.records(),
+        });
+    } else {
+        w.source.say();
+        let mut text = String::new();
+        for f in &report.findings {
+            finding(&mut text, &w.source.name, &w.source.text, f);
+        }
+        if !report.passes.is_empty() {
+            text.push_str("What holds:\n");
+            for f in &report.passes {
+                let _ = writeln!(text, "  {:<6} {}{}", f.rule, f.title, figures(f));
+            }
+            text.push('\n');
+        }
+        if !assumptions.is_empty() {
+            text.push_str("Assumed; tick each on site:\n");
+            for a in assumptions {
+                let _ = writeln!(
+                    text,
+                    "  [ ] {:<4} {}: {} — {}",
+                    a.id,
+                    a.what,
+                    amount(&a.value, &a.unit),
+                    a.why
+                );
+            }
+            text.push('\n');
+        }
+        let count = |s: Severity| report.findings.iter().filter(|f| f.severity == s).count();
+        let _ = writeln!(
+            text,
+            "{}, {}, {}; {} hold; {} assumed",
+            counted(count(Severity::Error), "error"),
+            counted(count(Severity::Warning), "warning"),
+            counted(count(Severity::Advice), "advice"),
+            counted(report.passes.len(), "rule"),
+            counted(assumptions.len(), "value"),
+        );
+        say::out(&text);
+    }
+    if report.findings.iter().any(|f| f.severity == Severity::Error) {
+        ERRORS
+    } else {
+        w.source.code()
+    }
+}
+
+fn with_places<'a>(text: &str, all: &'a [Finding]) -> Vec<Placed<'a>> {
+    all.iter()
+        .map(|finding| {
+            let (line, column) = line_column(text, finding.span.start);
+            Placed { finding, line, column }
+        })
+        .collect()
+}
+
+fn finding(text: &mut String, file: &str, source: &str, f: &Finding) {
+    let _ = writeln!(text, "{}[{}]: {}", say::severity(f.severity), f.rule, f.title);
+    if f.span.end > f.span.start {
+        let (line, column) = line_column(source, f.span.start);
+        let _ = writeln!(text, "  at {file}:{line}:{column}");
+    }
+    if !f.parts.is_empty() {
+        let _ = writeln!(text, "  {}", f.parts.join(", "));
+    }
+    let figures = figures(f);
+    if !figures.is_empty() {
+        let _ = writeln!(text, "  {}", figures.trim_start_matches([':', ' ']));
+    }
+    if f.assumed {
+        text.push_str("  rests on an assumed value\n");
+    }
+    let _ = writeln!(text, "  mend: {}\n  source: {}\n", f.mend, f.source);
+}
+
+/// ": 8.6 of 9 m, 0.4 left".
+fn figures(f: &Finding) -> String {
+    let n = |v: f64| amount(&say::number(v), &f.unit);
+    let mut text = String::new();
+    match (f.found, f.limit) {
+        (Some(found), Some(limit)) => {
+            let _ = write!(text, ": {}, limit {}", n(found), n(limit));
+        }
+        (Some(found), None) => {
+            let _ = write!(text, ": {}", n(found));
+        }
+        _ => {}
+    }
+    if let Some(margin) = f.margin {
+        let word = if margin < 0.0 { "short by" } else { "to spare:" };
+        let _ =
+            write!(text, "{} {word} {}", if text.is_empty() { ":" } else { "," }, n(margin.abs()));
+    }
+    text
+}
+
+fn amount(value: &str, unit: &str) -> String {
+    if unit.is_empty() { value.to_owned() } else { format!("{value} {unit}") }
+}
+
+fn counted(n: usize, what: &str) -> String {
+    match (n, what) {
+        (_, "advice") => format!("{n} advice"),
+        (1, _) => format!("1 {what}"),
+        _ => format!("{n} {what}s"),
+    }
+}

@@ -1,0 +1,99 @@
+//! Everything that is said: diagnostics on standard error, results on standard output.
+
+use std::collections::BTreeSet;
+use std::io::Write;
+
+use serde::Serialize;
+
+use crate::diagnostic::{Diagnostic, Located, Severity, located, to_colour};
+
+/// Diagnostics drawn at most; the rest is counted.
+const DRAWN: usize = 40;
+
+/// A line for people on standard error.
+pub fn remark(text: &str) {
+    let _ = writeln!(anstream::stderr(), "{text}");
+}
+
+/// A result on standard output. A reader that has gone away is no fault.
+pub fn out(text: &str) {
+    let mut stdout = anstream::stdout().lock();
+    let _ = stdout.write_all(text.as_bytes());
+    let _ = stdout.flush();
+}
+
+/// One JSON document on standard output.
+pub fn json(value: &impl Serialize) {
+    match serde_json::to_string_pretty(value) {
+        Ok(text) => out(&format!("{text}\n")),
+        Err(e) => remark(&format!("error: the result can't be written as JSON: {e}")),
+    }
+}
+
+/// Draws diagnostics on standard error.
+pub fn diagnostics(file: &str, text: &str, all: &[Diagnostic]) {
+    let mut stderr = anstream::stderr().lock();
+    for d in all.iter().take(DRAWN) {
+        let _ = writeln!(stderr, "{}", to_colour(file, text, d));
+    }
+    if all.len() > DRAWN {
+        let _ = writeln!(stderr, "and {} more like these", all.len() - DRAWN);
+    }
+}
+
+/// Two stages may find the same fault at the same characters: it is said once.
+pub fn once(all: &mut Vec<Diagnostic>) {
+    let mut seen = BTreeSet::new();
+    all.retain(|d| seen.insert((d.code, d.span.start, d.span.end)));
+}
+
+/// Diagnostics as records.
+pub fn records(file: &str, text: &str, all: &[Diagnostic]) -> Vec<Located> {
+    all.iter().map(|d| located(file, text, d)).collect()
+}
+
+pub fn severity(s: Severity) -> &'static str {
+    match s {
+        Severity::Error => "error",
+        Severity::Warning => "warning",
+        Severity::Advice => "advice",
+    }
+}
+
+/// A figure with no more digits than anyone reads.
+pub fn number(v: f64) -> String {
+    let v = (v * 1000.0).round() / 1000.0;
+    if v == 0.0 { "0".to_owned() } else { format!("{v}") }
+}
+
+/// Rows under headings, each column as wide as its widest word.
+pub fn table(headings: &[&str], rows: &[Vec<String>]) -> String {
+    let mut widths: Vec<usize> = headings.iter().map(|h| h.chars().count()).collect();
+    for row in rows {
+        for (w, cell) in widths.iter_mut().zip(row) {
+            *w = (*w).max(cell.chars().count());
+        }
+    }
+    let mut text = String::new();
+    let line = |cells: &mut dyn Iterator<Item = &str>| {
+        let mut line = String::new();
+        for (cell, width) in cells.zip(&widths) {
+            line.push_str(cell);
+            line.extend(std::iter::repeat_n(' ', width + 2 - cell.chars().count()));
+        }
+        format!("{}\n", line.trim_end())
+    };
+    text.push_str(&line(&mut headings.iter().copied()));
+    let rules: Vec<String> = widths.iter().map(|w| "-".repeat(*w)).collect();
+    text.push_str(&line(&mut rules.iter().map(String::as_str)));
+    for row in rows {
+        text.push_str(&line(&mut row.iter().map(String::as_str)));
+    }
+    text
+}
+
+/// What `--json` prints where there is nothing else to print.
+#[derive(Serialize)]
+pub struct Unreadable {
+    pub diagnostics: Vec<Located>,
+}
