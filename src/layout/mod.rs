@@ -7,3 +7,4 @@
 pub mod cupboard;
 pub mod graph;
 pub mod schematic;
+pub mod space;

@@ -1,0 +1,149 @@
+//! What every end of every chain needs. In: the strung system. Out: tube and lagging of each
+//! chain, the straight length at each end, and which fittings sit right at that end.
+
+use std::collections::BTreeMap;
+
+use crate::catalogue::{RealPort, Tube};
+use crate::model::{PartIx, Service, System};
+
+use super::chains::{Role, Strung, Tip};
+use super::heights::STRAIGHT;
+use super::room::Stub;
+
+/// Between two fittings in a line, mm (common practice).
+pub const NIPPLE: f64 = 10.0;
+
+#[derive(Clone, Debug)]
+pub struct EndSpec {
+    pub straight: f64,
+    /// Fittings from the end outward.
+    pub beads: Vec<PartIx>,
+}
+
+pub struct Specs {
+    pub ends: Vec<[EndSpec; 2]>,
+    pub od: Vec<f64>,
+    pub lagging: Vec<f64>,
+    /// Parts left to sit anywhere between the ends.
+    pub free: Vec<Vec<PartIx>>,
+    pub by_tip: BTreeMap<Tip, (usize, usize)>,
+}
+
+impl Specs {
+    pub fn outer(&self, chain: usize) -> f64 {
+        self.od[chain] / 2.0 + self.lagging[chain]
+    }
+
+    pub fn stub(&self, tip: Tip) -> Option<Stub> {
+        let (c, e) = *self.by_tip.get(&tip)?;
+        Some(Stub { straight: self.ends[c][e].straight, radius: self.outer(c) })
+    }
+}
+
+/// Outside diameter of a pipe, mm.
+pub fn od(sys: &System, pipe: crate::model::PipeIx) -> f64 {
+    let p = sys.pipe(pipe);
+    let named = p.size.as_ref().and_then(|s| Tube::called(&s.value)).map(|t| t.od);
+    named.unwrap_or(match p.service {
+        Service::Discharge1 | Service::Drain | Service::Filling => 15.0,
+        _ => 22.0,
+    })
+}
+
+/// Length along the line and distance from its back to the line, of an inline part.
+pub fn line_length(sys: &System, part: PartIx, od: f64) -> f64 {
+    let k = &sys.part(part).kind;
+    if k.key == "tee" { tee_length(od) } else { k.body[0] }
+}
+
+/// Overall length of a tee's run, mm (common practice).
+pub fn tee_length(od: f64) -> f64 {
+    (1.1 * od + 22.0).round()
+}
+
+pub fn specs(sys: &System, strung: &Strung) -> Specs {
+    let mut s = Specs {
+        ends: Vec::new(),
+        od: Vec::new(),
+        lagging: Vec::new(),
+        free: Vec::new(),
+        by_tip: BTreeMap::new(),
+    };
+    for (c, chain) in strung.chains.iter().enumerate() {
+        let od = chain.pipes.iter().map(|(p, _)| od(sys, *p)).fold(8.0, f64::max);
+        let lagging = chain
+            .pipes
+            .iter()
+            .filter_map(|(p, _)| sys.pipe(*p).lagging.as_ref())
+            .map(|v| if v.value.is_finite() { v.value.clamp(0.0, 100.0) } else { 0.0 })
+            .fold(0.0, f64::max);
+        let outer = od / 2.0 + lagging;
+        let mut beads = chain.between.clone();
+        let mut at_end = [Vec::new(), Vec::new()];
+        let tee = |p: &PartIx| strung.roles[p.0] == Role::Tee;
+        let fixed = |t: &Tip| matches!(t, Tip::Port(..) | Tip::Tail(_));
+        if beads.iter().any(tee) {
+            if fixed(&chain.tips[0]) {
+                while beads.first().is_some_and(|b| !tee(b)) {
+                    at_end[0].push(beads.remove(0));
+                }
+            }
+            if fixed(&chain.tips[1]) {
+                while beads.last().is_some_and(|b| !tee(b)) {
+                    at_end[1].extend(beads.pop());
+                }
+            }
+        } else if !beads.is_empty() {
+            let score = |t: &Tip| match t {
+                Tip::Tail(_) => 2,
+                Tip::Port(super::plan::Owner::Part(p), _) => {
+                    let key = &sys.part(*p).kind.key;
+                    let pump = key.contains("pump") || key == "magnetic filter";
+                    if pump { 3 } else { 1 }
+                }
+                Tip::Port(..) => 1,
+                _ => 0,
+            };
+            let (a, b) = (score(&chain.tips[0]), score(&chain.tips[1]));
+            if a == 0 && b == 0 {
+                // Between two tees: anywhere.
+            } else if a >= b {
+                at_end[0].append(&mut beads);
+            } else {
+                beads.reverse();
+                at_end[1].append(&mut beads);
+            }
+        }
+        let ends = [0, 1].map(|e| {
+            let own = &at_end[e];
+            let fittings: f64 = own.iter().map(|p| line_length(sys, *p, od) + NIPPLE).sum();
+            let base = match od {
+                d if d <= 22.5 => 50.0,
+                d if d <= 28.5 => 60.0,
+                d => 2.2 * d,
+            };
+            let mut straight = base.max(outer + 12.0) + fittings;
+            if !own.is_empty() {
+                straight += 10.0;
+            }
+            if let Tip::Port(super::plan::Owner::Part(p), port) = chain.tips[e] {
+                let part = sys.part(p);
+                if part.kind.key == "tundish" && part.kind.ports[port].name == "out" {
+                    straight = straight.max(STRAIGHT + od);
+                }
+                if matches!(part.kind.ports[port].real, Some(RealPort::Top { .. })) {
+                    straight = straight.max(100.0);
+                }
+            }
+            EndSpec { straight: straight.ceil(), beads: own.clone() }
+        });
+        for e in 0..2 {
+            s.by_tip.insert(chain.tips[e], (c, e));
+        }
+        s.ends.push(ends);
+        s.od.push(od);
+        s.lagging.push(lagging);
+        s.free.push(beads);
+    }
+    s
+}

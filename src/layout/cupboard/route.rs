@@ -1,0 +1,511 @@
+//! From placed bodies to routed pipes. In: the room, the chains and their ends. Out: for every
+//! pipe its centre line, for every fitting in a line its body.
+
+use crate::layout::space::{
+    self, Answer, Bead, Block, Dir, End, Fall, Laid, Problem, Sitting, V, length,
+};
+use crate::model::{PartIx, PipeIx, System};
+
+use super::body::{self, Body, LocalPort, Pose, Stood};
+use super::chains::{Chain, Role, Strung, Tip};
+use super::ends::{self, NIPPLE, Specs, tee_length};
+use super::place::{BOSS, Placed, standoff};
+use super::plan::{Form, Owner, Route};
+use super::room::Why;
+
+/// The task as the engine takes it.
+pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) -> Problem {
+    let room = &placed.room;
+    let mut p = Problem {
+        room: room.size,
+        near: room.plane + 75.0,
+        rounds: 24,
+        states: 60_000,
+        ..Problem::default()
+    };
+    for s in &room.stood {
+        p.solids.extend(s.slices());
+        if body::is_cylinder(&s.body.kind) && s.body.form == Form::Upright {
+            p.front_of = Some(s.at);
+        }
+    }
+    for k in &room.keeps {
+        match k.why {
+            Why::Door | Why::Obstacle => p.solids.push(k.block),
+            Why::Access if k.text.starts_with("withdraw") => p.solids.push(k.block),
+            Why::Access => p.spaces.push((k.block, 2.5)),
+            Why::Stub => {}
+        }
+    }
+    for s in room.stood.iter().filter(|s| s.body.kind == "wiring centre") {
+        let mut above = s.at.grown(10.0);
+        above.lo[2] = s.at.hi[2];
+        above.hi[2] = room.size.hi[2];
+        p.spaces.push((above, 1.5));
+    }
+    for c in 0..strung.chains.len() {
+        let chain = chain(sys, strung, specs, placed, c);
+        p.chains.push(chain);
+    }
+    // Planes along the walls, a pitch apart, for the widest pipe.
+    let widest = (0..specs.od.len()).map(|c| specs.outer(c)).fold(11.0, f64::max);
+    let pitch = (2.0 * widest + 25.0).ceil();
+    let planes = |lo: f64, hi: f64, both: bool, n: u32| {
+        let mut out = Vec::new();
+        for i in 0..n {
+            out.push(lo + room.plane + pitch * f64::from(i));
+            if both {
+                out.push(hi - room.plane - pitch * f64::from(i));
+            }
+        }
+        out
+    };
+    let (lo, hi) = (room.size.lo, room.size.hi);
+    p.lines = [
+        planes(lo[0], hi[0], true, 4),
+        planes(lo[1], hi[1], true, 4),
+        planes(lo[2] + 40.0, hi[2], true, 6),
+    ];
+    p
+}
+
+fn chain(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed, c: usize) -> space::Chain {
+    let own = &strung.chains[c];
+    let od = specs.od[c];
+    let lagged = specs.lagging[c] > 0.0;
+    let ends = [0, 1].map(|e| end(sys, strung, specs, placed, c, e));
+    let beads = specs.free[c]
+        .iter()
+        .map(|p| {
+            let tee = strung.roles[p.0] == Role::Tee;
+            let [l, d, h] = sys.part(*p).kind.body;
+            let length = if tee { tee_length(od) } else { l } + NIPPLE;
+            Bead {
+                length,
+                half: if tee { od / 2.0 + 2.0 } else { h / 2.0 },
+                reach: if tee { 0.0 } else { d - h / 2.0 },
+                branch: tee,
+                stub: tee_length(od) / 2.0,
+            }
+        })
+        .collect();
+    let falls = own.pipes.iter().any(|(p, _)| sys.pipe(*p).service.must_fall());
+    let forward = own.pipes.first().is_none_or(|(_, f)| *f);
+    let fall = match (falls, forward) {
+        (false, _) => Fall::Free,
+        (true, true) => Fall::Down,
+        (true, false) => Fall::Up,
+    };
+    space::Chain {
+        net: own.net,
+        radius: specs.outer(c),
+        standoff: standoff(specs, c).min(placed.room.plane),
+        gap: [if lagged { 20.0 } else { 25.0 }, 8.0],
+        ends,
+        beads,
+        fall,
+        run: (1.6 * od).max(30.0),
+        rank: if falls { 1000 } else { od as i32 },
+    }
+}
+
+fn end(
+    sys: &System,
+    strung: &Strung,
+    specs: &Specs,
+    placed: &Placed,
+    c: usize,
+    e: usize,
+) -> End {
+    let tip = strung.chains[c].tips[e];
+    let spec = &specs.ends[c][e];
+    let od = specs.od[c];
+    let loose = |long: f64, half: f64, ways: Vec<Dir>| End::Leaf {
+        stub: 30.0,
+        length: long,
+        half,
+        ways,
+    };
+    match tip {
+        Tip::Port(owner, port) => match placed.room.find(owner).and_then(|s| s.port(port)) {
+            Some(p) => End::Port { at: p.at, out: p.out, straight: spec.straight },
+            None => loose(od, od / 2.0, vec![Dir::DOWN]),
+        },
+        Tip::Tail(pipe) => match placed.tails.get(&pipe) {
+            Some(t) => {
+                let straight = super::tails::straight(specs, &placed.room, pipe, t.side);
+                End::Port { at: t.at, out: t.out, straight }
+            }
+            None => loose(od, od / 2.0, vec![Dir::DOWN]),
+        },
+        Tip::Branch(tee) => {
+            let host = specs.free.iter().enumerate().find_map(|(i, beads)| {
+                Some((i, beads.iter().position(|b| *b == tee)?))
+            });
+            match host {
+                Some((chain, bead)) if chain != c => End::Branch { chain, bead },
+                _ => loose(od, od / 2.0, vec![Dir::DOWN, Dir::FRONT]),
+            }
+        }
+        Tip::Leaf(part) => {
+            let k = &sys.part(part).kind;
+            let out = k.ports.first().and_then(|p| match p.real {
+                Some(crate::catalogue::RealPort::Box { out, .. }) => Some(body::dir_of(out)),
+                _ => None,
+            });
+            let out = out.unwrap_or(Dir::UP);
+            let long = k.body[out.axis()];
+            let half = [0, 1, 2]
+                .into_iter()
+                .filter(|a| *a != out.axis())
+                .map(|a| k.body[a])
+                .fold(0.0, f64::max)
+                / 2.0;
+            let sides = [Dir::FRONT, Dir::RIGHT, Dir::LEFT];
+            let mut ways = vec![out.opposite()];
+            ways.extend(sides.iter().copied().filter(|d| *d != out.opposite()));
+            loose(long, half, ways)
+        }
+        Tip::Open(_) => loose(25.0, od / 2.0 + 4.0, vec![Dir::DOWN, Dir::FRONT, Dir::UP]),
+    }
+}
+
+/// A pipe's centre line and what sits in it.
+pub struct Drawn {
+    pub routes: Vec<Route>,
+    pub fittings: Vec<Stood>,
+    /// Chain of each route.
+    pub chain_of: Vec<Option<usize>>,
+}
+
+pub fn draw(
+    sys: &System,
+    strung: &Strung,
+    specs: &Specs,
+    placed: &Placed,
+    p: &Problem,
+    answer: &Answer,
+) -> Drawn {
+    let mut out = Drawn { routes: Vec::new(), fittings: Vec::new(), chain_of: Vec::new() };
+    for (c, own) in strung.chains.iter().enumerate() {
+        let mut laid = answer.laid[c].clone();
+        if !laid.found || laid.points.len() < 2 {
+            laid.found = false;
+            laid.points = bare(sys, strung, specs, placed, answer, c);
+        }
+        let seats = seats(sys, strung, specs, c, &laid);
+        for (part, seat) in own.between.iter().zip(&seats) {
+            let stood = fitting(sys, strung, specs, p, c, *part, seat, own, answer);
+            out.fittings.push(stood);
+        }
+        for e in 0..2 {
+            if let Tip::Leaf(part) = own.tips[e]
+                && let Some(s) = leaf(sys, p, part, &laid, e)
+            {
+                out.fittings.push(s);
+            }
+        }
+        split(sys, strung, specs, c, &laid, &seats, &mut out);
+    }
+    for pipe in &strung.direct {
+        let q = sys.pipe(*pipe);
+        let at = |r: crate::model::PortRef| {
+            let s = placed.room.find(Owner::Part(r.part))?;
+            Some(s.port(r.port)?.at)
+        };
+        let points = match (at(q.from), at(q.to)) {
+            (Some(a), Some(b)) if length(&[a, b]) < 4.0 * BOSS => vec![a, b],
+            (Some(a), None) => {
+                let s = placed.room.find(Owner::Part(q.from.part));
+                let out = s.and_then(|s| s.port(q.from.port)).map_or(Dir::FRONT, |p| p.out);
+                vec![a, out.step(a, BOSS)]
+            }
+            (None, Some(b)) => {
+                let s = placed.room.find(Owner::Part(q.to.part));
+                let out = s.and_then(|s| s.port(q.to.port)).map_or(Dir::FRONT, |p| p.out);
+                vec![out.step(b, BOSS), b]
+            }
+            (Some(a), Some(b)) => vec![a, b],
+            (None, None) => continue,
+        };
+        out.routes.push(route(sys, *pipe, points, ends::od(sys, *pipe), 0.0, true));
+        out.chain_of.push(None);
+    }
+    out
+}
+
+fn route(sys: &System, pipe: PipeIx, points: Vec<V>, od: f64, lagging: f64, routed: bool) -> Route {
+    let _ = sys;
+    Route {
+        pipe,
+        points: points.into_iter().map(super::to_p3).collect(),
+        od,
+        lagging,
+        clips: Vec::new(),
+        before_cylinder: false,
+        exit: None,
+        routed,
+    }
+}
+
+/// The link between a chain's ends where no way was found.
+fn bare(
+    sys: &System,
+    strung: &Strung,
+    specs: &Specs,
+    placed: &Placed,
+    answer: &Answer,
+    c: usize,
+) -> Vec<V> {
+    let tip = |e: usize| -> Option<V> {
+        match end(sys, strung, specs, placed, c, e) {
+            End::Port { at, .. } => Some(at),
+            End::Branch { chain, bead } => {
+                let l = &answer.laid[chain];
+                l.beads.get(bead).copied().flatten().map(|s| s.at).or_else(|| {
+                    l.points.get(l.points.len() / 2).copied()
+                })
+            }
+            End::Leaf { .. } => None,
+        }
+    };
+    let (a, b) = (tip(0), tip(1));
+    let centre = placed.room.size.centre();
+    let a2 = a.or(b.map(|b| Dir::FRONT.step(b, 60.0))).unwrap_or(centre);
+    let b2 = b.or(a.map(|a| Dir::FRONT.step(a, 60.0))).unwrap_or(Dir::UP.step(centre, 60.0));
+    vec![a2, b2]
+}
+
+/// Where each part between the ends sits: centre, line direction, and distance along.
+fn seats(sys: &System, strung: &Strung, specs: &Specs, c: usize, laid: &Laid) -> Vec<(f64, Sitting)> {
+    let own = &strung.chains[c];
+    let total = length(&laid.points);
+    let n = own.between.len();
+    own.between
+        .iter()
+        .enumerate()
+        .map(|(i, part)| {
+            let od = specs.od[c];
+            let from_end = |e: usize| -> Option<f64> {
+                let beads = &specs.ends[c][e].beads;
+                let k = beads.iter().position(|b| b == part)?;
+                let before: f64 =
+                    beads[..k].iter().map(|b| ends::line_length(sys, *b, od) + NIPPLE).sum();
+                let l = ends::line_length(sys, *part, od);
+                // Past the body's own nut, or the floor.
+                Some(start_gap(own, e) + before + l / 2.0)
+            };
+            let s = if let Some(s) = from_end(0) {
+                s
+            } else if let Some(s) = from_end(1) {
+                total - s
+            } else {
+                let k = specs.free[c].iter().position(|b| b == part);
+                let seat = k.and_then(|k| laid.beads.get(k).copied().flatten());
+                if let Some(seat) = seat
+                    && let Some(s) = space::position(&laid.points, seat.at)
+                {
+                    return (s, seat);
+                }
+                total * (i as f64 + 1.0) / (n as f64 + 1.0)
+            };
+            let s = s.clamp(0.0, total);
+            let (at, along) = space::along(&laid.points, s)
+                .unwrap_or((laid.points.first().copied().unwrap_or_default(), Dir::RIGHT));
+            (s, Sitting { at, along, branch: None })
+        })
+        .collect()
+}
+
+/// From a chain's end to its first fitting, mm.
+fn start_gap(own: &Chain, e: usize) -> f64 {
+    match own.tips[e] {
+        Tip::Tail(_) => 40.0,
+        _ => 20.0,
+    }
+}
+
+#[allow(clippy::too_many_arguments)]
+fn fitting(
+    sys: &System,
+    strung: &Strung,
+    specs: &Specs,
+    p: &Problem,
+    c: usize,
+    part: PartIx,
+    seat: &(f64, Sitting),
+    own: &Chain,
+    answer: &Answer,
+) -> Stood {
+    let seat = &seat.1;
+    let at = own.between.iter().position(|b| *b == part).unwrap_or(0);
+    // The chain enters the part by the port its incoming pipe is joined to.
+    let (pipe, forward) = own.pipes[at];
+    let q = sys.pipe(pipe);
+    let enters = if forward { q.to.port } else { q.from.port };
+    let along = if enters == 0 { seat.along } else { seat.along.opposite() };
+    let mut body = body::of_part(sys, part, 0.0, false);
+    let od = specs.od[c];
+    if strung.roles[part.0] == Role::Tee {
+        body = tee(body, od);
+        let branch = branch_way(strung, specs, part, answer)
+            .or(seat.branch)
+            .filter(|b| b.axis() != along.axis())
+            .unwrap_or_else(|| {
+                if along.axis() == 2 { Dir::FRONT } else { Dir::DOWN }
+            });
+        let third = (0..3).find(|a| *a != along.axis() && *a != branch.axis()).unwrap_or(1);
+        let pose = Pose([along, Dir::of(third, true), branch.opposite()]);
+        return centred(body, pose, seat.at, [tee_length(od) / 2.0, od / 2.0 + 2.0, tee_length(od) / 2.0]);
+    }
+    let front = space::outward(&p.room, seat.at, along);
+    let third = (0..3).find(|a| *a != along.axis() && *a != front.axis()).unwrap_or(2);
+    let pose = Pose([along, front, Dir::of(third, true)]);
+    let line = body.ports.first().map_or([body.size[0] / 2.0; 3], |q| q.at);
+    let local = [body.size[0] / 2.0, line[1], line[2]];
+    centred(body, pose, seat.at, local)
+}
+
+fn branch_way(strung: &Strung, specs: &Specs, tee: PartIx, answer: &Answer) -> Option<Dir> {
+    let (host, k) = specs
+        .free
+        .iter()
+        .enumerate()
+        .find_map(|(i, b)| Some((i, b.iter().position(|p| *p == tee)?)))?;
+    let _ = strung;
+    answer.laid.get(host)?.beads.get(k).copied().flatten()?.branch
+}
+
+/// A tee cut to its tube: run along x, branch down.
+fn tee(mut body: Body, od: f64) -> Body {
+    let l = tee_length(od);
+    let half = od / 2.0 + 2.0;
+    body.size = [l, 2.0 * half, l / 2.0 + half];
+    body.ports = vec![
+        LocalPort { port: 0, at: [0.0, half, l / 2.0], out: Dir::LEFT },
+        LocalPort { port: 1, at: [l, half, l / 2.0], out: Dir::RIGHT },
+        LocalPort { port: 2, at: [l / 2.0, half, 0.0], out: Dir::DOWN },
+    ];
+    body
+}
+
+/// A body with a point of its own frame on a point of the room.
+fn centred(body: Body, pose: Pose, at: V, local: V) -> Stood {
+    let rel = pose.point(body.size, local);
+    let corner = [0, 1, 2].map(|i| at[i] - rel[i]);
+    let side = body::side_of(pose.0[1].opposite());
+    Stood::new(body, pose, corner, side)
+}
+
+fn leaf(sys: &System, p: &Problem, part: PartIx, laid: &Laid, e: usize) -> Option<Stood> {
+    let n = laid.points.len();
+    let (tip, before) = if e == 0 {
+        (laid.points.first()?, laid.points.get(1)?)
+    } else {
+        (laid.points.last()?, laid.points.get(n.checked_sub(2)?)?)
+    };
+    let way = Dir::between(*before, *tip)?;
+    let body = body::of_part(sys, part, 0.0, false);
+    let port = body.ports.first()?.clone();
+    // Turn the body so that its port looks back along the stub.
+    let back = way.opposite();
+    let front = space::outward(&p.room, *tip, way);
+    let mut dirs = [Dir::RIGHT, Dir::FRONT, Dir::UP];
+    let a = port.out.axis();
+    dirs[a] = if port.out.sign() > 0.0 { back } else { way };
+    let f = if a == 1 { 2 } else { 1 };
+    dirs[f] = front;
+    let third = 3 - a - f;
+    let axis = (0..3).find(|x| *x != way.axis() && *x != front.axis())?;
+    dirs[third] = Dir::of(axis, true);
+    Some(centred(body, Pose(dirs), *tip, port.at))
+}
+
+/// Cuts a chain's centre line into its pipes at the ports of what sits in it.
+fn split(
+    sys: &System,
+    strung: &Strung,
+    specs: &Specs,
+    c: usize,
+    laid: &Laid,
+    seats: &[(f64, Sitting)],
+    out: &mut Drawn,
+) {
+    let own = &strung.chains[c];
+    let total = length(&laid.points);
+    let od = specs.od[c];
+    let stub = |e: usize| match own.tips[e] {
+        Tip::Branch(tee) => {
+            let host = specs.free.iter().position(|b| b.contains(&tee));
+            tee_length(host.map_or(od, |h| specs.od[h])) / 2.0
+        }
+        _ => 0.0,
+    };
+    let mut from = stub(0).min(total / 2.0);
+    for (i, (pipe, forward)) in own.pipes.iter().enumerate() {
+        let to = match own.between.get(i) {
+            Some(part) => seats[i].0 - ends::line_length(sys, *part, od) / 2.0,
+            None => total - stub(1).min(total / 2.0),
+        };
+        let to = to.max(from).min(total);
+        let mut points = cut(&laid.points, from, to);
+        if !forward {
+            points.reverse();
+        }
+        let own_od = ends::od(sys, *pipe);
+        let lagging = sys.pipe(*pipe).lagging.as_ref().map_or(0.0, |v| v.value);
+        out.routes.push(route(sys, *pipe, points, own_od, lagging, laid.found));
+        out.chain_of.push(Some(c));
+        from = match own.between.get(i) {
+            Some(part) => (seats[i].0 + ends::line_length(sys, *part, od) / 2.0).min(total),
+            None => total,
+        };
+    }
+}
+
+/// The part of a polyline between two lengths along it.
+fn cut(points: &[V], from: f64, to: f64) -> Vec<V> {
+    if Dir::between(points[0], points[points.len() - 1]).is_none() && points.len() == 2 {
+        return points.to_vec();
+    }
+    let mut out = Vec::new();
+    let mut s = 0.0;
+    for w in points.windows(2) {
+        let l = length(w);
+        if l < 1e-9 {
+            continue;
+        }
+        let (a, b) = ((from - s).max(0.0), (to - s).min(l));
+        if a <= b + 1e-9 {
+            // A bare link may run askew.
+            let on = |t: f64| [0, 1, 2].map(|i| w[0][i] + (w[1][i] - w[0][i]) * t / l);
+            for p in [on(a.min(l)), on(b)] {
+                if out.last().is_none_or(|q: &V| length(&[*q, p]) > 1e-6) {
+                    out.push(p);
+                }
+            }
+        }
+        s += l;
+    }
+    if out.len() == 1 {
+        out.push(out[0]);
+    }
+    out
+}
+
+/// What an unrouted chain runs into: the first body on the bare way, if any.
+pub fn blocker(placed: &Placed, points: &[V]) -> Option<(String, Block)> {
+    let (a, b) = (*points.first()?, *points.last()?);
+    for t in 1..20 {
+        let f = f64::from(t) / 20.0;
+        let at = [0, 1, 2].map(|i| a[i] + (b[i] - a[i]) * f);
+        let probe = Block::new(at, at).grown(12.0);
+        let hit = placed.room.stood.iter().find(|s| {
+            s.at.overlaps(&probe) && s.slices().iter().any(|x| x.overlaps(&probe))
+        });
+        if let Some(s) = hit {
+            return Some((s.body.tag.clone(), s.at));
+        }
+    }
+    None
+}

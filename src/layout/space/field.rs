@@ -1,0 +1,281 @@
+//! What each edge of the grid costs. In: the problem, and where the other chains lie. Out:
+//! prices for one chain at a time: blocked by bodies, dearer away from walls, in service spaces,
+//! too near to a neighbour, or across another in the front view.
+
+use super::grid::Grid;
+use super::search::Prices;
+use super::shape::{Block, V};
+use super::{Chain, Problem};
+
+/// From here up an extra price means "not at all".
+pub const HARD: f32 = 1e7;
+/// Price of crossing another chain in the front view, mm.
+const CROSSING: f32 = 70.0;
+/// Price per mm of lying over another chain in the front view.
+const OVER: f32 = 0.8;
+/// Clear of a body's face.
+pub const CLEAR: f64 = 8.0;
+
+struct Class {
+    radius: f64,
+    standoff: f64,
+    blocked: Vec<u8>,
+}
+
+pub struct Field {
+    classes: Vec<Class>,
+    rate: [Vec<f32>; 3],
+    extra: [Vec<f32>; 3],
+    touched: Vec<(u8, u32)>,
+    pub history: [Vec<f32>; 3],
+    /// Front view: prices of x edges and z edges by (x line, z line).
+    front: [Vec<f32>; 2],
+    front_touched: Vec<(u8, u32)>,
+}
+
+impl Field {
+    pub fn new(grid: &Grid, p: &Problem) -> Field {
+        let n = grid.nodes();
+        let d = grid.dims();
+        let flat = || vec![0.0f32; d[0] * d[2]];
+        let mut field = Field {
+            classes: Vec::new(),
+            rate: [0, 1, 2].map(|axis| rates(grid, p, axis)),
+            extra: [0; 3].map(|_| vec![0.0; n]),
+            touched: Vec::new(),
+            history: [0; 3].map(|_| vec![0.0; n]),
+            front: [flat(), flat()],
+            front_touched: Vec::new(),
+        };
+        for chain in &p.chains {
+            if field.class(chain).is_none() {
+                let blocked = blocked(grid, p, chain);
+                let (radius, standoff) = (chain.radius, chain.standoff);
+                field.classes.push(Class { radius, standoff, blocked });
+            }
+        }
+        field
+    }
+
+    fn class(&self, chain: &Chain) -> Option<usize> {
+        self.classes.iter().position(|c| {
+            (c.radius - chain.radius).abs() < 1e-9 && (c.standoff - chain.standoff).abs() < 1e-9
+        })
+    }
+
+    pub fn clear(&mut self) {
+        for (axis, edge) in self.touched.drain(..) {
+            self.extra[usize::from(axis)][edge as usize] = 0.0;
+        }
+        for (axis, edge) in self.front_touched.drain(..) {
+            self.front[usize::from(axis)][edge as usize] = 0.0;
+        }
+    }
+
+    /// Adds a price to every edge along `axis` that enters the block: `fixed` once and `rate`
+    /// for each mm.
+    pub fn mark(&mut self, grid: &Grid, block: &Block, axis: usize, fixed: f32, rate: f32) {
+        let stride = grid.strides()[axis];
+        let d = grid.dims()[axis];
+        let lines = &grid.lines[axis];
+        let (extra, touched) = (&mut self.extra[axis], &mut self.touched);
+        grid.edges_in(block, axis, |edge| {
+            if extra[edge] == 0.0 {
+                touched.push((axis as u8, edge as u32));
+            }
+            let i = edge / stride % d;
+            extra[edge] += fixed + rate * (lines[i + 1] - lines[i]) as f32;
+        });
+    }
+
+    /// Remembers that these edges were fought over.
+    pub fn remember(&mut self, grid: &Grid, block: &Block, by: f32) {
+        for axis in 0..3 {
+            let history = &mut self.history[axis];
+            grid.edges_in(block, axis, |edge| history[edge] += by);
+        }
+    }
+
+    /// Marks what crosses or covers a stretch of another chain in the front view.
+    pub fn mark_front(&mut self, grid: &Grid, a: V, b: V, radius: f64) {
+        let nx = grid.dims()[0];
+        let (x, z) = (&grid.lines[0], &grid.lines[2]);
+        let block = Block::around(a, b);
+        let wide = block.grown(radius);
+        let upright = (a[2] - b[2]).abs() > 1e-6;
+        let level = (a[0] - b[0]).abs() > 1e-6;
+        let mut put = |axis: usize, i: usize, k: usize, price: f32| {
+            let at = k * nx + i;
+            if self.front[axis][at] == 0.0 {
+                self.front_touched.push((axis as u8, at as u32));
+            }
+            self.front[axis][at] += price;
+        };
+        if upright {
+            // Level edges that cross it.
+            if let Some(i) = x.partition_point(|c| *c <= a[0]).checked_sub(1)
+                && i + 1 < x.len()
+            {
+                for (k, c) in z.iter().enumerate() {
+                    if *c > block.lo[2] && *c < block.hi[2] {
+                        put(0, i, k, CROSSING);
+                    }
+                }
+            }
+            for (i, c) in x.iter().enumerate() {
+                if *c > wide.lo[0] && *c < wide.hi[0] {
+                    for k in 0..z.len().saturating_sub(1) {
+                        let shared = z[k + 1].min(block.hi[2]) - z[k].max(block.lo[2]);
+                        if shared > 0.0 {
+                            put(1, i, k, OVER * shared as f32);
+                        }
+                    }
+                }
+            }
+        }
+        if level {
+            if let Some(k) = z.partition_point(|c| *c <= a[2]).checked_sub(1)
+                && k + 1 < z.len()
+            {
+                for (i, c) in x.iter().enumerate() {
+                    if *c > block.lo[0] && *c < block.hi[0] {
+                        put(1, i, k, CROSSING);
+                    }
+                }
+            }
+            for (k, c) in z.iter().enumerate() {
+                if *c > wide.lo[2] && *c < wide.hi[2] {
+                    for i in 0..nx.saturating_sub(1) {
+                        let shared = x[i + 1].min(block.hi[0]) - x[i].max(block.lo[0]);
+                        if shared > 0.0 {
+                            put(0, i, k, OVER * shared as f32);
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    pub fn prices<'a>(&'a self, grid: &Grid, chain: &Chain, plain: bool) -> ChainPrices<'a> {
+        let d = grid.dims();
+        ChainPrices {
+            field: self,
+            class: self.class(chain).unwrap_or(0),
+            nx: d[0],
+            layer: d[0] * d[1],
+            plain,
+        }
+    }
+}
+
+/// The prices as one chain meets them.
+pub struct ChainPrices<'a> {
+    field: &'a Field,
+    class: usize,
+    nx: usize,
+    layer: usize,
+    /// Length alone: for the shortest way a chain could have had.
+    plain: bool,
+}
+
+impl Prices for ChainPrices<'_> {
+    fn edge(&self, axis: usize, lower: usize, length: f64) -> Option<f64> {
+        let f = self.field;
+        if f.classes[self.class].blocked[lower] >> axis & 1 == 1 {
+            return None;
+        }
+        if self.plain {
+            return Some(length);
+        }
+        let extra = f.extra[axis][lower];
+        if extra >= HARD {
+            return None;
+        }
+        let front = match axis {
+            0 => f.front[0][lower / self.layer * self.nx + lower % self.nx],
+            2 => f.front[1][lower / self.layer * self.nx + lower % self.nx],
+            _ => 0.0,
+        };
+        Some(
+            length * f64::from(f.rate[axis][lower])
+                + f64::from(extra)
+                + f64::from(f.history[axis][lower])
+                + f64::from(front),
+        )
+    }
+}
+
+fn blocked(grid: &Grid, p: &Problem, chain: &Chain) -> Vec<u8> {
+    let mut out = vec![0u8; grid.nodes()];
+    for solid in &p.solids {
+        let grown = solid.grown(chain.radius + CLEAR);
+        for axis in 0..3 {
+            grid.edges_in(&grown, axis, |edge| out[edge] |= 1 << axis);
+        }
+    }
+    // Edges along a wall closer than the stand-off; an edge straight off the wall is a stub and
+    // is not searched.
+    let room = p.room.grown(-chain.standoff);
+    let d = grid.dims();
+    let near = |axis: usize, i: usize| {
+        let c = grid.lines[axis][i];
+        c < room.lo[axis] - 1e-6 || c > room.hi[axis] + 1e-6
+    };
+    for k in 0..d[2] {
+        for j in 0..d[1] {
+            for i in 0..d[0] {
+                let at = [i, j, k];
+                let node = grid.node(at);
+                for axis in 0..3 {
+                    let mut next = at;
+                    next[axis] += 1;
+                    let bad = (0..3).any(|a| near(a, at[a]))
+                        || next[axis] >= d[axis]
+                        || near(axis, next[axis]);
+                    if bad {
+                        out[node] |= 1 << axis;
+                    }
+                }
+            }
+        }
+    }
+    out
+}
+
+fn rates(grid: &Grid, p: &Problem, axis: usize) -> Vec<f32> {
+    let d = grid.dims();
+    let mut out = vec![1.0f32; grid.nodes()];
+    for k in 0..d[2] {
+        for j in 0..d[1] {
+            for i in 0..d[0] {
+                let at = [i, j, k];
+                let node = grid.node(at);
+                let c = grid.point(node);
+                let mut m = c;
+                if let Some(next) = grid.lines[axis].get(at[axis] + 1) {
+                    m[axis] = (m[axis] + next) / 2.0;
+                }
+                let room = &p.room;
+                let carried = (axis != 1 && c[1] - room.lo[1] <= p.near)
+                    || (axis != 0
+                        && (c[0] - room.lo[0] <= p.near || room.hi[0] - c[0] <= p.near))
+                    || (axis != 2
+                        && (c[2] - room.lo[2] <= p.near || room.hi[2] - c[2] <= p.near));
+                let mut rate = if carried { 1.0 } else { 1.35 };
+                if let Some(b) = &p.front_of {
+                    let beside = m[0] > b.lo[0] && m[0] < b.hi[0] && m[2] > b.lo[2] && m[2] < b.hi[2];
+                    if beside && m[1] > (b.lo[1] + b.hi[1]) / 2.0 {
+                        rate += 0.8;
+                    }
+                }
+                for (space, price) in &p.spaces {
+                    if (0..3).all(|a| m[a] > space.lo[a] && m[a] < space.hi[a]) {
+                        rate += *price as f32;
+                    }
+                }
+                out[node] = rate;
+            }
+        }
+    }
+    out
+}

@@ -1,0 +1,513 @@
+//! Lays one chain among the others. In: the grid, the field with the others' prices marked, the
+//! chains of its net that are already laid. Out: its corners and seats for its beads.
+
+use super::field::Field;
+use super::grid::Grid;
+use super::search::{Found, Gate, Prices, Rules, Search};
+use super::shape::{Block, Dir, V, length};
+use super::{Chain, End, Fall, Laid, Problem, Sitting};
+
+/// Price of a bend, mm.
+pub const BEND: f64 = 170.0;
+/// Between two beads, mm.
+const BETWEEN: f64 = 6.0;
+
+/// What a chain leaves occupied, for others to keep clear of.
+#[derive(Clone, Copy, Debug)]
+pub struct Piece {
+    pub block: Block,
+    /// The axis it runs along; `None` for a body.
+    pub axis: Option<usize>,
+    pub ends: (V, V),
+}
+
+/// Everything a chain occupies.
+pub fn pieces(p: &Problem, chain: &Chain, laid: &Laid) -> Vec<Piece> {
+    let mut out = Vec::new();
+    if !laid.found {
+        return out;
+    }
+    for w in laid.points.windows(2) {
+        let Some(dir) = Dir::between(w[0], w[1]) else { continue };
+        let block = Block::around(w[0], w[1]).grown(chain.radius);
+        out.push(Piece { block, axis: Some(dir.axis()), ends: (w[0], w[1]) });
+    }
+    for (bead, seat) in chain.beads.iter().zip(&laid.beads) {
+        if let (Some(seat), true) = (seat, bead.reach > 0.0) {
+            let block = bead_block(p, seat, bead.length, bead.half, bead.reach);
+            out.push(Piece { block, axis: None, ends: (seat.at, seat.at) });
+        }
+    }
+    for (end, tip) in chain.ends.iter().zip([laid.points.first(), laid.points.last()]) {
+        if let (End::Leaf { length, half, .. }, Some(tip)) = (end, tip) {
+            let n = laid.points.len();
+            let before = if std::ptr::eq(end, &chain.ends[0]) { 1 } else { n - 2 };
+            if let Some(way) = laid.points.get(before).and_then(|b| Dir::between(*b, *tip)) {
+                out.push(Piece { block: leaf_block(*tip, way, *length, *half), axis: None, ends: (*tip, *tip) });
+            }
+        }
+    }
+    out
+}
+
+fn leaf_block(tip: V, way: Dir, length: f64, half: f64) -> Block {
+    let mut by = [half; 3];
+    by[way.axis()] = 0.0;
+    Block::around(tip, way.step(tip, length)).grown_each(by)
+}
+
+/// The way a body in a line stands out: from the nearest of the back and side walls.
+pub fn outward(room: &Block, at: V, along: Dir) -> Dir {
+    let mut ways = [
+        (at[1] - room.lo[1], Dir::FRONT),
+        (at[0] - room.lo[0], Dir::RIGHT),
+        (room.hi[0] - at[0], Dir::LEFT),
+    ];
+    ways.sort_by(|a, b| a.0.total_cmp(&b.0));
+    ways.iter().map(|w| w.1).find(|w| w.axis() != along.axis()).unwrap_or(Dir::FRONT)
+}
+
+/// Room a bead takes.
+pub fn bead_block(p: &Problem, seat: &Sitting, length: f64, half: f64, reach: f64) -> Block {
+    let out = outward(&p.room, seat.at, seat.along);
+    let mut by = [half; 3];
+    by[seat.along.axis()] = length / 2.0;
+    let mut block = Block::new(seat.at, seat.at).grown_each(by);
+    let far = out.step(seat.at, reach);
+    let axis = out.axis();
+    block.lo[axis] = block.lo[axis].min(far[axis]);
+    block.hi[axis] = block.hi[axis].max(far[axis]);
+    block
+}
+
+/// The point a way along a polyline, and the direction there.
+pub fn along(points: &[V], mut s: f64) -> Option<(V, Dir)> {
+    for w in points.windows(2) {
+        let l = length(w);
+        if s <= l + 1e-9
+            && let Some(dir) = Dir::between(w[0], w[1])
+        {
+            return Some((dir.step(w[0], s.min(l)), dir));
+        }
+        s -= l;
+    }
+    None
+}
+
+/// How far along a polyline a point of it lies.
+pub fn position(points: &[V], at: V) -> Option<f64> {
+    let mut s = 0.0;
+    for w in points.windows(2) {
+        if Block::around(w[0], w[1]).grown(0.01).distance(at) < 1e-9 {
+            return Some(s + length(&[w[0], at]));
+        }
+        s += length(w);
+    }
+    None
+}
+
+/// Stretches along a polyline where a bead of that length may have its centre.
+fn seats(chain: &Chain, points: &[V], bead: f64) -> Vec<(f64, f64)> {
+    let mut out = Vec::new();
+    let n = points.len().saturating_sub(1);
+    let mut s = 0.0;
+    for (i, w) in points.windows(2).enumerate() {
+        let l = length(w);
+        let margin = |outer: bool, end: &End| match (outer, end) {
+            (true, End::Port { .. }) => 8.0,
+            (true, _) => 35.0 + chain.radius,
+            _ => chain.run / 2.0,
+        };
+        let lo = s + margin(i == 0, &chain.ends[0]) + bead / 2.0;
+        let hi = s + l - margin(i + 1 == n, &chain.ends[1]) - bead / 2.0;
+        if lo <= hi + 1e-9 {
+            out.push((lo, hi.max(lo)));
+        }
+        s += l;
+    }
+    out
+}
+
+/// Earliest and latest place of each bead, given those that sit already; `None` where there is
+/// not enough straight length for all.
+pub fn windows(chain: &Chain, laid: &Laid) -> Option<Vec<(f64, f64)>> {
+    let fixed: Vec<Option<f64>> = (0..chain.beads.len())
+        .map(|b| laid.beads.get(b).copied().flatten().and_then(|s| position(&laid.points, s.at)))
+        .collect();
+    let mut out = Vec::new();
+    let mut at = f64::NEG_INFINITY;
+    for (b, bead) in chain.beads.iter().enumerate() {
+        let from = at + bead.length / 2.0;
+        let s = match fixed[b] {
+            Some(s) => (s >= from - 1e-6).then_some(s)?,
+            None => seats(chain, &laid.points, bead.length)
+                .into_iter()
+                .find(|(_, hi)| *hi >= from - 1e-9)
+                .map(|(lo, _)| lo.max(from))?,
+        };
+        out.push((s, s));
+        at = s + bead.length / 2.0 + BETWEEN;
+    }
+    let mut at = f64::INFINITY;
+    for (b, bead) in chain.beads.iter().enumerate().rev() {
+        let to = at - bead.length / 2.0;
+        let s = match fixed[b] {
+            Some(s) => (s <= to + 1e-6).then_some(s)?,
+            None => seats(chain, &laid.points, bead.length)
+                .into_iter()
+                .rev()
+                .find(|(lo, _)| *lo <= to + 1e-9)
+                .map(|(_, hi)| hi.min(to))?,
+        };
+        out[b].1 = s;
+        at = s - bead.length / 2.0 - BETWEEN;
+    }
+    Some(out)
+}
+
+pub struct Task<'a> {
+    pub p: &'a Problem,
+    pub grid: &'a Grid,
+    pub field: &'a mut Field,
+    pub search: &'a mut Search,
+    /// Length alone, no neighbours.
+    pub plain: bool,
+}
+
+impl Task<'_> {
+    /// Lays chain `c`; those it branches from must be laid. Marks of the parents are added by
+    /// `parent_marks` after the branch stubs were found.
+    pub fn lay(
+        &mut self,
+        c: usize,
+        laid: &mut [Laid],
+        parent_marks: impl FnOnce(&mut Field),
+    ) -> bool {
+        let chain = &self.p.chains[c];
+        let backwards =
+            !matches!(chain.ends[0], End::Branch { .. }) && matches!(chain.ends[1], End::Branch { .. });
+        let leaf = chain.ends.iter().position(|e| matches!(e, End::Leaf { .. }));
+        if let Some(leaf) = leaf {
+            return self.lay_leaf(c, leaf, laid);
+        }
+        let (a, b) = if backwards { (1, 0) } else { (0, 1) };
+        let forbidden = match (chain.fall, backwards) {
+            (Fall::Free, _) => 0,
+            (Fall::Down, false) | (Fall::Up, true) => 1 << Dir::UP.0,
+            (Fall::Down, true) | (Fall::Up, false) => 1 << Dir::DOWN.0,
+        };
+        let rules = Rules { bend: BEND, forbidden, run: chain.run, states: self.p.states };
+        // Longer stubs, where the plain way would leave no straight length for the beads.
+        let need: f64 = chain.beads.iter().map(|b| b.length + BETWEEN).sum();
+        let tries: &[[f64; 2]] = &[[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.5], [1.0, 1.0]];
+        let mut marks = Some(parent_marks);
+        let mut best: Option<Laid> = None;
+        for (i, extra) in tries.iter().enumerate() {
+            if i > 0 && (need == 0.0 || best.is_some()) {
+                break;
+            }
+            let from = self.gates(c, a, laid, extra[0] * need, true);
+            let to = self.gates(c, b, laid, extra[1] * need, false);
+            if let Some(marks) = marks.take() {
+                marks(self.field);
+            }
+            let sources: Vec<Gate> = from
+                .iter()
+                .enumerate()
+                .filter(|(_, g)| forbidden >> g.heading.0 & 1 == 0)
+                .map(|(i, g)| Gate { node: g.node, heading: g.heading, cost: g.cost, tag: i })
+                .collect();
+            let targets: Vec<Gate> = to
+                .iter()
+                .enumerate()
+                .filter(|(_, g)| forbidden >> g.heading.0 & 1 == 0)
+                .map(|(i, g)| Gate { node: g.node, heading: g.heading, cost: g.cost, tag: i })
+                .collect();
+            let prices = self.field.prices(self.grid, chain, self.plain);
+            let Some(found) = self.search.run(self.grid, &prices, &rules, &sources, &targets) else {
+                continue;
+            };
+            let (s, t) = (&from[found.source], &to[found.target]);
+            let mut points = vec![s.root];
+            points.extend(corners(self.grid, &found));
+            points.push(t.root);
+            tidy(&mut points);
+            if backwards {
+                points.reverse();
+            }
+            let candidate = Laid {
+                points,
+                beads: vec![None; chain.beads.len()],
+                found: true,
+                cost: found.cost,
+            };
+            if !self.plain && windows(chain, &candidate).is_none() {
+                continue;
+            }
+            best = Some(candidate);
+            // Seat the branch beads this chain starts or ends on.
+            for (end, gate) in [(a, s), (b, t)] {
+                if let End::Branch { chain: parent, bead } = &chain.ends[end] {
+                    let out = if end == a { gate.heading } else { gate.heading.opposite() };
+                    seat(&mut laid[*parent], *bead, gate.root, out);
+                }
+            }
+        }
+        match best {
+            Some(done) => {
+                laid[c] = done;
+                true
+            }
+            None => false,
+        }
+    }
+
+    /// Where a search may start (or end) for one end of a chain.
+    fn gates(&self, c: usize, end: usize, laid: &[Laid], longer: f64, start: bool) -> Vec<Stub> {
+        let chain = &self.p.chains[c];
+        let prices = self.field.prices(self.grid, chain, self.plain);
+        match &chain.ends[end] {
+            End::Port { at, out, straight } => {
+                let Some(node) = self.stub_end(*at, *out, straight + longer) else {
+                    return Vec::new();
+                };
+                let heading = if start { *out } else { out.opposite() };
+                vec![Stub { node, heading, cost: 0.0, root: *at }]
+            }
+            End::Branch { chain: parent, bead } => {
+                let (line, host) = (&laid[*parent], &self.p.chains[*parent]);
+                if !line.found {
+                    return Vec::new();
+                }
+                if let Some(Some(s)) = line.beads.get(*bead) {
+                    if let Some(out) = s.branch {
+                        let _ = out;
+                    }
+                }
+                let Some(windows) = windows(host, line) else { return Vec::new() };
+                let (lo, hi) = windows[*bead];
+                let spec = &host.beads[*bead];
+                let reach =
+                    (spec.stub + 25.0).max(host.radius + chain.radius + chain.gap[0] + 0.5) + longer;
+                let mut out = Vec::new();
+                for (root, along) in self.nodes_of(&line.points, lo, hi, spec.length, host) {
+                    for way in Dir::ALL {
+                        if way.axis() == along.axis() {
+                            continue;
+                        }
+                        if let Some((node, cost)) = self.walk(root, way, reach, &prices) {
+                            let heading = if start { way } else { way.opposite() };
+                            out.push(Stub { node, heading, cost, root });
+                        }
+                    }
+                }
+                out
+            }
+            End::Leaf { .. } => Vec::new(),
+        }
+    }
+
+    /// Grid points of a polyline between two lengths along it that leave room for a bead.
+    fn nodes_of(&self, points: &[V], lo: f64, hi: f64, bead: f64, host: &Chain) -> Vec<(V, Dir)> {
+        let ranges: Vec<(f64, f64)> = seats(host, points, bead)
+            .into_iter()
+            .filter_map(|(a, b)| (a.max(lo) <= b.min(hi) + 1e-6).then(|| (a.max(lo), b.min(hi))))
+            .collect();
+        let mut out = Vec::new();
+        let mut s = 0.0;
+        for w in points.windows(2) {
+            let l = length(w);
+            if let Some(dir) = Dir::between(w[0], w[1]) {
+                for c in &self.grid.lines[dir.axis()] {
+                    let mut at = w[0];
+                    at[dir.axis()] = *c;
+                    let t = (c - w[0][dir.axis()]) * dir.sign();
+                    let inside = t >= -1e-6 && t <= l + 1e-6;
+                    if inside && ranges.iter().any(|(a, b)| s + t >= a - 1e-6 && s + t <= b + 1e-6)
+                    {
+                        out.push((at, dir));
+                    }
+                }
+            }
+            s += l;
+        }
+        out
+    }
+
+    /// First node at least `min` away from a point on the grid.
+    fn stub_end(&self, at: V, out: Dir, min: f64) -> Option<usize> {
+        let axis = out.axis();
+        let lines = &self.grid.lines[axis];
+        let reach = at[axis] + out.sign() * min;
+        let c = if out.sign() > 0.0 {
+            lines.iter().copied().find(|c| *c >= reach - 1e-6)
+        } else {
+            lines.iter().rev().copied().find(|c| *c <= reach + 1e-6)
+        }?;
+        let mut to = at;
+        to[axis] = c;
+        self.grid.find(to)
+    }
+
+    /// Walks straight from a point until at least `reach` away; what it costs.
+    fn walk(&self, root: V, way: Dir, reach: f64, prices: &impl Prices) -> Option<(usize, f64)> {
+        let mut node = self.grid.find(root)?;
+        let axis = way.axis();
+        let stride = self.grid.strides()[axis];
+        let lines = &self.grid.lines[axis];
+        let (mut gone, mut cost) = (0.0, 0.0);
+        let mut i = self.grid.index(node)[axis];
+        while gone < reach - 1e-6 {
+            let (lower, next, step) = if way.sign() > 0.0 {
+                if i + 1 >= lines.len() {
+                    return None;
+                }
+                (node, node + stride, lines[i + 1] - lines[i])
+            } else {
+                if i == 0 {
+                    return None;
+                }
+                (node - stride, node - stride, lines[i] - lines[i - 1])
+            };
+            cost += prices.edge(axis, lower, step)?;
+            gone += step;
+            node = next;
+            i = if way.sign() > 0.0 { i + 1 } else { i - 1 };
+        }
+        (gone < reach + 160.0).then_some((node, cost))
+    }
+
+    fn lay_leaf(&mut self, c: usize, leaf: usize, laid: &mut [Laid]) -> bool {
+        let chain = &self.p.chains[c];
+        let End::Leaf { stub, length: long, half, ways } = &chain.ends[leaf] else { return false };
+        let done = |root: V, tip: V| {
+            let mut points = vec![root, tip];
+            if leaf == 0 {
+                points.reverse();
+            }
+            Laid { points, beads: vec![None; chain.beads.len()], found: true, cost: 0.0 }
+        };
+        match &chain.ends[1 - leaf] {
+            End::Port { at, out, straight } => {
+                laid[c] = done(*at, out.step(*at, stub.max(*straight)));
+                true
+            }
+            End::Branch { chain: parent, bead } => {
+                let host = &self.p.chains[*parent];
+                let line = &laid[*parent];
+                if !line.found {
+                    return false;
+                }
+                let Some(windows) = windows(host, line) else { return false };
+                let (lo, hi) = windows[*bead];
+                let spec = &host.beads[*bead];
+                let prices = self.field.prices(self.grid, chain, self.plain);
+                let reach = spec.stub + stub;
+                let mut best: Option<(f64, V, Dir)> = None;
+                for (root, dir) in self.nodes_of(&line.points, lo, hi, spec.length, host) {
+                    for way in Dir::ALL {
+                        if way.axis() == dir.axis() {
+                            continue;
+                        }
+                        let rank = ways.iter().position(|w| *w == way).unwrap_or(ways.len() + 2);
+                        let tip = way.step(root, reach);
+                        let body = leaf_block(tip, way, *long, *half);
+                        let hit = self.p.solids.iter().any(|s| s.overlaps(&body));
+                        if hit || !self.p.room.contains(&body) {
+                            continue;
+                        }
+                        let Some((_, cost)) = self.walk(root, way, reach + long, &prices) else {
+                            continue;
+                        };
+                        let cost = cost + 150.0 * rank as f64;
+                        if best.is_none_or(|(b, ..)| cost < b - 1e-9) {
+                            best = Some((cost, root, way));
+                        }
+                    }
+                }
+                let Some((cost, root, way)) = best else { return false };
+                laid[c] = done(root, way.step(root, reach));
+                laid[c].cost = cost;
+                seat(&mut laid[*parent], *bead, root, way);
+                true
+            }
+            End::Leaf { .. } => false,
+        }
+    }
+}
+
+struct Stub {
+    node: usize,
+    heading: Dir,
+    cost: f64,
+    root: V,
+}
+
+fn seat(line: &mut Laid, bead: usize, at: V, branch: Dir) {
+    let dir = position(&line.points, at).and_then(|s| along(&line.points, s)).map(|a| a.1);
+    if let Some(along) = dir
+        && let Some(slot) = line.beads.get_mut(bead)
+    {
+        *slot = Some(Sitting { at, along, branch: Some(branch) });
+    }
+}
+
+fn corners(grid: &Grid, found: &Found) -> Vec<V> {
+    found.nodes.iter().map(|n| grid.point(*n)).collect()
+}
+
+/// Drops repeated points and points in the middle of a straight.
+pub fn tidy(points: &mut Vec<V>) {
+    let mut out: Vec<V> = Vec::with_capacity(points.len());
+    for p in points.drain(..) {
+        if out.last().is_some_and(|l| length(&[*l, p]) < 1e-6) {
+            continue;
+        }
+        if out.len() >= 2 {
+            let (a, b) = (out[out.len() - 2], out[out.len() - 1]);
+            if Dir::between(a, b) == Dir::between(b, p) {
+                out.pop();
+            }
+        }
+        out.push(p);
+    }
+    *points = out;
+}
+
+/// Seats the beads that no branch has seated, each in the middle of what is free for it.
+pub fn seat_rest(p: &Problem, chain: &Chain, laid: &mut Laid, taken: &[Block]) {
+    if !laid.found {
+        return;
+    }
+    for b in 0..chain.beads.len() {
+        if laid.beads[b].is_some() {
+            continue;
+        }
+        let Some(windows) = windows(chain, laid) else { return };
+        let (lo, hi) = windows[b];
+        let bead = &chain.beads[b];
+        let mut best: Option<(f64, Sitting)> = None;
+        for (a, z) in seats(chain, &laid.points, bead.length) {
+            let (a, z) = (a.max(lo), z.min(hi));
+            if a > z + 1e-6 {
+                continue;
+            }
+            let steps = ((z - a) / 10.0).ceil().max(1.0) as usize;
+            for i in 0..=steps {
+                let s = a + (z - a) * i as f64 / steps as f64;
+                let Some((at, dir)) = along(&laid.points, s) else { continue };
+                let at = at.map(f64::round);
+                let sitting = Sitting { at, along: dir, branch: None };
+                let block = bead_block(p, &sitting, bead.length, bead.half, bead.reach);
+                let hits = p.solids.iter().chain(taken).filter(|t| t.overlaps(&block)).count();
+                let out_of_room = !p.room.contains(&block);
+                let cost = 1000.0 * (hits as f64 + f64::from(u8::from(out_of_room)))
+                    + (s - (a + z) / 2.0).abs();
+                if best.as_ref().is_none_or(|(c, _)| cost < c - 1e-9) {
+                    best = Some((cost, sitting));
+                }
+            }
+        }
+        laid.beads[b] = best.map(|b| b.1);
+    }
+}

@@ -1,0 +1,117 @@
+//! Bodies with ports in a room → right-angled centre lines that touch nothing. In: solid blocks,
+//! service spaces, and chains: stretches between two ends that carry beads in a set order. Out:
+//! for each chain its corners and where its beads sit, or that no way was found.
+//!
+//! The engine knows no plumbing. A chain has a radius; a bead takes some straight length; a
+//! branch bead is where another chain starts. Chains joined by branches form a net and are laid
+//! together. Everything is counted in steps, so the same input gives the same answer anywhere.
+
+mod field;
+mod grid;
+mod lay;
+mod negotiate;
+mod search;
+mod shape;
+
+pub use grid::Grid;
+pub use negotiate::{Answer, solve};
+pub use lay::{along, outward, position};
+pub use shape::{Block, Dir, V, add, length, manhattan};
+
+/// The whole task.
+#[derive(Clone, Debug, Default)]
+pub struct Problem {
+    pub room: Block,
+    /// What nothing may pass through, as blocks (a round body is sliced).
+    pub solids: Vec<Block>,
+    /// Spaces to keep out of where possible, with the price in mm per mm inside.
+    pub spaces: Vec<(Block, f64)>,
+    pub chains: Vec<Chain>,
+    /// Preferred coordinates on each axis, besides those of the ends.
+    pub lines: [Vec<f64>; 3],
+    /// Distance from a wall within which a run counts as carried by it.
+    pub near: f64,
+    /// The block to go round at the back rather than in front of, if any: runs between it and
+    /// the front of the room cost more.
+    pub front_of: Option<Block>,
+    /// Rounds of rip-up and re-route, and states a search may open.
+    pub rounds: usize,
+    pub states: usize,
+}
+
+/// One stretch.
+#[derive(Clone, Debug)]
+pub struct Chain {
+    /// Chains with the same net number are laid together.
+    pub net: usize,
+    /// Outer radius.
+    pub radius: f64,
+    /// From a wall's face to the centre line, at least.
+    pub standoff: f64,
+    /// Free space to a parallel neighbour and to one that it crosses.
+    pub gap: [f64; 2],
+    pub ends: [End; 2],
+    pub beads: Vec<Bead>,
+    pub fall: Fall,
+    /// Least straight length between two bends.
+    pub run: f64,
+    /// Laid first where greater.
+    pub rank: i32,
+}
+
+/// How a chain may go, from its first end to its last.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Fall {
+    #[default]
+    Free,
+    /// Never up.
+    Down,
+    /// Never down.
+    Up,
+}
+
+#[derive(Clone, Debug)]
+pub enum End {
+    /// A fixed point that must be left straight for a length.
+    Port { at: V, out: Dir, straight: f64 },
+    /// A branch bead of another chain of the same net.
+    Branch { chain: usize, bead: usize },
+    /// A small body on a short stub of a branch bead: its length along the stub, half its width,
+    /// and the ways it may point, best first.
+    Leaf { stub: f64, length: f64, half: f64, ways: Vec<Dir> },
+}
+
+/// Something that sits in a chain's line.
+#[derive(Clone, Debug)]
+pub struct Bead {
+    /// Straight length it takes.
+    pub length: f64,
+    /// Half its width across the line.
+    pub half: f64,
+    /// How far it stands out of the line to the front; 0 for a plain fitting.
+    pub reach: f64,
+    /// Another chain starts here.
+    pub branch: bool,
+    /// Distance from its centre to its branch port.
+    pub stub: f64,
+}
+
+/// A chain as laid.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Laid {
+    /// Corners from first end to last; the bare link where `found` is false.
+    pub points: Vec<V>,
+    /// Where each bead's centre sits and which way the line runs there; `None` where there was
+    /// no straight length for it.
+    pub beads: Vec<Option<Sitting>>,
+    pub found: bool,
+    pub cost: f64,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sitting {
+    pub at: V,
+    pub along: Dir,
+    /// Which way the branch leaves, once it is laid.
+    pub branch: Option<Dir>,
+}

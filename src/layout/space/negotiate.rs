@@ -1,0 +1,466 @@
+//! All nets together. In: the problem. Out: every chain laid so that none touches another, or a
+//! word on which could not be. Overlap is allowed at first and gets dearer from round to round
+//! (negotiated congestion); then each net is laid once more among the others for neatness.
+
+use super::field::{Field, HARD};
+use super::grid::Grid;
+use super::lay::{self, Piece, Task, pieces};
+use super::search::Search;
+use super::shape::{Block, Dir, V, manhattan};
+use super::{End, Laid, Problem};
+
+#[derive(Clone, Debug, Default)]
+pub struct Answer {
+    pub laid: Vec<Laid>,
+    /// For each chain, another it still touches, or `None`.
+    pub clash: Vec<Option<usize>>,
+    pub rounds: usize,
+}
+
+struct State<'a> {
+    p: &'a Problem,
+    grid: Grid,
+    field: Field,
+    search: Search,
+    laid: Vec<Laid>,
+    pieces: Vec<Vec<Piece>>,
+    /// Stubs of fixed ends, which never move.
+    stubs: Vec<Vec<Piece>>,
+    nets: Vec<Vec<usize>>,
+}
+
+/// Lays every chain.
+pub fn solve(p: &Problem) -> Answer {
+    let grid = grid(p);
+    let field = Field::new(&grid, p);
+    let mut s = State {
+        p,
+        field,
+        grid,
+        search: Search::default(),
+        laid: p.chains.iter().map(bare).collect(),
+        pieces: vec![Vec::new(); p.chains.len()],
+        stubs: p.chains.iter().map(stubs).collect(),
+        nets: nets(p),
+    };
+    let order: Vec<usize> = (0..s.nets.len()).collect();
+    let mut pressure = 0.35f32;
+    let mut rounds = 0;
+    let mut best: Option<(usize, Vec<Laid>)> = None;
+    for round in 0..p.rounds {
+        rounds = round + 1;
+        let clashes = s.clashes();
+        let wrong = |n: &usize| {
+            round < 2 || s.nets[*n].iter().any(|c| clashes[*c].is_some() || !s.laid[*c].found)
+        };
+        let todo: Vec<usize> = order.iter().copied().filter(wrong).collect();
+        for n in todo {
+            s.lay_net(n, pressure);
+        }
+        let clashes = s.clashes();
+        let bad = clashes.iter().flatten().count()
+            + 2 * s.laid.iter().filter(|l| !l.found).count();
+        if best.as_ref().is_none_or(|(b, _)| bad <= *b) {
+            best = Some((bad, s.laid.clone()));
+        }
+        if bad == 0 && round >= 1 {
+            break;
+        }
+        s.remember(&clashes);
+        pressure *= 1.7;
+    }
+    if let Some((_, laid)) = best {
+        s.laid = laid;
+        for c in 0..p.chains.len() {
+            s.pieces[c] = pieces(p, &p.chains[c], &s.laid[c]);
+        }
+    }
+    // Each net once more with the others standing firm.
+    for _ in 0..2 {
+        let mut moved = false;
+        for n in 0..s.nets.len() {
+            moved |= s.improve(n);
+        }
+        if !moved {
+            break;
+        }
+    }
+    let clash = s.clashes();
+    Answer { laid: s.laid, clash, rounds }
+}
+
+/// Length and bends of each chain laid alone between the ends it has now.
+pub fn alone(p: &Problem, ends: &[(V, V)]) -> Vec<Option<(f64, usize)>> {
+    let _ = (p, ends);
+    Vec::new()
+}
+
+fn bare(chain: &super::Chain) -> Laid {
+    let at = |e: &End| match e {
+        End::Port { at, .. } => Some(*at),
+        _ => None,
+    };
+    let points = chain.ends.iter().filter_map(at).collect();
+    Laid { points, beads: vec![None; chain.beads.len()], found: false, cost: f64::INFINITY }
+}
+
+fn stubs(chain: &super::Chain) -> Vec<Piece> {
+    let mut out = Vec::new();
+    for end in &chain.ends {
+        if let End::Port { at, out: way, straight } = end {
+            let tip = way.step(*at, *straight);
+            let block = Block::around(*at, tip).grown(chain.radius);
+            out.push(Piece { block, axis: Some(way.axis()), ends: (*at, tip) });
+        }
+    }
+    out
+}
+
+/// Nets in the order in which they are laid, each with its chains, those branched from first.
+fn nets(p: &Problem) -> Vec<Vec<usize>> {
+    let mut ids: Vec<usize> = p.chains.iter().map(|c| c.net).collect();
+    ids.sort_unstable();
+    ids.dedup();
+    let mut nets: Vec<Vec<usize>> = Vec::new();
+    for id in ids {
+        let own: Vec<usize> = (0..p.chains.len()).filter(|c| p.chains[*c].net == id).collect();
+        let mut done: Vec<usize> = Vec::new();
+        while done.len() < own.len() {
+            let ready = own.iter().copied().find(|c| {
+                !done.contains(c)
+                    && p.chains[*c].ends.iter().all(|e| match e {
+                        End::Branch { chain, .. } => done.contains(chain),
+                        _ => true,
+                    })
+            });
+            match ready {
+                Some(c) => done.push(c),
+                // Chains that wait for each other: nothing can be laid first.
+                None => done.extend(own.iter().copied().filter(|c| !done.contains(c)).collect::<Vec<_>>()),
+            }
+        }
+        // Small bodies on stubs last.
+        let leaf = |c: &usize| p.chains[*c].ends.iter().any(|e| matches!(e, End::Leaf { .. }));
+        done.sort_by_key(leaf);
+        nets.push(done);
+    }
+    nets.sort_by_key(|n| std::cmp::Reverse(n.iter().map(|c| p.chains[*c].rank).max().unwrap_or(0)));
+    nets
+}
+
+fn grid(p: &Problem) -> Grid {
+    let mut exact: [Vec<f64>; 3] = Default::default();
+    let mut preferred = p.lines.clone();
+    for chain in &p.chains {
+        for end in &chain.ends {
+            if let End::Port { at, out, straight } = end {
+                let tip = out.step(*at, *straight);
+                for axis in 0..3 {
+                    exact[axis].push(at[axis]);
+                }
+                exact[out.axis()].push(tip[out.axis()]);
+            }
+        }
+    }
+    for solid in &p.solids {
+        for axis in 0..3 {
+            for by in [20.0, 32.0] {
+                preferred[axis].push((solid.lo[axis] - by).floor());
+                preferred[axis].push((solid.hi[axis] + by).ceil());
+            }
+        }
+    }
+    let pitch = 50.0;
+    for axis in 0..3 {
+        let own = exact[axis].clone();
+        for by in [pitch, -pitch, 2.0 * pitch, -2.0 * pitch] {
+            preferred[axis].extend(own.iter().map(|c| c + by));
+        }
+    }
+    Grid::new(&p.room, exact, preferred, 17.0)
+}
+
+impl State<'_> {
+    /// Marks what everybody else occupies, for chain `c`; `skip` are laid aside for later.
+    fn mark(&mut self, c: usize, pressure: f32, skip: &[usize]) {
+        self.field.clear();
+        for o in 0..self.p.chains.len() {
+            if o == c || skip.contains(&o) {
+                continue;
+            }
+            self.mark_one(c, o, pressure);
+        }
+    }
+
+    fn mark_one(&mut self, c: usize, o: usize, pressure: f32) {
+        let chain = &self.p.chains[c];
+        mark_pieces(&mut self.field, &self.grid, chain, &self.pieces[o], pressure);
+        let front = self.p.chains[o].net != chain.net;
+        for piece in &self.pieces[o] {
+            if front {
+                let r = self.p.chains[o].radius + chain.radius;
+                self.field.mark_front(&self.grid, piece.ends.0, piece.ends.1, r);
+            }
+        }
+        // What can never move is simply in the way.
+        for stub in &self.stubs[o] {
+            for axis in 0..3 {
+                let grown = stub.block.grown(chain.radius + 3.0);
+                self.field.mark(&self.grid, &grown, axis, HARD, 0.0);
+            }
+        }
+    }
+
+    fn lay_net(&mut self, n: usize, pressure: f32) -> bool {
+        let net = self.nets[n].clone();
+        for &c in &net {
+            self.laid[c] = bare(&self.p.chains[c]);
+            self.pieces[c].clear();
+        }
+        let mut all = true;
+        for &c in &net {
+            let parents: Vec<usize> = self.p.chains[c]
+                .ends
+                .iter()
+                .filter_map(|e| match e {
+                    End::Branch { chain, .. } => Some(*chain),
+                    _ => None,
+                })
+                .collect();
+            self.mark(c, pressure, &parents);
+            let (p, grid) = (self.p, &self.grid);
+            let parent_pieces: Vec<Piece> =
+                parents.iter().flat_map(|o| self.pieces[*o].clone()).collect();
+            let chain = &p.chains[c];
+            let mut task = Task {
+                p,
+                grid,
+                field: &mut self.field,
+                search: &mut self.search,
+                plain: false,
+            };
+            let found = task.lay(c, &mut self.laid, |field| {
+                mark_pieces(field, grid, chain, &parent_pieces, pressure.max(2.0));
+            });
+            all &= found;
+            self.pieces[c] = pieces(p, chain, &self.laid[c]);
+        }
+        for &c in &net {
+            let taken: Vec<Block> = (0..p_len(self.p))
+                .filter(|o| *o != c)
+                .flat_map(|o| self.pieces[o].iter().map(|q| q.block))
+                .collect();
+            lay::seat_rest(self.p, &self.p.chains[c], &mut self.laid[c], &taken);
+            self.pieces[c] = pieces(self.p, &self.p.chains[c], &self.laid[c]);
+        }
+        all
+    }
+
+    /// For each chain, one that it touches.
+    fn clashes(&self) -> Vec<Option<usize>> {
+        let n = self.p.chains.len();
+        let mut out = vec![None; n];
+        for a in 0..n {
+            for b in a + 1..n {
+                if self.touch(a, b).is_some() {
+                    out[a] = out[a].or(Some(b));
+                    out[b] = out[b].or(Some(a));
+                }
+            }
+        }
+        out
+    }
+
+    /// Where two chains come too close.
+    fn touch(&self, a: usize, b: usize) -> Option<Block> {
+        let joined = |c: usize, o: usize| {
+            self.p.chains[c]
+                .ends
+                .iter()
+                .any(|e| matches!(e, End::Branch { chain, .. } if *chain == o))
+        };
+        let related = joined(a, b) || joined(b, a);
+        let siblings = self.p.chains[a].net == self.p.chains[b].net;
+        for x in &self.pieces[a] {
+            for y in &self.pieces[b] {
+                let gap = match (x.axis, y.axis) {
+                    (Some(i), Some(j)) if i == j => self.p.chains[a].gap[0].min(self.p.chains[b].gap[0]),
+                    _ => self.p.chains[a].gap[1],
+                };
+                if x.block.grown(gap - 0.2).overlaps(&y.block) {
+                    if related && meets(x, y) {
+                        continue;
+                    }
+                    if siblings && x.axis.is_none() && y.axis.is_none() {
+                        continue;
+                    }
+                    if self.is_stub(a, x) && self.is_stub(b, y) {
+                        continue;
+                    }
+                    return Some(Block::around(
+                        [0, 1, 2].map(|i| x.block.lo[i].max(y.block.lo[i])),
+                        [0, 1, 2].map(|i| x.block.hi[i].min(y.block.hi[i])),
+                    ));
+                }
+            }
+        }
+        None
+    }
+
+    fn is_stub(&self, c: usize, piece: &Piece) -> bool {
+        self.stubs[c].iter().any(|s| s.block.grown(1.0).contains(&piece.block))
+    }
+
+    fn remember(&mut self, clashes: &[Option<usize>]) {
+        for a in 0..clashes.len() {
+            for b in a + 1..clashes.len() {
+                if (clashes[a].is_some() && clashes[b].is_some())
+                    && let Some(at) = self.touch(a, b)
+                {
+                    let r = self.p.chains[a].radius.max(self.p.chains[b].radius);
+                    self.field.remember(&self.grid, &at.grown(r), 40.0);
+                }
+            }
+        }
+    }
+
+    /// Lays a net again among the others, which stand firm; keeps the better.
+    fn improve(&mut self, n: usize) -> bool {
+        let net = self.nets[n].clone();
+        let before: Vec<Laid> = net.iter().map(|c| self.laid[*c].clone()).collect();
+        let bad = |s: &Self| {
+            let clashes = s.clashes();
+            net.iter().filter(|c| clashes[**c].is_some() || !s.laid[**c].found).count()
+        };
+        let cost = |laid: &[&Laid]| -> f64 {
+            laid.iter()
+                .filter(|l| l.found)
+                .map(|l| {
+                    lay::BEND * l.points.len().saturating_sub(2) as f64
+                        + l.points.windows(2).map(|w| manhattan(w[0], w[1])).sum::<f64>()
+                })
+                .sum()
+        };
+        let bad_before = bad(self);
+        let cost_before = cost(&before.iter().collect::<Vec<_>>());
+        let history = std::mem::take(&mut self.field.history);
+        self.field.history = [0; 3].map(|_| vec![0.0; self.grid.nodes()]);
+        self.lay_net(n, HARD);
+        self.field.history = history;
+        let bad_after = bad(self);
+        let after: Vec<&Laid> = net.iter().map(|c| &self.laid[*c]).collect();
+        let cost_after = cost(&after);
+        let better = bad_after < bad_before
+            || (bad_after == bad_before && cost_after < cost_before - 1e-6);
+        if !better {
+            for (c, old) in net.iter().zip(before) {
+                self.laid[*c] = old;
+                self.pieces[*c] = pieces(self.p, &self.p.chains[*c], &self.laid[*c]);
+            }
+        }
+        better
+    }
+}
+
+fn p_len(p: &Problem) -> usize {
+    p.chains.len()
+}
+
+/// True where two pieces of joined chains meet at the joint.
+fn meets(x: &Piece, y: &Piece) -> bool {
+    let on = |p: V, q: &Piece| Block::around(q.ends.0, q.ends.1).distance(p) < 1e-6;
+    on(x.ends.0, y) || on(x.ends.1, y) || on(y.ends.0, x) || on(y.ends.1, x)
+}
+
+fn mark_pieces(field: &mut Field, grid: &Grid, chain: &super::Chain, pieces: &[Piece], pressure: f32) {
+    for piece in pieces {
+        for axis in 0..3 {
+            let gap = if piece.axis == Some(axis) { chain.gap[0] } else { chain.gap[1] };
+            let grown = piece.block.grown(chain.radius + gap);
+            if pressure >= HARD {
+                field.mark(grid, &grown, axis, HARD, 0.0);
+            } else {
+                field.mark(grid, &grown, axis, 60.0 * pressure, 2.5 * pressure);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::{Bead, Chain, Fall};
+    use super::*;
+
+    fn room() -> Problem {
+        Problem {
+            room: Block::new([0.0; 3], [1000.0, 700.0, 2300.0]),
+            near: 120.0,
+            rounds: 20,
+            states: 200_000,
+            ..Problem::default()
+        }
+    }
+
+    fn chain(net: usize, a: End, b: End) -> Chain {
+        Chain {
+            net,
+            radius: 11.0,
+            standoff: 26.0,
+            gap: [22.0, 8.0],
+            ends: [a, b],
+            beads: Vec::new(),
+            fall: Fall::Free,
+            run: 40.0,
+            rank: 0,
+        }
+    }
+
+    fn port(at: V, out: Dir) -> End {
+        End::Port { at, out, straight: 60.0 }
+    }
+
+    #[test]
+    fn two_that_want_the_same_place_both_get_through() {
+        let mut p = room();
+        p.chains = vec![
+            chain(0, port([100.0, 45.0, 0.0], Dir::UP), port([500.0, 45.0, 0.0], Dir::UP)),
+            chain(1, port([300.0, 45.0, 0.0], Dir::UP), port([700.0, 45.0, 0.0], Dir::UP)),
+        ];
+        let a = solve(&p);
+        assert!(a.laid.iter().all(|l| l.found), "{a:?}");
+        assert_eq!(a.clash, [None, None]);
+    }
+
+    #[test]
+    fn what_may_only_fall_never_rises() {
+        let mut p = room();
+        let mut c = chain(0, port([100.0, 45.0, 900.0], Dir::DOWN), port([900.0, 700.0, 300.0], Dir::BACK));
+        c.fall = Fall::Down;
+        p.chains = vec![c];
+        let a = solve(&p);
+        assert!(a.laid[0].found);
+        for w in a.laid[0].points.windows(2) {
+            assert!(w[1][2] <= w[0][2] + 1e-9);
+        }
+    }
+
+    #[test]
+    fn a_branch_leaves_its_trunk_square_and_straight() {
+        let mut p = room();
+        let mut trunk =
+            chain(0, port([100.0, 45.0, 0.0], Dir::UP), port([800.0, 45.0, 0.0], Dir::UP));
+        trunk.beads = vec![Bead { length: 48.0, half: 15.0, reach: 0.0, branch: true, stub: 24.0 }];
+        p.chains = vec![
+            trunk,
+            chain(0, End::Branch { chain: 0, bead: 0 }, port([450.0, 45.0, 0.0], Dir::UP)),
+        ];
+        let a = solve(&p);
+        assert!(a.laid.iter().all(|l| l.found), "{a:?}");
+        assert_eq!(a.clash, [None, None]);
+        let seat = a.laid[0].beads[0].unwrap();
+        assert_eq!(seat.at[0], 450.0);
+        assert_eq!(seat.branch, Some(Dir::DOWN));
+        assert_eq!(a.laid[1].points[0], seat.at);
+        assert_eq!(a.laid[1].points.len(), 2);
+    }
+}
