@@ -20,7 +20,6 @@ pub struct Body {
     pub mount: Mount,
     /// Hand space in front, mm.
     pub access: f64,
-    pub mass: f64,
 }
 
 #[derive(Clone, Debug)]
@@ -63,10 +62,6 @@ impl Pose {
             p = Pose([p.0[2].opposite(), p.0[1], p.0[0]]);
         }
         p
-    }
-
-    pub fn mirrored(self) -> Pose {
-        Pose([self.0[0].opposite(), self.0[1], self.0[2]])
     }
 
     fn dir(&self, local: Dir) -> Dir {
@@ -200,7 +195,6 @@ pub fn of_part(sys: &System, ix: crate::model::PartIx, turn: f64, mirrored: bool
         ports,
         mount: k.mount,
         access: k.access,
-        mass: k.mass,
     };
     if lying {
         lay_down(&mut body);
@@ -262,8 +256,8 @@ impl Stood {
     /// Blocks that together hold the body: a round one is sliced across x.
     pub fn slices(&self) -> Vec<Block> {
         match self.body.form {
-            Form::Upright => slices(&self.at, 0, 1, 14),
-            Form::Lying => slices(&self.at, 2, 1, 14),
+            Form::Upright => slices(&self.at, 0, 1, 32),
+            Form::Lying => slices(&self.at, 2, 1, 32),
             Form::Box | Form::Domed => vec![self.at],
         }
     }

@@ -34,6 +34,14 @@ impl Specs {
         self.od[chain] / 2.0 + self.lagging[chain]
     }
 
+    /// Straight length that the free fittings of a tip's chain need.
+    pub fn need(&self, sys: &System, tip: Tip) -> f64 {
+        let Some(&(c, _)) = self.by_tip.get(&tip) else { return 0.0 };
+        let each = |p: &PartIx| line_length(sys, *p, self.od[c]) + 2.0 * NIPPLE;
+        let all: f64 = self.free[c].iter().map(each).sum();
+        if all > 0.0 { all + 80.0 } else { 0.0 }
+    }
+
     pub fn stub(&self, tip: Tip) -> Option<Stub> {
         let (c, e) = *self.by_tip.get(&tip)?;
         Some(Stub { straight: self.ends[c][e].straight, radius: self.outer(c) })
@@ -123,6 +131,10 @@ pub fn specs(sys: &System, strung: &Strung) -> Specs {
                 d => 2.2 * d,
             };
             let mut straight = base.max(outer + 12.0) + fittings;
+            // The branch of a tee takes some of a short link's length.
+            if matches!(chain.tips[1 - e], Tip::Branch(_)) && own.is_empty() {
+                straight += 20.0;
+            }
             if !own.is_empty() {
                 straight += 10.0;
             }

@@ -144,7 +144,8 @@ fn heights_chain(sys: &System, strung: &Strung, placed: &Placed, plan: &mut Cupb
         p.service == Service::Discharge2 && r.exit.is_some()
     });
     if let Some(r) = below {
-        c.level = r.points.windows(2).map(|w| (w[0].x - w[1].x).abs() + (w[0].y - w[1].y).abs()).sum();
+        c.level =
+            r.points.windows(2).map(|w| (w[0].x - w[1].x).abs() + (w[0].y - w[1].y).abs()).sum();
         if let Some(e) = &r.exit {
             c.exit = e.at.z;
             c.through_floor = e.side == Side::Floor;
@@ -156,11 +157,14 @@ fn heights_chain(sys: &System, strung: &Strung, placed: &Placed, plan: &mut Cupb
         .iter()
         .flat_map(|s| s.ports.iter().map(move |p| (s, p)))
         .filter(|(s, p)| {
-            let c = strung.chains.iter().find(|c| c.tips.contains(&Tip::Port(s.body.owner, p.port)));
+            let c =
+                strung.chains.iter().find(|c| c.tips.contains(&Tip::Port(s.body.owner, p.port)));
             let relief = c.is_some_and(|c| {
                 c.pipes.iter().any(|(q, _)| sys.pipe(*q).service == Service::Discharge1)
             });
-            relief && s.body.kind != "tundish" && s.body.kind != "temperature and pressure relief valve"
+            relief
+                && s.body.kind != "tundish"
+                && s.body.kind != "temperature and pressure relief valve"
         })
         .map(|(_, p)| p.at[2])
         .reduce(f64::min);
@@ -181,7 +185,12 @@ fn clashes(sys: &System, plan: &mut CupboardPlan) {
                 || on_body(sys, a.owner)
                 || on_body(sys, b.owner);
             if !joined && a.touches(b) {
-                found.push((format!("{} and {} take the same space", a.tag, b.tag), vec![a.tag.clone(), b.tag.clone()], None, a.at));
+                found.push((
+                    format!("{} and {} take the same space", a.tag, b.tag),
+                    vec![a.tag.clone(), b.tag.clone()],
+                    None,
+                    a.at,
+                ));
             }
         }
     }
@@ -203,7 +212,12 @@ fn clashes(sys: &System, plan: &mut CupboardPlan) {
                 }
             };
             if !own && r.blocks().iter().any(|b| s.holds(b)) {
-                found.push((format!("{} runs through {}", p.id, s.tag), vec![p.id.clone(), s.tag.clone()], Some(r.pipe), s.at));
+                found.push((
+                    format!("{} runs through {}", p.id, s.tag),
+                    vec![p.id.clone(), s.tag.clone()],
+                    Some(r.pipe),
+                    s.at,
+                ));
             }
         }
     }
@@ -213,10 +227,17 @@ fn clashes(sys: &System, plan: &mut CupboardPlan) {
                 continue;
             }
             let (p, q) = (sys.pipe(a.pipe), sys.pipe(b.pipe));
-            let joined = [p.from.part, p.to.part].iter().any(|x| *x == q.from.part || *x == q.to.part);
-            let hit = a.blocks().iter().find_map(|x| b.blocks().iter().find(|y| x.overlaps(y)).copied());
+            let joined =
+                [p.from.part, p.to.part].iter().any(|x| *x == q.from.part || *x == q.to.part);
+            let hit =
+                a.blocks().iter().find_map(|x| b.blocks().iter().find(|y| x.overlaps(y)).copied());
             if let Some(at) = hit.filter(|_| !joined) {
-                found.push((format!("{} and {} touch", p.id, q.id), vec![p.id.clone(), q.id.clone()], Some(b.pipe), at));
+                found.push((
+                    format!("{} and {} touch", p.id, q.id),
+                    vec![p.id.clone(), q.id.clone()],
+                    Some(b.pipe),
+                    at,
+                ));
             }
         }
     }
@@ -232,7 +253,7 @@ fn on_body(sys: &System, o: Owner) -> bool {
 impl Solid {
     /// Boxes that together hold the body; round bodies are sliced.
     pub fn blocks(&self) -> Vec<crate::model::Box3> {
-        let n = 14;
+        let n = 32;
         let b = self.at;
         let (a, r) = match self.form {
             Form::Upright => (0, b.w / 2.0),

@@ -41,15 +41,8 @@ pub fn place(sys: &System, strung: &Strung, specs: &Specs) -> Option<Placed> {
     let standoff = (0..specs.od.len()).map(|c| standoff(specs, c)).fold(0.0, f64::max);
     let plane = standoff.clamp(45.0, 75.0).ceil();
     let room = Room { size, plane, stood: Vec::new(), keeps: Vec::new() };
-    let mut t = Trade {
-        sys,
-        strung,
-        specs,
-        room,
-        tails: Tails::new(),
-        heights: None,
-        faults: Vec::new(),
-    };
+    let mut t =
+        Trade { sys, strung, specs, room, tails: Tails::new(), heights: None, faults: Vec::new() };
     t.built_in();
     t.tails = tails::fixed(sys, strung, &t.room, &mut t.faults);
     t.reserve_tails();
@@ -204,7 +197,8 @@ impl Trade<'_> {
         let [w, d, h] = b.size;
         let base = place.z.as_ref().map_or(0.0, |z| z.value).clamp(0.0, room.hi[2]);
         let spare = room.hi[1] - d;
-        let back = if spare >= 200.0 { (self.room.plane * 2.0).min(spare - 100.0) } else { spare * 0.3 };
+        let back =
+            if spare >= 200.0 { (self.room.plane * 2.0).min(spare - 100.0) } else { spare * 0.3 };
         let back = back.clamp(0.0, 110.0).round();
         let wide = room.hi[0] - w;
         let side_gap = if wide > 500.0 { 60.0 } else { (wide * 0.12).clamp(0.0, 45.0) }.round();
@@ -260,15 +254,17 @@ impl Trade<'_> {
                     .map(|o| o.body.tag.clone());
                 let over = w > room.hi[0] || d > room.hi[1] || h + base > room.hi[2];
                 let what = match (over, clash) {
-                    (true, _) => format!(
-                        "{} ({w:.0} x {d:.0} x {h:.0}) is larger than the cupboard",
-                        b.tag
-                    ),
+                    (true, _) => {
+                        format!("{} ({w:.0} x {d:.0} x {h:.0}) is larger than the cupboard", b.tag)
+                    }
                     (false, Some(o)) => format!("{} stands where {o} stands", b.tag),
                     (false, None) if !self.room.size.contains(&s.at) => {
                         format!("{} stands through a wall", b.tag)
                     }
-                    _ => format!("{} stands in the way of a tail, a door or something built in", b.tag),
+                    _ => format!(
+                        "{} stands in the way of a tail, a door or something built in",
+                        b.tag
+                    ),
                 };
                 let at = s.at;
                 self.fault(what, &b.tag, at);
@@ -344,9 +340,12 @@ impl Trade<'_> {
                 ports.push(LocalPort { port: i, at, out: body::dir_of(out) });
             } else {
                 // Unions in a row along the top, or out of the side where the pipe must fall.
-                let falls = self.strung.unions.0.iter().any(|(p, v)| {
-                    *v == (u, i) && self.sys.pipe(*p).service.must_fall()
-                });
+                let falls = self
+                    .strung
+                    .unions
+                    .0
+                    .iter()
+                    .any(|(p, v)| *v == (u, i) && self.sys.pipe(*p).service.must_fall());
                 nth += 1;
                 if falls {
                     let at = [size[0], size[1] * 0.6, size[2] * 0.45].map(f64::round);
@@ -367,7 +366,6 @@ impl Trade<'_> {
             ports,
             mount: k.mount,
             access: k.access,
-            mass: k.mass,
         }
     }
 
@@ -388,7 +386,11 @@ impl Trade<'_> {
                         None
                     }
                 };
-                self.sys.pipes.iter().filter_map(joined).find(|p| is_cylinder(&self.sys.part(*p).kind.key))
+                self.sys
+                    .pipes
+                    .iter()
+                    .filter_map(joined)
+                    .find(|p| is_cylinder(&self.sys.part(*p).kind.key))
             });
             let host = host.or_else(|| {
                 self.sys.part_ixs().find(|p| {
@@ -519,9 +521,7 @@ impl Trade<'_> {
             })
             .filter_map(|ix| {
                 let s = self.room.find(Owner::Part(ix))?;
-                s.ports.iter().find(|p| {
-                    self.sys.part(ix).kind.ports[p.port].name == "discharge"
-                })
+                s.ports.iter().find(|p| self.sys.part(ix).kind.ports[p.port].name == "discharge")
             })
             .map(|p| p.at)
             .min_by(|a, b| a[2].total_cmp(&b[2]));
@@ -696,6 +696,7 @@ impl Trade<'_> {
             front: 0.0,
             stated: [None; 3],
             row: (valves.len(), pitch),
+            need: &|_| 0.0,
         };
         let Some(row) = self.room.best(&wish) else { return false };
         // The end of the row nearest the header's source takes the header's first branch.
@@ -709,6 +710,18 @@ impl Trade<'_> {
         let mut order: Vec<PartIx> = valves.to_vec();
         if turned {
             order.reverse();
+        }
+        // The header's lane above the inlets.
+        let lane = row.iter().flat_map(|s| {
+            self.room.stubs_of(s, &|p| (p == 0).then_some(Stub { straight: 130.0, radius: 30.0 }))
+        });
+        if let Some(block) = lane.reduce(|a, b| {
+            Block::new(
+                [0, 1, 2].map(|i| a.lo[i].min(b.lo[i])),
+                [0, 1, 2].map(|i| a.hi[i].max(b.hi[i])),
+            )
+        }) {
+            self.room.keeps.push(Keep { block, why: Why::Lane, owner: None, text: String::new() });
         }
         for (s, ix) in row.into_iter().zip(order) {
             let mut s = s;
@@ -765,8 +778,13 @@ impl Trade<'_> {
                 prefs.off = Some(15.0);
             } else if matches!(
                 key,
-                "safety valve" | "expansion relief valve" | "air separator" | "low-loss header"
-                    | "volumiser" | "solar pump station" | "tundish"
+                "safety valve"
+                    | "expansion relief valve"
+                    | "air separator"
+                    | "low-loss header"
+                    | "volumiser"
+                    | "solar pump station"
+                    | "tundish"
             ) {
                 prefs.rolls = &[0];
             } else if key == "zone valve" {
@@ -827,9 +845,9 @@ impl Trade<'_> {
             }),
         };
         let stubs = |port: usize| self.stub(owner, port);
-        let target = |port: usize| {
-            self.target(Tip::Port(owner, port)).map(|(at, w)| (at, w * prefs.weight))
-        };
+        let target =
+            |port: usize| self.target(Tip::Port(owner, port)).map(|(at, w)| (at, w * prefs.weight));
+        let need = |port: usize| self.specs.need(self.sys, Tip::Port(owner, port));
         let mut wish = Wish {
             body: &body,
             stubs: &stubs,
@@ -843,6 +861,7 @@ impl Trade<'_> {
             front: prefs.front,
             stated,
             row: (1, 0.0),
+            need: &need,
         };
         let mut found = self.room.best(&wish);
         if found.is_none() && prefs.dry {
@@ -856,7 +875,14 @@ impl Trade<'_> {
                 let (side, _) = walls[0];
                 let along = if matches!(side, Side::Left | Side::Right) { u(1) } else { u(0) };
                 let z = stated[2].unwrap_or((prefs.z.0 + prefs.z.1) / 2.0);
-                let mut s = self.room.on_wall(&body, side, prefs.rolls[0], along, z, prefs.off.unwrap_or(0.0));
+                let mut s = self.room.on_wall(
+                    &body,
+                    side,
+                    prefs.rolls[0],
+                    along,
+                    z,
+                    prefs.off.unwrap_or(0.0),
+                );
                 if let (Some(y), Side::Back) = (stated[1], side) {
                     let mut corner = s.at.lo;
                     corner[1] = y - (s.at.hi[1] - s.at.lo[1]) / 2.0;
@@ -870,7 +896,9 @@ impl Trade<'_> {
                     .map(|o| o.body.tag.clone());
                 let what = match (given, clash) {
                     (true, Some(o)) => format!("{} is stated where {o} stands", body.tag),
-                    (true, None) => format!("{} is stated where its pipes or a hand can't get to it", body.tag),
+                    (true, None) => {
+                        format!("{} is stated where its pipes or a hand can't get to it", body.tag)
+                    }
                     (false, _) => format!("no room on the walls for {}", body.tag),
                 };
                 let at = s.at;
@@ -885,11 +913,10 @@ impl Trade<'_> {
     fn tail(&mut self, pipe: crate::model::PipeIx, beside: Option<V>) {
         let placer = tails::Placer {
             sys: self.sys,
-            strung: self.strung,
             specs: self.specs,
-            exit: self.heights.map_or(150.0, |h| {
-                (h.run - h.level * heights::FALL - 20.0).max(60.0)
-            }),
+            exit: self
+                .heights
+                .map_or(150.0, |h| (h.run - h.level * heights::FALL - 20.0).max(60.0)),
         };
         let (c, _) = self.specs.by_tip[&Tip::Tail(pipe)];
         let target = self.target(Tip::Tail(pipe)).filter(|t| beside.is_none() || t.1 >= 1.0);
@@ -922,7 +949,10 @@ impl Trade<'_> {
             let service = self.sys.pipe(pipe).service;
             let returns = matches!(
                 service,
-                Service::HeatingReturn | Service::FloorReturn | Service::SolarReturn | Service::HotReturn
+                Service::HeatingReturn
+                    | Service::FloorReturn
+                    | Service::SolarReturn
+                    | Service::HotReturn
             );
             let pair = self
                 .tails

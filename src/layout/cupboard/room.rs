@@ -25,6 +25,8 @@ pub enum Why {
     /// The door's sweep, or something built in.
     Door,
     Obstacle,
+    /// Where pipes will run: no body.
+    Lane,
 }
 
 /// What a port of a body needs: straight length, outer radius.
@@ -64,6 +66,8 @@ pub struct Wish<'a> {
     pub stated: [Option<f64>; 3],
     /// How many alike in a row, at which pitch.
     pub row: (usize, f64),
+    /// Straight length that what sits between a port and its other end will need.
+    pub need: &'a dyn Fn(usize) -> f64,
 }
 
 impl Room {
@@ -138,7 +142,7 @@ impl Room {
         if !self.size.contains(&s.at) {
             bad += 4;
         }
-        let gap = 12.0;
+        let gap = 20.0;
         let own = s.slices();
         let access = self.access_of(s);
         for o in &self.stood {
@@ -167,7 +171,7 @@ impl Room {
                 Why::Stub => {
                     k.block.overlaps(&s.at) || stubs.iter().any(|b| b.grown(4.0).overlaps(&k.block))
                 }
-                Why::Access => k.block.overlaps(&s.at),
+                Why::Access | Why::Lane => k.block.overlaps(&s.at),
                 Why::Door | Why::Obstacle => {
                     k.block.overlaps(&s.at) || stubs.iter().any(|b| b.overlaps(&k.block))
                 }
@@ -193,7 +197,10 @@ impl Room {
         if way.hi[1] <= way.lo[1] {
             return true;
         }
-        !self.stood.iter().any(|o| o.at.overlaps(&way) && o.slices().iter().any(|b| b.overlaps(&way)))
+        !self
+            .stood
+            .iter()
+            .any(|o| o.at.overlaps(&way) && o.slices().iter().any(|b| b.overlaps(&way)))
     }
 
     fn water_above(&self, s: &Stood) -> bool {
@@ -255,7 +262,10 @@ impl Room {
                             for p in &s.ports {
                                 if let Some((to, weight)) = (w.target)(p.port) {
                                     let reach = (w.stubs)(p.port).map_or(60.0, |s| s.straight);
-                                    cost += weight * manhattan(p.out.step(p.at, reach), to);
+                                    let far = manhattan(p.out.step(p.at, reach), to);
+                                    cost += weight * far;
+                                    // Too near for its fittings is worse than far.
+                                    cost += 4.0 * ((w.need)(p.port) - far).max(0.0);
                                 }
                             }
                         }

@@ -34,7 +34,7 @@ pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) ->
             Why::Door | Why::Obstacle => p.solids.push(k.block),
             Why::Access if k.text.starts_with("withdraw") => p.solids.push(k.block),
             Why::Access => p.spaces.push((k.block, 2.5)),
-            Why::Stub => {}
+            Why::Stub | Why::Lane => {}
         }
     }
     for s in room.stood.iter().filter(|s| s.body.kind == "wiring centre") {
@@ -109,23 +109,12 @@ fn chain(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed, c: usize
     }
 }
 
-fn end(
-    sys: &System,
-    strung: &Strung,
-    specs: &Specs,
-    placed: &Placed,
-    c: usize,
-    e: usize,
-) -> End {
+fn end(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed, c: usize, e: usize) -> End {
     let tip = strung.chains[c].tips[e];
     let spec = &specs.ends[c][e];
     let od = specs.od[c];
-    let loose = |long: f64, half: f64, ways: Vec<Dir>| End::Leaf {
-        stub: 30.0,
-        length: long,
-        half,
-        ways,
-    };
+    let loose =
+        |long: f64, half: f64, ways: Vec<Dir>| End::Leaf { stub: 30.0, length: long, half, ways };
     match tip {
         Tip::Port(owner, port) => match placed.room.find(owner).and_then(|s| s.port(port)) {
             Some(p) => End::Port { at: p.at, out: p.out, straight: spec.straight },
@@ -139,9 +128,11 @@ fn end(
             None => loose(od, od / 2.0, vec![Dir::DOWN]),
         },
         Tip::Branch(tee) => {
-            let host = specs.free.iter().enumerate().find_map(|(i, beads)| {
-                Some((i, beads.iter().position(|b| *b == tee)?))
-            });
+            let host = specs
+                .free
+                .iter()
+                .enumerate()
+                .find_map(|(i, beads)| Some((i, beads.iter().position(|b| *b == tee)?)));
             match host {
                 Some((chain, bead)) if chain != c => End::Branch { chain, bead },
                 _ => loose(od, od / 2.0, vec![Dir::DOWN, Dir::FRONT]),
@@ -262,9 +253,12 @@ fn bare(
             End::Port { at, .. } => Some(at),
             End::Branch { chain, bead } => {
                 let l = &answer.laid[chain];
-                l.beads.get(bead).copied().flatten().map(|s| s.at).or_else(|| {
-                    l.points.get(l.points.len() / 2).copied()
-                })
+                l.beads
+                    .get(bead)
+                    .copied()
+                    .flatten()
+                    .map(|s| s.at)
+                    .or_else(|| l.points.get(l.points.len() / 2).copied())
             }
             End::Leaf { .. } => None,
         }
@@ -277,7 +271,13 @@ fn bare(
 }
 
 /// Where each part between the ends sits: centre, line direction, and distance along.
-fn seats(sys: &System, strung: &Strung, specs: &Specs, c: usize, laid: &Laid) -> Vec<(f64, Sitting)> {
+fn seats(
+    sys: &System,
+    strung: &Strung,
+    specs: &Specs,
+    c: usize,
+    laid: &Laid,
+) -> Vec<(f64, Sitting)> {
     let own = &strung.chains[c];
     let total = length(&laid.points);
     let n = own.between.len();
@@ -351,12 +351,15 @@ fn fitting(
         let branch = branch_way(strung, specs, part, answer)
             .or(seat.branch)
             .filter(|b| b.axis() != along.axis())
-            .unwrap_or_else(|| {
-                if along.axis() == 2 { Dir::FRONT } else { Dir::DOWN }
-            });
+            .unwrap_or_else(|| if along.axis() == 2 { Dir::FRONT } else { Dir::DOWN });
         let third = (0..3).find(|a| *a != along.axis() && *a != branch.axis()).unwrap_or(1);
         let pose = Pose([along, Dir::of(third, true), branch.opposite()]);
-        return centred(body, pose, seat.at, [tee_length(od) / 2.0, od / 2.0 + 2.0, tee_length(od) / 2.0]);
+        return centred(
+            body,
+            pose,
+            seat.at,
+            [tee_length(od) / 2.0, od / 2.0 + 2.0, tee_length(od) / 2.0],
+        );
     }
     let front = space::outward(&p.room, seat.at, along);
     let third = (0..3).find(|a| *a != along.axis() && *a != front.axis()).unwrap_or(2);
@@ -500,9 +503,11 @@ pub fn blocker(placed: &Placed, points: &[V]) -> Option<(String, Block)> {
         let f = f64::from(t) / 20.0;
         let at = [0, 1, 2].map(|i| a[i] + (b[i] - a[i]) * f);
         let probe = Block::new(at, at).grown(12.0);
-        let hit = placed.room.stood.iter().find(|s| {
-            s.at.overlaps(&probe) && s.slices().iter().any(|x| x.overlaps(&probe))
-        });
+        let hit = placed
+            .room
+            .stood
+            .iter()
+            .find(|s| s.at.overlaps(&probe) && s.slices().iter().any(|x| x.overlaps(&probe)));
         if let Some(s) = hit {
             return Some((s.body.tag.clone(), s.at));
         }

@@ -85,11 +85,11 @@ pub fn fixed(sys: &System, strung: &Strung, room: &Room, faults: &mut Vec<Fault>
             let out_dir = dir_of(side).opposite();
             let mut at = [x, y, z];
             let mut moved = false;
-            for axis in 0..3 {
+            for (axis, v) in at.iter_mut().enumerate() {
                 if axis != out_dir.axis() {
-                    let c = at[axis].clamp(room.size.lo[axis] + 20.0, room.size.hi[axis] - 20.0);
-                    moved |= (c - at[axis]).abs() > 20.0;
-                    at[axis] = c;
+                    let c = v.clamp(room.size.lo[axis] + 20.0, room.size.hi[axis] - 20.0);
+                    moved |= (c - *v).abs() > 20.0;
+                    *v = c;
                 }
             }
             if moved {
@@ -103,9 +103,8 @@ pub fn fixed(sys: &System, strung: &Strung, room: &Room, faults: &mut Vec<Fault>
                     at: Some(super::to_box(&Block::new(at, at).grown(30.0))),
                 });
             }
-            if let Some((other, _)) = out
-                .iter()
-                .find(|(_, o): &(&PipeIx, &TailAt)| manhattan(o.at, at) < 20.0)
+            if let Some((other, _)) =
+                out.iter().find(|(_, o): &(&PipeIx, &TailAt)| manhattan(o.at, at) < 20.0)
             {
                 faults.push(Fault {
                     what: format!(
@@ -156,7 +155,6 @@ pub fn straight(specs: &Specs, room: &Room, pipe: PipeIx, side: Side) -> f64 {
 
 pub struct Placer<'a> {
     pub sys: &'a System,
-    pub strung: &'a Strung,
     pub specs: &'a Specs,
     /// Preferred height of a hole in a wall.
     pub exit: f64,
@@ -194,7 +192,8 @@ impl Placer<'_> {
             || {
                 let d = dir_of(first);
                 let mut at = room.size.centre();
-                at[d.axis()] = if d.sign() > 0.0 { room.size.hi[d.axis()] } else { room.size.lo[d.axis()] };
+                at[d.axis()] =
+                    if d.sign() > 0.0 { room.size.hi[d.axis()] } else { room.size.lo[d.axis()] };
                 TailAt { side: first, at, out: d.opposite() }
             },
             |b| b.1,

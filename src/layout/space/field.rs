@@ -257,13 +257,12 @@ fn rates(grid: &Grid, p: &Problem, axis: usize) -> Vec<f32> {
                 }
                 let room = &p.room;
                 let carried = (axis != 1 && c[1] - room.lo[1] <= p.near)
-                    || (axis != 0
-                        && (c[0] - room.lo[0] <= p.near || room.hi[0] - c[0] <= p.near))
-                    || (axis != 2
-                        && (c[2] - room.lo[2] <= p.near || room.hi[2] - c[2] <= p.near));
+                    || (axis != 0 && (c[0] - room.lo[0] <= p.near || room.hi[0] - c[0] <= p.near))
+                    || (axis != 2 && (c[2] - room.lo[2] <= p.near || room.hi[2] - c[2] <= p.near));
                 let mut rate = if carried { 1.0 } else { 1.35 };
                 if let Some(b) = &p.front_of {
-                    let beside = m[0] > b.lo[0] && m[0] < b.hi[0] && m[2] > b.lo[2] && m[2] < b.hi[2];
+                    let beside =
+                        m[0] > b.lo[0] && m[0] < b.hi[0] && m[2] > b.lo[2] && m[2] < b.hi[2];
                     if beside && m[1] > (b.lo[1] + b.hi[1]) / 2.0 {
                         rate += 0.8;
                     }

@@ -43,7 +43,11 @@ pub fn pieces(p: &Problem, chain: &Chain, laid: &Laid) -> Vec<Piece> {
             let n = laid.points.len();
             let before = if std::ptr::eq(end, &chain.ends[0]) { 1 } else { n - 2 };
             if let Some(way) = laid.points.get(before).and_then(|b| Dir::between(*b, *tip)) {
-                out.push(Piece { block: leaf_block(*tip, way, *length, *half), axis: None, ends: (*tip, *tip) });
+                out.push(Piece {
+                    block: leaf_block(*tip, way, *length, *half),
+                    axis: None,
+                    ends: (*tip, *tip),
+                });
             }
         }
     }
@@ -184,8 +188,8 @@ impl Task<'_> {
         parent_marks: impl FnOnce(&mut Field),
     ) -> bool {
         let chain = &self.p.chains[c];
-        let backwards =
-            !matches!(chain.ends[0], End::Branch { .. }) && matches!(chain.ends[1], End::Branch { .. });
+        let backwards = !matches!(chain.ends[0], End::Branch { .. })
+            && matches!(chain.ends[1], End::Branch { .. });
         let leaf = chain.ends.iter().position(|e| matches!(e, End::Leaf { .. }));
         if let Some(leaf) = leaf {
             return self.lay_leaf(c, leaf, laid);
@@ -224,7 +228,8 @@ impl Task<'_> {
                 .map(|(i, g)| Gate { node: g.node, heading: g.heading, cost: g.cost, tag: i })
                 .collect();
             let prices = self.field.prices(self.grid, chain, self.plain);
-            let Some(found) = self.search.run(self.grid, &prices, &rules, &sources, &targets) else {
+            let Some(found) = self.search.run(self.grid, &prices, &rules, &sources, &targets)
+            else {
                 continue;
             };
             let (s, t) = (&from[found.source], &to[found.target]);
@@ -279,16 +284,11 @@ impl Task<'_> {
                 if !line.found {
                     return Vec::new();
                 }
-                if let Some(Some(s)) = line.beads.get(*bead) {
-                    if let Some(out) = s.branch {
-                        let _ = out;
-                    }
-                }
                 let Some(windows) = windows(host, line) else { return Vec::new() };
                 let (lo, hi) = windows[*bead];
                 let spec = &host.beads[*bead];
-                let reach =
-                    (spec.stub + 25.0).max(host.radius + chain.radius + chain.gap[0] + 0.5) + longer;
+                let reach = (spec.stub + 25.0).max(host.radius + chain.radius + chain.gap[0] + 0.5)
+                    + longer;
                 let mut out = Vec::new();
                 for (root, along) in self.nodes_of(&line.points, lo, hi, spec.length, host) {
                     for way in Dir::ALL {
@@ -311,7 +311,8 @@ impl Task<'_> {
     fn nodes_of(&self, points: &[V], lo: f64, hi: f64, bead: f64, host: &Chain) -> Vec<(V, Dir)> {
         let ranges: Vec<(f64, f64)> = seats(host, points, bead)
             .into_iter()
-            .filter_map(|(a, b)| (a.max(lo) <= b.min(hi) + 1e-6).then(|| (a.max(lo), b.min(hi))))
+            .map(|(a, b)| (a.max(lo), b.min(hi)))
+            .filter(|(a, b)| *a <= b + 1e-6)
             .collect();
         let mut out = Vec::new();
         let mut s = 0.0;

@@ -14,8 +14,8 @@ mod search;
 mod shape;
 
 pub use grid::Grid;
-pub use negotiate::{Answer, solve};
 pub use lay::{along, outward, position};
+pub use negotiate::{Answer, solve};
 pub use shape::{Block, Dir, V, add, length, manhattan};
 
 /// The whole task.

@@ -6,7 +6,7 @@ use super::field::{Field, HARD};
 use super::grid::Grid;
 use super::lay::{self, Piece, Task, pieces};
 use super::search::Search;
-use super::shape::{Block, Dir, V, manhattan};
+use super::shape::{Block, V, manhattan};
 use super::{End, Laid, Problem};
 
 #[derive(Clone, Debug, Default)]
@@ -58,8 +58,7 @@ pub fn solve(p: &Problem) -> Answer {
             s.lay_net(n, pressure);
         }
         let clashes = s.clashes();
-        let bad = clashes.iter().flatten().count()
-            + 2 * s.laid.iter().filter(|l| !l.found).count();
+        let bad = clashes.iter().flatten().count() + 2 * s.laid.iter().filter(|l| !l.found).count();
         if best.as_ref().is_none_or(|(b, _)| bad <= *b) {
             best = Some((bad, s.laid.clone()));
         }
@@ -87,12 +86,6 @@ pub fn solve(p: &Problem) -> Answer {
     }
     let clash = s.clashes();
     Answer { laid: s.laid, clash, rounds }
-}
-
-/// Length and bends of each chain laid alone between the ends it has now.
-pub fn alone(p: &Problem, ends: &[(V, V)]) -> Vec<Option<(f64, usize)>> {
-    let _ = (p, ends);
-    Vec::new()
 }
 
 fn bare(chain: &super::Chain) -> Laid {
@@ -136,7 +129,8 @@ fn nets(p: &Problem) -> Vec<Vec<usize>> {
             match ready {
                 Some(c) => done.push(c),
                 // Chains that wait for each other: nothing can be laid first.
-                None => done.extend(own.iter().copied().filter(|c| !done.contains(c)).collect::<Vec<_>>()),
+                None => done
+                    .extend(own.iter().copied().filter(|c| !done.contains(c)).collect::<Vec<_>>()),
             }
         }
         // Small bodies on stubs last.
@@ -163,10 +157,10 @@ fn grid(p: &Problem) -> Grid {
         }
     }
     for solid in &p.solids {
-        for axis in 0..3 {
+        for (axis, own) in preferred.iter_mut().enumerate() {
             for by in [20.0, 32.0] {
-                preferred[axis].push((solid.lo[axis] - by).floor());
-                preferred[axis].push((solid.hi[axis] + by).ceil());
+                own.push((solid.lo[axis] - by).floor());
+                own.push((solid.hi[axis] + by).ceil());
             }
         }
     }
@@ -232,13 +226,8 @@ impl State<'_> {
             let parent_pieces: Vec<Piece> =
                 parents.iter().flat_map(|o| self.pieces[*o].clone()).collect();
             let chain = &p.chains[c];
-            let mut task = Task {
-                p,
-                grid,
-                field: &mut self.field,
-                search: &mut self.search,
-                plain: false,
-            };
+            let mut task =
+                Task { p, grid, field: &mut self.field, search: &mut self.search, plain: false };
             let found = task.lay(c, &mut self.laid, |field| {
                 mark_pieces(field, grid, chain, &parent_pieces, pressure.max(2.0));
             });
@@ -284,7 +273,9 @@ impl State<'_> {
         for x in &self.pieces[a] {
             for y in &self.pieces[b] {
                 let gap = match (x.axis, y.axis) {
-                    (Some(i), Some(j)) if i == j => self.p.chains[a].gap[0].min(self.p.chains[b].gap[0]),
+                    (Some(i), Some(j)) if i == j => {
+                        self.p.chains[a].gap[0].min(self.p.chains[b].gap[0])
+                    }
                     _ => self.p.chains[a].gap[1],
                 };
                 if x.block.grown(gap - 0.2).overlaps(&y.block) {
@@ -350,8 +341,8 @@ impl State<'_> {
         let bad_after = bad(self);
         let after: Vec<&Laid> = net.iter().map(|c| &self.laid[*c]).collect();
         let cost_after = cost(&after);
-        let better = bad_after < bad_before
-            || (bad_after == bad_before && cost_after < cost_before - 1e-6);
+        let better =
+            bad_after < bad_before || (bad_after == bad_before && cost_after < cost_before - 1e-6);
         if !better {
             for (c, old) in net.iter().zip(before) {
                 self.laid[*c] = old;
@@ -372,7 +363,13 @@ fn meets(x: &Piece, y: &Piece) -> bool {
     on(x.ends.0, y) || on(x.ends.1, y) || on(y.ends.0, x) || on(y.ends.1, x)
 }
 
-fn mark_pieces(field: &mut Field, grid: &Grid, chain: &super::Chain, pieces: &[Piece], pressure: f32) {
+fn mark_pieces(
+    field: &mut Field,
+    grid: &Grid,
+    chain: &super::Chain,
+    pieces: &[Piece],
+    pressure: f32,
+) {
     for piece in pieces {
         for axis in 0..3 {
             let gap = if piece.axis == Some(axis) { chain.gap[0] } else { chain.gap[1] };
@@ -388,6 +385,7 @@ fn mark_pieces(field: &mut Field, grid: &Grid, chain: &super::Chain, pieces: &[P
 
 #[cfg(test)]
 mod tests {
+    use super::super::shape::Dir;
     use super::super::{Bead, Chain, Fall};
     use super::*;
 
@@ -434,7 +432,8 @@ mod tests {
     #[test]
     fn what_may_only_fall_never_rises() {
         let mut p = room();
-        let mut c = chain(0, port([100.0, 45.0, 900.0], Dir::DOWN), port([900.0, 700.0, 300.0], Dir::BACK));
+        let mut c =
+            chain(0, port([100.0, 45.0, 900.0], Dir::DOWN), port([900.0, 700.0, 300.0], Dir::BACK));
         c.fall = Fall::Down;
         p.chains = vec![c];
         let a = solve(&p);

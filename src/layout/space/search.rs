@@ -96,26 +96,27 @@ impl Search {
         self.stamp += 1;
         let stamp = self.stamp;
         self.open.clear();
-        let goal = targets.iter().map(|t| grid.point(t.node)).fold(None, |b: Option<Block>, p| {
-            Some(match b {
-                None => Block::new(p, p),
-                Some(b) => {
-                    let (a, c) = (Block::around(b.lo, p), Block::around(b.hi, p));
-                    Block::new(
-                        [0, 1, 2].map(|i| a.lo[i].min(c.lo[i])),
-                        [0, 1, 2].map(|i| a.hi[i].max(c.hi[i])),
-                    )
-                }
-            })
-        })?;
+        let goal =
+            targets.iter().map(|t| grid.point(t.node)).fold(None, |b: Option<Block>, p| {
+                Some(match b {
+                    None => Block::new(p, p),
+                    Some(b) => {
+                        let (a, c) = (Block::around(b.lo, p), Block::around(b.hi, p));
+                        Block::new(
+                            [0, 1, 2].map(|i| a.lo[i].min(c.lo[i])),
+                            [0, 1, 2].map(|i| a.hi[i].max(c.hi[i])),
+                        )
+                    }
+                })
+            })?;
         for t in targets {
             self.target[t.node] = stamp;
         }
         let estimate = |node: usize, heading: Dir| -> f64 {
             let p = grid.point(node);
             let (mut away, mut axes, mut ahead) = (0.0, 0u32, false);
-            for i in 0..3 {
-                let (below, above) = (goal.lo[i] - p[i], p[i] - goal.hi[i]);
+            for (i, c) in p.into_iter().enumerate() {
+                let (below, above) = (goal.lo[i] - c, c - goal.hi[i]);
                 if below > 1e-9 || above > 1e-9 {
                     away += below.max(above);
                     axes += 1;
@@ -132,10 +133,8 @@ impl Search {
             self.seen[state] = stamp;
             self.cost[state] = s.cost;
             self.from[state] = START;
-            self.open.push(Open {
-                estimate: s.cost + estimate(s.node, s.heading),
-                state: state as u32,
-            });
+            self.open
+                .push(Open { estimate: s.cost + estimate(s.node, s.heading), state: state as u32 });
         }
         let dims = grid.dims();
         let strides = grid.strides();
@@ -156,16 +155,6 @@ impl Search {
             }
             let (node, heading) = (state / 6, Dir((state % 6) as u8));
             let g = self.cost[state];
-            if self.target[node] == stamp {
-                for (i, t) in targets.iter().enumerate() {
-                    if t.node == node && t.heading == heading {
-                        let total = g + t.cost;
-                        if best.is_none_or(|(c, ..)| total < c) {
-                            best = Some((total, state, i));
-                        }
-                    }
-                }
-            }
             // Two bends too close together: the fittings would not go in.
             let cramped = self.from[state] != START && {
                 let before = self.from[state] as usize;
@@ -175,6 +164,19 @@ impl Search {
                 let lines = &grid.lines[heading.axis()];
                 turned && (lines[a] - lines[b]).abs() < rules.run
             };
+            if self.target[node] == stamp {
+                for (i, t) in targets.iter().enumerate() {
+                    // The last bend may be where the target's straight begins.
+                    let straight = t.heading == heading;
+                    if t.node != node || t.heading == heading.opposite() || (cramped && !straight) {
+                        continue;
+                    }
+                    let total = g + t.cost + if straight { 0.0 } else { rules.bend };
+                    if best.is_none_or(|(c, ..)| total < c) {
+                        best = Some((total, state, i));
+                    }
+                }
+            }
             let at = grid.index(node);
             for way in Dir::ALL {
                 if way == heading.opposite() || rules.forbidden >> way.0 & 1 == 1 {
@@ -198,9 +200,7 @@ impl Search {
                 let bend = if way == heading { 0.0 } else { rules.bend };
                 let cost = g + price + bend;
                 let to = next * 6 + usize::from(way.0);
-                if self.closed[to] == stamp
-                    || (self.seen[to] == stamp && self.cost[to] <= cost)
-                {
+                if self.closed[to] == stamp || (self.seen[to] == stamp && self.cost[to] <= cost) {
                     continue;
                 }
                 self.seen[to] = stamp;

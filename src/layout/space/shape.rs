@@ -14,8 +14,7 @@ impl Dir {
     pub const BACK: Dir = Dir(3);
     pub const UP: Dir = Dir(4);
     pub const DOWN: Dir = Dir(5);
-    pub const ALL: [Dir; 6] =
-        [Dir::RIGHT, Dir::LEFT, Dir::FRONT, Dir::BACK, Dir::UP, Dir::DOWN];
+    pub const ALL: [Dir; 6] = [Dir::RIGHT, Dir::LEFT, Dir::FRONT, Dir::BACK, Dir::UP, Dir::DOWN];
 
     pub fn axis(self) -> usize {
         usize::from(self.0 >> 1)
@@ -35,9 +34,7 @@ impl Dir {
 
     /// The way from one point to another that differs from it on one axis only.
     pub fn between(a: V, b: V) -> Option<Dir> {
-        let axis = (0..3).max_by(|&i, &j| {
-            (b[i] - a[i]).abs().total_cmp(&(b[j] - a[j]).abs())
-        })?;
+        let axis = (0..3).max_by(|&i, &j| (b[i] - a[i]).abs().total_cmp(&(b[j] - a[j]).abs()))?;
         let step = b[axis] - a[axis];
         (step.abs() > 1e-6).then(|| Dir::of(axis, step > 0.0))
     }
