@@ -18,6 +18,7 @@ mod heating;
 mod heating_pipes;
 mod index;
 pub mod liquid;
+pub mod network;
 mod note;
 mod pressure;
 mod pump;
