@@ -229,7 +229,7 @@ fn group(
         "common practice: 6 bar with a 3 to 3.5 bar reducing valve; read the group",
     );
     let litres: f64 = stores.iter().map(|s| s.litres).fold(0.0, f64::max);
-    outlet(net, &mut a, litres);
+    outlet(net, survey, &mut a, litres);
     net.part_mut(valve).attrs = a;
     let mut branch = net.line("expansion relief", Service::ColdFeed, at);
     let to = net.port(valve, "in");

@@ -155,18 +155,26 @@ fn circulation(net: &mut Net, survey: &Survey) {
     let mut a = stated(survey, &["circulation timer"])
         .map(|f| attrs(&f.properties, Kind::known("circulation timer")))
         .unwrap_or_default();
-    net.ledger.fill_text(
+    let said = survey.facts.secondary_return.as_ref();
+    if let Some(v) = said.and_then(|s| number(&s.properties, "hours")) {
+        a.set_number("hours", v);
+    }
+    net.ledger.fill(
         &mut a,
         "hours",
-        "secondary pump runs",
-        "06:30-09:00 and 17:00-22:00",
-        "common practice: when people draw hot water; set on site",
+        "secondary pump runs, hours a day",
+        7.0,
+        "h",
+        "common practice: morning and evening, when people draw hot water; set on site",
     );
     net.part_mut(timer).attrs = a;
     let pump = net.named(&format!("{}secondary pump", net.scope));
     if let Some(pump) = pump {
         let stat = net.add_on("pipe thermostat", "return pipe thermostat", pump);
         let mut a = Attrs::default();
+        if let Some(v) = said.and_then(|s| number(&s.properties, "temperature")) {
+            a.set_number("setting", v);
+        }
         net.ledger.fill(
             &mut a,
             "setting",

@@ -10,14 +10,14 @@ use crate::catalogue::Kind;
 use crate::describe::facts::DischargeFacts;
 use crate::model::{Attrs, Datum, PortRef, Service, Side, Value};
 
-/// Builds D1, tundishes and D2. `into`: where D2 goes if not to an end of its own (a building's
-/// common pipe).
+/// Builds D1, tundishes and D2. `open`: the first tundish's outlet is left to a building's common
+/// pipe, and returned.
 pub fn discharge(
     net: &mut Net,
     survey: &Survey,
     stores: &[Store],
     relief: PortRef,
-    into: Option<PortRef>,
+    open: bool,
 ) -> Option<PortRef> {
     let none = DischargeFacts::default();
     let mut outs = Vec::new();
@@ -27,7 +27,7 @@ pub fn discharge(
         let expansion = (i == 0).then_some(relief);
         outs.push((tundish(net, facts, store, expansion, i), facts));
     }
-    end(net, survey, &outs, into)
+    end(net, survey, &outs, open)
 }
 
 /// D1 to its tundish; returns the tundish's outlet.
@@ -88,9 +88,12 @@ fn end(
     net: &mut Net,
     survey: &Survey,
     outs: &[(PortRef, &DischargeFacts)],
-    into: Option<PortRef>,
+    open: bool,
 ) -> Option<PortRef> {
     let (&(first, facts), rest) = outs.split_first()?;
+    if open && rest.is_empty() {
+        return Some(first);
+    }
     let mut line = net.line("discharge D2", Service::Discharge2, first);
     // Further stores join the first one's pipe, unless each has an end of its own.
     let shared = survey.discharges.len() < outs.len();
@@ -104,16 +107,9 @@ fn end(
             run_out(net, &mut other, facts, to);
         }
     }
-    match into {
-        Some(to) => {
-            net.end(&mut line, to);
-        }
-        None => {
-            let to = termination(net, survey, facts, 1);
-            run_out(net, &mut line, facts, to);
-        }
-    }
-    Some(first)
+    let to = termination(net, survey, facts, 1);
+    run_out(net, &mut line, facts, to);
+    None
 }
 
 fn termination(net: &mut Net, survey: &Survey, facts: &DischargeFacts, n: usize) -> PortRef {

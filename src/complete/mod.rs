@@ -8,6 +8,7 @@
 
 mod assume;
 mod boost;
+mod building;
 mod circuit;
 mod cold;
 mod controls;
@@ -16,6 +17,7 @@ mod explicit;
 mod finish;
 mod given;
 mod hot;
+mod named;
 mod net;
 mod outlets;
 mod runs;
@@ -52,32 +54,48 @@ pub fn complete(facts: &Facts) -> Completed {
     let facts = more.as_ref().unwrap_or(facts);
     let more = (!listed).then(|| survey::something_to_heat(facts)).flatten();
     let facts = more.as_ref().unwrap_or(facts);
+    let more = (!listed).then(|| building::with_dwelling(facts)).flatten();
+    let facts = more.as_ref().unwrap_or(facts);
     let mut net = Net::default();
     net.ledger.first = explicit::last_listed(&facts.assumptions);
     let site = site::site(&mut net, facts, listed);
     if !listed {
         let survey = Survey::of(facts);
         let main = cold::main(&mut net, &survey);
-        dwelling(&mut net, &survey, main);
+        if facts.buildings.is_empty() {
+            dwelling(&mut net, &survey, Feed { from: main, discharge: false });
+            named::apply(&mut net, &survey);
+        } else {
+            building::buildings(&mut net, facts, main);
+        }
     }
     let outcome = explicit::apply(&mut net, facts, listed);
     finish::finish(net, facts, site, listed, outcome)
 }
 
-/// One dwelling's system, fed from a port of the main.
-fn dwelling(net: &mut Net, survey: &Survey, main: PortRef) {
+/// What a dwelling hangs on.
+pub struct Feed {
+    /// Where its cold water comes from.
+    from: PortRef,
+    /// Its discharge joins a common pipe: it is left open at the tundish.
+    discharge: bool,
+}
+
+/// One dwelling's system; returns the tundish's outlet where the discharge was left open.
+fn dwelling(net: &mut Net, survey: &Survey, feed: Feed) -> Option<PortRef> {
     let softened = survey.has(&["softener", "water softener"]);
     let outlets = outlets::outlets(net, survey, softened);
     let stores = store::stores(net, survey);
     let filled = source::needed(survey, &stores);
-    let cold = cold::supply(net, survey, &stores, &outlets, main, filled);
-    discharge::discharge(net, survey, &stores, cold.relief, None);
+    let cold = cold::supply(net, survey, &stores, &outlets, feed.from, filled);
+    let out = discharge::discharge(net, survey, &stores, cold.relief, feed.discharge);
     hot::distribution(net, survey, &stores, &outlets, cold.balanced);
     let heat = source::source(net, survey, &stores, &cold, outlets.kitchen);
     let source = heat.as_ref().map(|h| h.source);
     let users = heat.map(|h| circuit::circuits(net, survey, &stores, h)).unwrap_or_default();
     solar::solar(net, survey, &stores);
     controls::controls(net, survey, &stores, &users, source);
+    out
 }
 
 #[cfg(test)]

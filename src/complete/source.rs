@@ -17,6 +17,8 @@ use crate::model::{Attrs, Datum, Origin, PartIx, PortRef, Service, UnitIx, Value
 /// The primary circuit so far: its flow on its way to the users, and what its return still needs.
 pub struct Heat {
     pub source: PartIx,
+    /// Further sources beside it.
+    beside: Vec<PartIx>,
     pub kind: SourceKind,
     pub flow: Line,
     bypass: Option<PortRef>,
@@ -94,13 +96,14 @@ pub fn source(
     if !declares(net, "internal safety valve") {
         safety_valve(net, &mut line);
     }
+    let beside = beside(net, survey, &mut line);
     let air = net.add("air separator", "air separator");
     net.through(&mut line, air);
     let inside = declares(net, "internal vessel");
     let own = net.part(ix).number("vessel").unwrap_or(8.0);
-    // A source's own vessel serves up to the content that the BS 7074-1 factor gives it.
+    // A source's own vessel serves up to the content that an eighth of the water allows.
     let stated = vessel::stated(survey, vessel::Role::Heating).is_some();
-    let wanted = !inside || stated || litres * 0.109 > own;
+    let wanted = !inside || stated || litres * 0.125 > own;
     let pump_inside = declares(net, "internal pump");
     if wanted && !pump_inside {
         let at = net.tee(&mut line, "vessel tee", None);
@@ -116,6 +119,7 @@ pub fn source(
     into_unit(net, before, unit);
     Some(Heat {
         source: ix,
+        beside,
         kind: facts.kind.value,
         flow: line,
         bypass,
@@ -129,6 +133,34 @@ pub fn source(
         open_branch: None,
         open_return: None,
     })
+}
+
+/// Further sources, each with its own safety valve, and a check valve so that an idle one is not
+/// heated backwards; their flows join before the air separator.
+fn beside(net: &mut Net, survey: &Survey, line: &mut Line) -> Vec<PartIx> {
+    let mut out = Vec::new();
+    for facts in survey.sources.iter().skip(1) {
+        let ix = part(net, survey, facts);
+        own_hot_outlet(net, ix, None, None);
+        let name = net.short(ix);
+        let from = net.port(ix, "flow");
+        let to = net.port(ix, "return");
+        net.tail_words.insert(from, format!("{name} flow"));
+        net.tail_words.insert(to, format!("{name} return"));
+        tails::keep(net, from, &facts.tails, &["flow"]);
+        tails::keep(net, to, &facts.tails, &["return"]);
+        let mut own = net.line(&format!("{name} flow"), Service::HeatingFlow, from);
+        lengths(net, facts, &mut own);
+        if !net.part(ix).declares("internal safety valve") {
+            safety_valve(net, &mut own);
+        }
+        let check = net.add("check valve", &format!("{name} check valve"));
+        net.through(&mut own, check);
+        let at = net.tee(line, &format!("{name} flow tee"), None);
+        net.end(&mut own, at);
+        out.push(ix);
+    }
+    out
 }
 
 /// Everything made since `before` belongs to the factory-fitted unit, if there is one.
@@ -417,6 +449,13 @@ pub fn back(net: &mut Net, survey: &Survey, heat: &mut Heat, mut line: Line) {
     if heat.vessel_on_return {
         let at = net.tee(&mut line, "vessel tee", None);
         expansion(net, survey, at, heat.litres, Service::HeatingReturn);
+    }
+    for ix in &heat.beside {
+        let name = net.short(*ix);
+        let at = net.tee(&mut line, &format!("{name} return tee"), None);
+        let mut own = net.line(&format!("{name} return"), Service::HeatingReturn, at);
+        let to = net.port(*ix, "return");
+        net.end(&mut own, to);
     }
     if let Some(facts) = survey.source() {
         lengths(net, facts, &mut line);

@@ -79,7 +79,7 @@ fn store(net: &mut Net, survey: &Survey, facts: &CylinderFacts) -> Store {
         net.part_mut(cylinder).unit = Some(unit);
         unit
     });
-    let relief = relief(net, facts, cylinder, litres);
+    let relief = relief(net, survey, facts, cylinder, litres);
     let immersions = immersions(net, survey, facts, cylinder, heated);
     Store { cylinder, heated, relief, immersions, unit, air_gap: internal, litres }
 }
@@ -288,7 +288,13 @@ fn fill_ratings(net: &mut Net, survey: &Survey, a: &mut Attrs, heated: HeatedBy)
 
 /// The combined relief valve on the cylinder's own boss. Approved Document G section 3 wants it
 /// on every unvented store, fitted at the works.
-fn relief(net: &mut Net, facts: &CylinderFacts, cylinder: PartIx, litres: f64) -> PartIx {
+fn relief(
+    net: &mut Net,
+    survey: &Survey,
+    facts: &CylinderFacts,
+    cylinder: PartIx,
+    litres: f64,
+) -> PartIx {
     let valve =
         net.add_on("temperature and pressure relief valve", "temperature relief valve", cylinder);
     let mut a = Attrs::default();
@@ -298,11 +304,13 @@ fn relief(net: &mut Net, facts: &CylinderFacts, cylinder: PartIx, litres: f64) -
     if let Some(v) = number(&facts.properties, "relief-temperature") {
         a.set_number("temperature", v);
     }
+    // Never above what the cylinder is rated for.
+    let rated = net.part(cylinder).number("working-pressure").unwrap_or(7.0);
     net.ledger.fill(
         &mut a,
         "setting",
         "temperature and pressure relief valve opens at",
-        7.0,
+        rated.clamp(1.0, 7.0),
         "bar",
         "common practice: 7 bar and 90 °C; read the valve",
     );
@@ -314,7 +322,7 @@ fn relief(net: &mut Net, facts: &CylinderFacts, cylinder: PartIx, litres: f64) -
         "°C",
         "common practice: 7 bar and 90 °C; read the valve",
     );
-    outlet(net, &mut a, litres);
+    outlet(net, survey, &mut a, litres);
     net.part_mut(valve).attrs = a;
     let from = net.port(cylinder, "relief");
     let to = net.port(valve, "in");
@@ -324,7 +332,11 @@ fn relief(net: &mut Net, facts: &CylinderFacts, cylinder: PartIx, litres: f64) -
 }
 
 /// Size of a discharge valve's outlet, inch, by content (common practice; ask).
-pub fn outlet(net: &mut Net, a: &mut Attrs, litres: f64) {
+pub fn outlet(net: &mut Net, survey: &Survey, a: &mut Attrs, litres: f64) {
+    let said = survey.discharges.iter().find_map(|d| number(&d.properties, "outlet"));
+    if let Some(v) = said.filter(|_| a.get("outlet").is_none()) {
+        a.set_number("outlet", v);
+    }
     let inch = if litres > 250.0 { 0.75 } else { 0.5 };
     net.ledger.fill(
         a,

@@ -107,15 +107,16 @@ pub fn hot_water(net: &mut Net, survey: &Survey, stores: &[Store]) -> PartIx {
 pub fn heating(net: &mut Net, survey: &Survey, system: f64) -> PartIx {
     let ix = net.add("heating vessel", "heating vessel");
     let mut a = take(net, survey, Role::Heating, ix, "heating vessel");
-    // BS 7074-1 factor for a 1 bar charge and a 3 bar valve, as an opening guess; `size` judges it.
-    let size = next_size(system * 0.109);
+    // The BS 7074-1 factor for a 1 bar charge and a 3 bar valve, rounded up: an opening guess that
+    // `size` judges.
+    let size = next_size(system * 0.125);
     net.ledger.fill(
         &mut a,
         "litres",
         "heating vessel",
         size,
         "l",
-        "common practice: about a ninth of the heating water; judged in the calculations",
+        "common practice: an eighth of the heating water; judged in the calculations",
     );
     net.ledger.fill(
         &mut a,

@@ -9,8 +9,9 @@ use proptest::prelude::*;
 use super::{Completed, complete};
 use crate::catalogue::Closes;
 use crate::describe::facts::{
-    CylinderFacts, EquipmentFacts, Facts, Given, HeatedBy, MainFacts, Mark, OutletFacts, PartFacts,
-    Properties, RunFacts, SecondaryFacts, SourceFacts, SourceKind, ZoneFacts,
+    BuildingFacts, CylinderFacts, EquipmentFacts, Facts, Given, HeatedBy, MainFacts, Mark,
+    OutletFacts, PartFacts, Properties, RunFacts, SecondaryFacts, SourceFacts, SourceKind,
+    ZoneFacts,
 };
 use crate::model::{Datum, Origin, PartIx, PortRef, Service, System, Water};
 
@@ -458,6 +459,54 @@ fn hard_tap_before_the_softener() {
     assert_eq!(s.of_kind("softener").count(), 1);
 }
 
+fn building(floors: f64, stacks: f64, flats: f64) -> Facts {
+    let flat = Facts {
+        cylinders: vec![cylinder(HeatedBy::Electric, 150.0)],
+        outlets: vec![outlet("bath", 1), outlet("basin", 1), outlet("kitchen sink", 1)],
+        ..Facts::default()
+    };
+    Facts {
+        buildings: vec![BuildingFacts {
+            name: None,
+            properties: props(&[("floors", floors), ("stacks", stacks), ("flats-a-floor", flats)]),
+            flat: Box::new(flat),
+            span: 1..2,
+        }],
+        ..Facts::default()
+    }
+}
+
+/// Older guidance to Approved Document G: at most six systems on one common discharge.
+#[test]
+fn flats_by_rule() {
+    let s = check(&building(8.0, 2.0, 6.0));
+    assert_eq!(s.of_kind("direct cylinder").count(), 48);
+    assert_eq!(s.of_kind("tundish").count(), 48);
+    assert_eq!(s.of_kind("water main").count(), 1);
+    // Two stacks of 24 flats each, six to a pipe.
+    assert_eq!(s.of_kind("trapped gully").count(), 8);
+    let one = check(&building(1.0, 1.0, 1.0));
+    assert_eq!(one.of_kind("direct cylinder").count(), 1);
+}
+
+#[test]
+fn flats_beyond_number_are_said() {
+    let done = complete(&building(200.0, 4.0, 200.0));
+    assert!(done.diagnostics.iter().any(|d| d.code == "too-many"));
+}
+
+/// A stove can't be shut off: named, drawn, not ruled.
+#[test]
+fn out_of_scope_is_said_and_drawn() {
+    let mut f = indirect();
+    f.sources = vec![source(SourceKind::Uncontrolled, 8.0)];
+    f.cylinders[0].heated = Some(given(HeatedBy::OutOfScope));
+    let done = complete(&f);
+    let said = done.diagnostics.iter().filter(|d| d.code == "out-of-scope").count();
+    assert_eq!(said, 2);
+    sound(&done).unwrap();
+}
+
 fn run(name: &str, stops: &[&str]) -> RunFacts {
     RunFacts {
         name: given(name.to_owned()),
@@ -578,7 +627,7 @@ prop_compose! {
             Just(HeatedBy::Indirect), Just(HeatedBy::Electric), Just(HeatedBy::Solar)
         ],
         litres in 90.0..400.0_f64,
-        sources in prop::collection::vec((any_source(), 5.0..40.0_f64), 0..2),
+        sources in prop::collection::vec((any_source(), 5.0..40.0_f64), 0..3),
         zones in prop::collection::btree_map("[a-z]{3,8}", (0..3usize, 1.0..9.0_f64), 0..5),
         taps in prop::collection::vec((0..10usize, 1..4u32), 0..7),
         words in prop::collection::btree_set(0..12usize, 0..4),
