@@ -3,7 +3,8 @@
 
 use firstfix::complete::complete;
 use firstfix::describe::read;
-use firstfix::draw::frame::TitleData;
+use firstfix::draw::frame::{TitleData, dress};
+use firstfix::draw::quality::measure;
 use firstfix::draw::schematic::sheets;
 use firstfix::layout::schematic::lay_out;
 use firstfix::model::{Origin, Value};
@@ -118,7 +119,10 @@ fn look() {
         let led = plan.labels.iter().filter(|l| l.leader.is_some()).count();
         println!("  labels {} led {led}", plan.labels.len());
         let title = TitleData::of(&sized.system);
-        for sheet in sheets(&sized, &plan, &title, 1, 1) {
+        for sheet in sheets(&sized, &plan) {
+            let sheet = dress(sheet, &title, 1, 1);
+            let quality = measure(&sheet);
+            println!("  {:?} {:?}", quality.hard, quality.soft);
             let file = format!("{folder}/{name}.png");
             std::fs::write(file, png(&sheet, 150.0).unwrap()).unwrap();
         }

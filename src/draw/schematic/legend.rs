@@ -1,15 +1,15 @@
 //! The lists of a schematic. In: entries in their boxes. Out: marks.
 
 use crate::catalogue::Kind;
-use crate::draw::scene::{Ink, Item, Seg, Shape, Stroke, Words};
+use crate::draw::scene::{Anchor, Ink, Item, Seg, Shape, Stroke, Words};
 use crate::draw::style::{pen, width};
 use crate::draw::symbols;
 use crate::layout::schematic::{Entry, HEIGHT, Lists, PITCH, Pose};
-use crate::lettering::{Weight, fitted};
+use crate::lettering::{Weight, fitted, wrap};
 use crate::model::{P2, Rect};
 
 /// Room for the picture at the left of an entry.
-const PICTURE: f64 = 16.0;
+const PICTURE: f64 = 14.0;
 
 pub fn draw(lists: &Lists) -> Vec<Item> {
     let mut items = Vec::new();
@@ -27,7 +27,7 @@ pub fn draw(lists: &Lists) -> Vec<Item> {
                 let ends = [P2::new(at.x, y), P2::new(at.x + PICTURE - 1.0, y)];
                 items.push(Shape::line(&ends, pen(*service)).into());
                 let text = format!("{}  {}", service.letters(), service.key());
-                items.push(beside(*at, &text));
+                items.extend(beside(*at, &text));
             }
             Entry::Tick(lines) => {
                 let tick = Rect::new(at.x, at.y + 0.2, 2.6, 2.6);
@@ -52,24 +52,35 @@ fn block(lines: &[String], x: f64, y: f64) -> Vec<Item> {
         .collect()
 }
 
-fn beside(at: Rect, text: &str) -> Item {
+/// Text right of the picture, on two lines where one is too short.
+fn beside(at: Rect, text: &str) -> Vec<Item> {
     let room = at.w - PICTURE - 1.5;
-    let text = fitted(text, HEIGHT, Weight::Regular, room);
-    let y = at.y + at.h / 2.0 + HEIGHT / 2.0;
-    Words::new(P2::new(at.x + PICTURE + 1.5, y), text, HEIGHT).into()
+    let mut lines = wrap(text, HEIGHT, Weight::Regular, room);
+    lines.truncate(2);
+    let n = lines.len() as f64;
+    let top = at.y + at.h / 2.0 - (HEIGHT + PITCH * (n - 1.0)) / 2.0;
+    let lines: Vec<String> =
+        lines.iter().map(|l| fitted(l, HEIGHT, Weight::Regular, room)).collect();
+    block(&lines, at.x + PICTURE + 1.5, top)
 }
 
 /// The symbol, smaller where it is too large for the list, and its name.
 fn symbol(kind: Kind, at: Rect) -> Vec<Item> {
     let (w, h) = (kind.symbol.w, kind.symbol.h);
-    let k = ((PICTURE - 1.0) / w).min((at.h - 1.5) / h).min(1.0);
+    let k = ((PICTURE - 1.0) / w).min((at.h - 0.8) / h).min(1.0);
     let on_paper = Rect::new(0.0, 0.0, w, h);
     let corner = P2::new(at.x + (PICTURE - w * k) / 2.0 - 0.5, at.y + (at.h - h * k) / 2.0);
     let mut items: Vec<Item> = symbols::draw(kind, on_paper, Pose::UPRIGHT)
         .into_iter()
         .filter_map(|item| scaled(item, k, corner))
         .collect();
-    items.push(beside(at, symbols::legend_name(&kind)));
+    if kind.symbol.name == "control" {
+        let y = at.y + at.h / 2.0 + HEIGHT / 2.0;
+        let middle = P2::new(corner.x + w * k / 2.0, y);
+        let letters = Words::new(middle, kind.tag.clone(), HEIGHT);
+        items.push(letters.anchor(Anchor::Middle).into());
+    }
+    items.extend(beside(at, symbols::legend_name(&kind)));
     items
 }
 

@@ -3,7 +3,6 @@
 
 mod legend;
 
-use super::frame::{TitleData, dress};
 use super::scene::{Anchor, Group, Ink, Item, Mark, Paper, Seg, Shape, Sheet, Stroke, Words};
 use super::style::{pen, width};
 use super::symbols;
@@ -16,19 +15,12 @@ use crate::size::Sized;
 /// Radius of a jump, mm.
 const HOP: f64 = 1.25;
 
-/// The schematic as sheets, dressed: the first is sheet `first` of `of`.
-pub fn sheets(
-    sized: &Sized,
-    plan: &SchematicPlan,
-    title: &TitleData,
-    first: usize,
-    of: usize,
-) -> Vec<Sheet> {
-    vec![dress(sheet(sized, plan), title, first, of)]
+/// The schematic as sheets, not yet dressed in frame and title block.
+pub fn sheets(sized: &Sized, plan: &SchematicPlan) -> Vec<Sheet> {
+    vec![sheet(sized, plan)]
 }
 
-/// The schematic without frame and title block.
-pub fn sheet(sized: &Sized, plan: &SchematicPlan) -> Sheet {
+fn sheet(sized: &Sized, plan: &SchematicPlan) -> Sheet {
     let system = &sized.system;
     let layer = |name: &'static str, items: Vec<Item>| -> Item {
         Group { mark: Mark::Layer(name), title: None, items }.into()
@@ -69,13 +61,13 @@ fn unit_frames(system: &System, frames: &[UnitFrame]) -> Vec<Item> {
     let mut items = Vec::new();
     for frame in frames {
         let unit = system.unit(frame.unit);
-        let dash = Stroke::dashed(width::THIN, &[6.0, 1.0, 1.0, 1.0, 1.0, 1.0], Ink::BLACK);
-        let outline = Shape::rect(frame.at, Some(dash), None);
+        let dash = || Stroke::dashed(width::THIN, &[6.0, 1.0, 1.0, 1.0, 1.0, 1.0], Ink::BLACK);
+        let edges = frame.edges.iter().map(|edge| Shape::line(edge, dash()).into());
         items.push(
             Group {
                 mark: Mark::Of(unit.tag.clone()),
                 title: Some(unit.kind.words.clone()),
-                items: vec![outline.into()],
+                items: edges.collect(),
             }
             .into(),
         );
@@ -203,6 +195,7 @@ fn arms(system: &System, plan: &SchematicPlan, part: PartIx, at: Rect) -> Vec<It
 fn label(system: &System, label: &Label) -> Vec<Item> {
     let (of, ink, bold) = match label.about {
         About::Part(ix) => (system.part(ix).tag.clone(), Ink::BLACK, true),
+        About::Unit(ix) => (system.unit(ix).tag.clone(), Ink::BLACK, true),
         About::Pipe(ix) => {
             let pipe = system.pipe(ix);
             (pipe.id.clone(), pen(pipe.service).ink, false)
@@ -232,7 +225,7 @@ fn label(system: &System, label: &Label) -> Vec<Item> {
         if label.upwards {
             words = words.upwards();
         }
-        if bold && i == 0 {
+        if bold && !label.plain && i == 0 {
             words = words.bold();
         }
         let on_paper = words.on_paper();

@@ -74,10 +74,6 @@ pub fn draw(name: &str, pad: &mut Pad) -> bool {
             pad.rect(0.0, 0.0, 10.0, 5.0);
             pad.line(&[(2.0, 1.0), (3.2, 4.0), (4.4, 1.0), (5.6, 4.0), (6.8, 1.0), (8.0, 4.0)]);
         }
-        "control" => {
-            let r = pad.w.min(pad.h) / 2.0;
-            pad.circle(pad.w / 2.0, pad.h / 2.0, r);
-        }
         "unit" => pad.rect(0.0, 0.0, pad.w, pad.h),
         _ => return false,
     }

@@ -3,6 +3,7 @@
 
 use super::pad::Pad;
 use crate::catalogue::Kind;
+use crate::layout::schematic::Edge;
 
 pub fn draw(name: &str, kind: Kind, pad: &mut Pad) -> bool {
     match name {
@@ -21,12 +22,14 @@ pub fn draw(name: &str, kind: Kind, pad: &mut Pad) -> bool {
 
 fn outlet(kind: Kind, pad: &mut Pad) {
     // Stubs, so that the picture may be smaller than its box.
+    let pose = pad.pose();
+    pad.upright();
     for p in &kind.ports {
-        match p.side {
-            'N' => pad.line(&[(p.off, 0.0), (p.off, 1.5)]),
-            'S' => pad.line(&[(p.off, pad.h), (p.off, pad.h - 1.5)]),
-            'W' => pad.line(&[(0.0, p.off), (1.5, p.off)]),
-            _ => pad.line(&[(pad.w, p.off), (pad.w - 1.5, p.off)]),
+        match pose.edge(Edge::of(p.side)) {
+            Edge::N => pad.line(&[(p.off, 0.0), (p.off, 1.5)]),
+            Edge::S => pad.line(&[(p.off, pad.h), (p.off, pad.h - 1.5)]),
+            Edge::W => pad.line(&[(0.0, p.off), (1.5, p.off)]),
+            Edge::E => pad.line(&[(pad.w, p.off), (pad.w - 1.5, p.off)]),
         }
     }
     match kind.key.as_str() {
@@ -98,8 +101,8 @@ fn outlet(kind: Kind, pad: &mut Pad) {
         }
         // A tap, seen from the side; the drop says which way.
         _ => {
-            let pipe_side = kind.ports.first().map_or('S', |p| p.side);
-            let (base, y) = if pipe_side == 'N' { (1.5, 3.6) } else { (8.5, 4.6) };
+            let side = kind.ports.first().map_or(Edge::S, |p| pose.edge(Edge::of(p.side)));
+            let (base, y) = if side == Edge::N { (1.5, 3.6) } else { (8.5, 4.6) };
             pad.line(&[(5.0, base), (5.0, y)]);
             pad.line(&[(1.6, y), (6.8, y)]);
             pad.curve((6.8, y), &[[(8.4, y), (8.8, y + 0.6), (8.8, y + 2.0)]]);

@@ -21,6 +21,15 @@ impl Pad {
         Pad { w, h, at: P2::new(on_paper.x, on_paper.y), pose, items: Vec::new() }
     }
 
+    /// Forget the posture: a picture that stays upright.
+    pub fn upright(&mut self) {
+        self.pose = Pose::UPRIGHT;
+    }
+
+    pub fn pose(&self) -> Pose {
+        self.pose
+    }
+
     pub fn done(self) -> Vec<Item> {
         self.items
     }

@@ -18,9 +18,10 @@ pub fn draw(name: &str, kind: Kind, pad: &mut Pad) -> bool {
         }
         "boiler" => {
             pad.rect(0.0, 0.0, pad.w, pad.h);
-            let y = pad.h / 2.0;
-            flame(pad, pad.w / 2.0, y + 4.5);
-            pad.line(&[(pad.w / 2.0 - 5.0, y + 5.4), (pad.w / 2.0 + 5.0, y + 5.4)]);
+            // Low in the case: the words stand over it.
+            let y = pad.h - 3.6;
+            flame(pad, pad.w / 2.0, y - 0.9);
+            pad.line(&[(pad.w / 2.0 - 5.0, y), (pad.w / 2.0 + 5.0, y)]);
         }
         "heat-pump" => {
             pad.rect(0.0, 0.0, pad.w, pad.h);
@@ -48,6 +49,10 @@ pub fn draw(name: &str, kind: Kind, pad: &mut Pad) -> bool {
             line.extend([(left(6.2) + 2.0, 6.2), (w - 3.0, 6.2), (w - 3.0, 8.8)]);
             line.extend([(left(8.8) + 2.0, 8.8), (left(11.25) + 2.0, 11.25), (w, 11.25)]);
             pad.line(&line);
+        }
+        "control" => {
+            let (x, y) = (pad.w / 2.0, pad.h / 2.0);
+            pad.circle(x, y, pad.w.min(pad.h) / 2.0);
         }
         "pump" => {
             pad.circle(5.0, 5.0, 5.0);

@@ -13,8 +13,10 @@ use crate::model::{P2, PartIx, PortRef, Rect, Service};
 /// Distances, mm, multiples of the grid.
 #[derive(Clone, Copy, Debug)]
 pub struct Spacing {
-    /// Pipe between two symbols in a line.
+    /// Pipe between two symbols in a line across the sheet.
     pub gap: f64,
+    /// Pipe between two symbols in a line down the sheet.
+    pub drop: f64,
     /// White space round a symbol for its letters.
     pub clear: f64,
     /// Added to every band between two rails.
@@ -145,6 +147,9 @@ impl Canvas {
     /// The best place for `far`'s part beside `near`. Always finds one.
     fn place_beside(&mut self, net: &Net, s: Spacing, near: PortRef, far: PortRef) -> Spot {
         let wanted = self.wanted(net, near, far);
+        let falls = net
+            .join(near)
+            .is_some_and(|(p, _)| net.service(p).must_fall() && net.system.pipe(p).from == near);
         let here = self.spots[&near.part].clone();
         let exits: Vec<Edge> = match here.port(near.port) {
             Some((_, e)) => vec![e],
@@ -152,6 +157,8 @@ impl Canvas {
         };
         let mut best: Option<(f64, Spot, Edge)> = None;
         for exit in exits {
+            let gap = if exit.horizontal() { s.gap } else { s.drop };
+            let aside = if exit.horizontal() { s.drop } else { s.gap };
             let from = match here.port(near.port) {
                 Some((p, _)) => p,
                 None => here.arm(exit).unwrap_or(here.at.centre()),
@@ -171,9 +178,9 @@ impl Canvas {
                         let lateral = f64::from((side + 1) / 2)
                             * 2.5
                             * if side % 2 == 0 { 1.0 } else { -1.0 };
-                        let d = s.gap + f64::from(step) * 2.5;
+                        let d = gap + f64::from(step) * 2.5;
                         // Into another side, the pipe needs room to turn.
-                        let shift = if faces { 0.0 } else { s.gap };
+                        let shift = if faces { 0.0 } else { aside };
                         let bend = if lateral != 0.0 { 9.0 } else { 0.0 };
                         let cost = base + bend + f64::from(step) * 2.5 + lateral.abs() * 0.8;
                         if best.as_ref().is_some_and(|(c, ..)| *c <= cost) {
@@ -186,6 +193,9 @@ impl Canvas {
                         } else {
                             P2::new(to.x + lateral - ex * shift, to.y)
                         };
+                        if falls && to.y < from.y {
+                            continue;
+                        }
                         let tried = spot.clone().with_port_at(far.port, to);
                         if !self.free(tried.at, s.clear, Some(near.part)) {
                             continue;
@@ -219,7 +229,7 @@ impl Canvas {
         if net.is_flexible(far.part) {
             spot.assign(far.port, Edge::N);
         }
-        spot.moved(snap(all.x), snap(all.bottom() + s.gap + s.clear))
+        spot.moved(snap(all.x), snap(all.bottom() + s.drop + s.clear))
     }
 
     /// Which way the trade would draw what hangs here.

@@ -48,6 +48,19 @@ impl Columns {
         false
     }
 
+    /// `b` stands exactly `by` to the right of `a`. Refused where it contradicts.
+    pub fn tie_at(&mut self, a: usize, b: usize, by: f64) -> bool {
+        if by == 0.0 {
+            return self.tie(a, b);
+        }
+        let kept = self.apart.len();
+        if self.demand(a, b, by) && self.demand(b, a, -by) {
+            return true;
+        }
+        self.apart.truncate(kept);
+        false
+    }
+
     /// The leftmost places that meet every demand, or `None` where they contradict.
     pub fn solve(&self) -> Option<Vec<f64>> {
         let n = self.same.len();

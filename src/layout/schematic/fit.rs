@@ -4,13 +4,15 @@
 use super::canvas::{Canvas, Spacing};
 use super::label::{Field, place_labels};
 use super::lists::{self, Lists};
+use super::loose::{bounds, loose};
 use super::marks;
 use super::net::{Net, snap};
+use super::outline::outlines;
 use super::place::place;
-use super::plan::{PlacedSymbol, SchematicPlan, Sheet, UnitFrame};
+use super::plan::{PlacedSymbol, SchematicPlan, Sheet};
 use super::pose::Pose;
 use super::route::{Routed, route_all};
-use crate::model::{P2, PartIx, Rect, System, UnitIx};
+use crate::model::{P2, Rect, System};
 use crate::size::Sized;
 
 /// White margin inside the room of the drawing, mm.
@@ -18,16 +20,32 @@ const MARGIN: f64 = 6.0;
 /// What words need beyond the outermost symbols.
 const WORDS: f64 = 10.0;
 
-/// From tight to wide; the widest that fits is taken.
-const SPACINGS: [Spacing; 7] = [
-    Spacing { gap: 5.0, clear: 3.75, band: 0.0 },
-    Spacing { gap: 6.25, clear: 3.75, band: 2.5 },
-    Spacing { gap: 7.5, clear: 5.0, band: 5.0 },
-    Spacing { gap: 8.75, clear: 5.0, band: 10.0 },
-    Spacing { gap: 10.0, clear: 6.25, band: 15.0 },
-    Spacing { gap: 11.25, clear: 7.5, band: 20.0 },
-    Spacing { gap: 12.5, clear: 8.75, band: 25.0 },
+/// From tight to wide: gap and white space across the sheet, then gap and bands down the sheet.
+const ACROSS: [(f64, f64); 8] = [
+    (5.0, 2.5),
+    (6.25, 2.5),
+    (6.25, 3.75),
+    (7.5, 5.0),
+    (8.75, 6.25),
+    (10.0, 7.5),
+    (12.5, 8.75),
+    (15.0, 10.0),
 ];
+const DOWN: [(f64, f64); 8] = [
+    (5.0, 0.0),
+    (6.25, 2.5),
+    (7.5, 5.0),
+    (8.75, 7.5),
+    (8.75, 12.5),
+    (10.0, 17.5),
+    (11.25, 25.0),
+    (12.5, 35.0),
+];
+
+fn spacing(across: usize, down: usize) -> Spacing {
+    let ((gap, clear), (drop, band)) = (ACROSS[across], DOWN[down]);
+    Spacing { gap, drop, clear, band }
+}
 
 struct Try {
     canvas: Canvas,
@@ -39,44 +57,43 @@ struct Try {
 pub fn lay_out(sized: &Sized) -> SchematicPlan {
     let system = &sized.system;
     let net = Net::new(system);
-    let mut fallback: Option<(Sheet, Try, Rect)> = None;
     for sheet in [Sheet::A3, Sheet::A2] {
         let room = drawing_room(sheet, system);
         let wide = room.w - 2.0 * MARGIN - WORDS;
         let high = room.h - 2.0 * MARGIN - WORDS;
-        let mut best: Option<Try> = None;
-        for s in SPACINGS {
-            let canvas = place(&net, s);
-            let b = canvas.bounds().unwrap_or_default();
-            if b.w > wide || b.h > high {
-                if best.is_none() {
-                    let routed = route_all(&net, &canvas);
-                    let bounds = bounds(&canvas, &routed.pipes);
-                    fallback = Some((sheet, Try { canvas, routed, bounds }, room));
-                }
-                break;
-            }
-            let routed = route_all(&net, &canvas);
-            let bounds = bounds(&canvas, &routed.pipes);
-            if bounds.w > wide || bounds.h > high || (routed.failed > 0 && best.is_some()) {
-                break;
-            }
-            best = Some(Try { canvas, routed, bounds });
+        let fits = |b: Rect| b.w <= wide && b.h <= high;
+        // Symbols decide first: the widest spacing of each way that has room.
+        let bare = |across: usize, down: usize| {
+            place(&net, spacing(across, down)).bounds().unwrap_or_default()
+        };
+        let last_sheet = sheet == Sheet::A2;
+        if !fits(bare(0, 0)) && !last_sheet {
+            continue;
         }
-        if let Some(found) = best {
-            return finished(system, &net, sheet, found, room);
+        let across = (0..ACROSS.len()).rev().find(|a| fits(bare(*a, 0))).unwrap_or(0);
+        let down = (0..DOWN.len()).rev().find(|d| fits(bare(across, *d))).unwrap_or(0);
+        // Pipes round the outside may need a step less.
+        for back in 0..4 {
+            let s = spacing(across.saturating_sub(back), down.saturating_sub(back));
+            let mut canvas = place(&net, s);
+            let routed = route_all(&net, &canvas);
+            loose(&net, &mut canvas, &routed.pipes);
+            let bounds = bounds(&canvas, &routed.pipes);
+            let found = Try { canvas, routed, bounds };
+            let least = across.max(down) <= back;
+            if (fits(bounds) && found.routed.failed == 0) || (last_sheet && (least || back == 3)) {
+                return finished(system, &net, sheet, found, room);
+            }
+            if least {
+                break;
+            }
         }
     }
-    let (sheet, found, room) = match fallback {
-        Some(f) => f,
-        None => {
-            let canvas = Canvas::default();
-            let routed = route_all(&net, &canvas);
-            let room = drawing_room(Sheet::A3, system);
-            (Sheet::A3, Try { canvas, routed, bounds: Rect::default() }, room)
-        }
-    };
-    finished(system, &net, sheet, found, room)
+    let room = drawing_room(Sheet::A2, system);
+    let canvas = place(&net, spacing(0, 0));
+    let routed = route_all(&net, &canvas);
+    let bounds = bounds(&canvas, &routed.pipes);
+    finished(system, &net, Sheet::A2, Try { canvas, routed, bounds }, room)
 }
 
 /// Trimmed sheet, mm.
@@ -93,16 +110,6 @@ fn drawing_room(sheet: Sheet, system: &System) -> Rect {
     above
 }
 
-fn bounds(canvas: &Canvas, pipes: &[Vec<P2>]) -> Rect {
-    let all = canvas.bounds().unwrap_or_default();
-    let (mut l, mut t, mut r, mut b) = (all.x, all.y, all.right(), all.bottom());
-    for p in pipes.iter().flatten() {
-        (l, t) = (l.min(p.x), t.min(p.y));
-        (r, b) = (r.max(p.x), b.max(p.y));
-    }
-    Rect::new(l, t, r - l, b - t)
-}
-
 fn finished(system: &System, net: &Net, sheet: Sheet, found: Try, room: Rect) -> SchematicPlan {
     let Try { mut canvas, mut routed, bounds: b } = found;
     let dx = snap(room.x + (room.w - b.w) / 2.0 - b.x);
@@ -115,7 +122,7 @@ fn finished(system: &System, net: &Net, sheet: Sheet, found: Try, room: Rect) ->
     let jumps = marks::jumps(system, &routed.pipes);
     let crossings: Vec<P2> = jumps.iter().map(|j| j.at).collect();
     let arrows = marks::arrows(&routed.pipes, &jumps, &crossings);
-    let frames = frames(net, &canvas);
+    let frames = outlines(net, &canvas, &routed.pipes);
     let labels = place_labels(&Field {
         net,
         canvas: &canvas,
@@ -135,47 +142,4 @@ fn finished(system: &System, net: &Net, sheet: Sheet, found: Try, room: Rect) ->
     let bounds = Rect::new(b.x + dx, b.y + dy, b.w, b.h);
     let (pipes, measures) = (routed.pipes, routed.measures);
     SchematicPlan { sheet, symbols, pipes, labels, arrows, jumps, frames, bounds, measures }
-}
-
-/// An outline round the parts of each factory-made unit; several where strangers stand between.
-fn frames(net: &Net, canvas: &Canvas) -> Vec<UnitFrame> {
-    const ROUND: f64 = 2.5;
-    let mut out = Vec::new();
-    for unit in (0..net.system.units.len()).map(UnitIx) {
-        let own: Vec<PartIx> =
-            net.parts().filter(|p| net.system.part(*p).unit == Some(unit)).collect();
-        let others: Vec<Rect> = canvas
-            .spots
-            .iter()
-            .filter(|(p, _)| !own.contains(p))
-            .map(|(_, s)| s.at.grown(0.6))
-            .collect();
-        let mut boxes: Vec<Rect> =
-            own.iter().filter_map(|p| canvas.spots.get(p)).map(|s| s.at.grown(ROUND)).collect();
-        // Two outlines become one where nothing foreign lies in it.
-        loop {
-            let mut joined = None;
-            'pairs: for i in 0..boxes.len() {
-                for j in i + 1..boxes.len() {
-                    let (a, b) = (boxes[i], boxes[j]);
-                    let (x, y) = (a.x.min(b.x), a.y.min(b.y));
-                    let both = Rect::new(
-                        x,
-                        y,
-                        a.right().max(b.right()) - x,
-                        a.bottom().max(b.bottom()) - y,
-                    );
-                    if !others.iter().any(|o| o.overlaps(&both)) {
-                        joined = Some((i, j, both));
-                        break 'pairs;
-                    }
-                }
-            }
-            let Some((i, j, both)) = joined else { break };
-            boxes.remove(j);
-            boxes[i] = both;
-        }
-        out.extend(boxes.into_iter().map(|at| UnitFrame { unit, at }));
-    }
-    out
 }

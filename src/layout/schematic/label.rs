@@ -7,7 +7,7 @@ use super::plan::{About, Arrow, Jump, Label, UnitFrame};
 use super::pose::Edge;
 use super::words;
 use crate::lettering::{DESCENT, Weight, font_size, width};
-use crate::model::{P2, PartIx, PipeIx, PortRef, Rect};
+use crate::model::{P2, PartIx, PipeIx, PortRef, Rect, UnitIx};
 
 pub const HEIGHT: f64 = 2.5;
 /// From baseline to baseline.
@@ -18,7 +18,7 @@ pub fn block_height(lines: usize) -> f64 {
     HEIGHT + font_size(HEIGHT) * DESCENT + PITCH * (lines.max(1) - 1) as f64
 }
 
-fn block_width(lines: &[String], bold_first: bool) -> f64 {
+pub fn block_width(lines: &[String], bold_first: bool) -> f64 {
     let weight = |i: usize| if i == 0 && bold_first { Weight::Bold } else { Weight::Regular };
     lines.iter().enumerate().map(|(i, l)| width(l, HEIGHT, weight(i))).fold(0.0, f64::max)
 }
@@ -45,7 +45,10 @@ struct Candidate {
 struct Wanted {
     about: About,
     lines: Vec<String>,
+    plain: bool,
     candidates: Vec<Candidate>,
+    /// Places inside the symbol itself.
+    within: Vec<Candidate>,
     /// Where a leader would end.
     anchors: Vec<P2>,
 }
@@ -60,8 +63,21 @@ pub fn place_labels(f: &Field) -> Vec<Label> {
     let fixed = obstacles(f);
     let mut wanted: Vec<Wanted> = Vec::new();
     for part in f.net.parts() {
-        if let Some(w) = beside_part(f, part) {
-            wanted.push(w);
+        let lines = words::of_part(f.net.system, part);
+        let bubble = f.net.system.part(part).kind.symbol.name == "control";
+        if bubble && lines.len() > 1 {
+            // The tag in the bubble, the setting beside it.
+            wanted.extend(beside_part(f, part, lines[..1].to_vec(), false));
+            wanted.extend(beside_part(f, part, lines[1..].to_vec(), true));
+        } else {
+            wanted.extend(beside_part(f, part, lines, false));
+        }
+    }
+    let mut named: Vec<UnitIx> = Vec::new();
+    for frame in f.frames {
+        if !named.contains(&frame.unit) {
+            named.push(frame.unit);
+            wanted.push(beside_frame(f, frame));
         }
     }
     for chain in chains(f.net) {
@@ -69,6 +85,7 @@ pub fn place_labels(f: &Field) -> Vec<Label> {
     }
     for w in &mut wanted {
         w.candidates.retain(|c| inside(f.room, c.at) && !fixed.iter().any(|o| o.overlaps(&c.at)));
+        w.candidates.append(&mut w.within);
         w.candidates.sort_by(|a, b| a.cost.total_cmp(&b.cost));
     }
     let chosen = choose(&wanted);
@@ -76,17 +93,19 @@ pub fn place_labels(f: &Field) -> Vec<Label> {
         wanted.iter().zip(&chosen).filter_map(|(w, c)| c.map(|c| w.candidates[c].at)).collect();
     let mut out = Vec::new();
     for (w, c) in wanted.into_iter().zip(chosen) {
-        let Wanted { about, lines, candidates, anchors } = w;
+        let Wanted { about, lines, plain, candidates, anchors, .. } = w;
         let label = match c.map(|c| candidates[c].clone()) {
             Some(c) => {
-                Label { about, lines, at: c.at, upwards: c.upwards, lean: c.lean, leader: None }
+                let Candidate { at, upwards, lean, .. } = c;
+                Label { about, lines, at, upwards, lean, plain, leader: None }
             }
             None => {
-                let bold = matches!(about, About::Part(_));
+                let bold = !matches!(about, About::Pipe(_));
                 let (w, h) = (block_width(&lines, bold), block_height(lines.len()));
                 let (at, leader) = led(f, &fixed, &placed, &anchors, w, h);
                 placed.push(at);
-                Label { about, lines, at, upwards: false, lean: 0, leader: Some(leader) }
+                let leader = Some(leader);
+                Label { about, lines, at, upwards: false, lean: 0, plain, leader }
             }
         };
         out.push(label);
@@ -106,28 +125,43 @@ fn obstacles(f: &Field) -> Vec<Rect> {
     all.extend(f.jumps.iter().map(|j| Rect::new(j.at.x, j.at.y, 0.0, 0.0).grown(1.6)));
     all.extend(f.arrows.iter().map(|a| Rect::new(a.at.x, a.at.y, 0.0, 0.0).grown(1.5)));
     for frame in f.frames {
-        let r = frame.at;
-        let corners = [
-            P2::new(r.x, r.y),
-            P2::new(r.right(), r.y),
-            P2::new(r.right(), r.bottom()),
-            P2::new(r.x, r.bottom()),
-        ];
-        for i in 0..4 {
-            all.push(strip(corners[i], corners[(i + 1) % 4], 0.4));
-        }
+        all.extend(frame.edges.iter().map(|[a, b]| strip(*a, *b, 0.4)));
     }
     all
 }
 
+/// Along the outline of a unit, inside or outside.
+fn beside_frame(f: &Field, frame: &UnitFrame) -> Wanted {
+    let unit = f.net.system.unit(frame.unit);
+    let lines = vec![format!("{} {}", unit.tag, unit.kind.key)];
+    let (w, h) = (block_width(&lines, true), block_height(1));
+    let mut candidates = Vec::new();
+    let level = frame.edges.iter().filter(|[a, b]| a.y == b.y);
+    for (n, [a, b]) in level.enumerate() {
+        let long = (b.x - a.x).abs();
+        for (k, y) in [a.y + 0.8, a.y - h - 0.6].into_iter().enumerate() {
+            for step in 0..9 {
+                let x = a.x.min(b.x) + 0.8 + (long - w - 1.6) * f64::from(step) / 8.0;
+                // Low edges first: words above a line hide what they speak of.
+                let low = (frame.at.bottom() - a.y) * 0.02;
+                let cost = low + k as f64 * 0.3 + f64::from(step) * 0.1 + n as f64 * 0.001;
+                let at = Rect::new(x, y, w, h);
+                candidates.push(Candidate { at, cost, upwards: false, lean: -1 });
+            }
+        }
+    }
+    let anchors = frame.edges.iter().map(|[a, _]| *a).collect();
+    let about = About::Unit(frame.unit);
+    Wanted { about, lines, plain: false, candidates, within: Vec::new(), anchors }
+}
+
 /// The eight places round a symbol, at two distances; the sides without pipes first.
-fn beside_part(f: &Field, part: PartIx) -> Option<Wanted> {
-    let lines = words::of_part(f.net.system, part);
+fn beside_part(f: &Field, part: PartIx, lines: Vec<String>, plain: bool) -> Option<Wanted> {
     let spot = f.canvas.spots.get(&part)?;
     if lines.is_empty() {
         return None;
     }
-    let (w, h) = (block_width(&lines, true), block_height(lines.len()));
+    let (w, h) = (block_width(&lines, !plain), block_height(lines.len()));
     let r = spot.at;
     let busy =
         |e: Edge| f.net.joined(part).into_iter().any(|i| spot.port(i).is_some_and(|(_, x)| x == e));
@@ -156,13 +190,36 @@ fn beside_part(f: &Field, part: PartIx) -> Option<Wanted> {
         }
     }
     let c = r.centre();
+    // Inside, where the symbol has room for it.
+    let symbol = f.net.system.part(part).kind.symbol.name.as_str();
+    let inside = match symbol {
+        // Between the top and the uppermost coil.
+        "cylinder" => {
+            let west = spot.ports.iter().flatten().filter(|(_, e)| *e == Edge::W);
+            let coil = west.map(|(p, _)| p.y).fold(r.h * 0.5, f64::min);
+            let top = r.y + 3.6 + ((coil - 5.0 - h) / 2.0).max(0.0);
+            if h + 4.2 < coil { vec![top] } else { Vec::new() }
+        }
+        "control" if !plain && w < r.w - 0.4 => vec![c.y - h / 2.0 + 0.4],
+        "buffer" if w < r.w - 1.5 => vec![r.y + r.h * 0.12],
+        "boiler" if h < r.h - 15.4 => vec![r.y + 1.4],
+        _ => Vec::new(),
+    };
+    let mut within = Vec::new();
+    for (k, y) in inside.into_iter().enumerate() {
+        // The feeler of the relief valve takes the right of a cylinder.
+        let shift = if symbol == "cylinder" { 1.6 } else { 0.0 };
+        let at = Rect::new(c.x - w / 2.0 - shift, y, w, h);
+        within.push(Candidate { at, cost: -5.0 + k as f64, upwards: false, lean: 0 });
+    }
     let anchors = vec![
         P2::new(c.x, r.y),
         P2::new(r.right(), c.y),
         P2::new(c.x, r.bottom()),
         P2::new(r.x, c.y),
     ];
-    Some(Wanted { about: About::Part(part), lines, candidates, anchors })
+    let about = About::Part(part);
+    Some(Wanted { about, lines, plain, candidates, within, anchors })
 }
 
 /// Pipes that carry one label: same words, joined end to end through symbols in a line.
@@ -248,7 +305,8 @@ fn along_chain(f: &Field, chain: &[PipeIx]) -> Wanted {
             }
         }
     }
-    Wanted { about: About::Pipe(about), lines, candidates, anchors }
+    let about = About::Pipe(about);
+    Wanted { about, lines, plain: true, candidates, within: Vec::new(), anchors }
 }
 
 /// One candidate each, none over another: the least free first, then exchanges.

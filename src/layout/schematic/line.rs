@@ -4,9 +4,11 @@
 use std::collections::BTreeSet;
 
 use super::canvas::{Canvas, Spacing};
+use super::label::block_width;
 use super::net::{Net, Spot, snap};
 use super::pose::Edge;
 use super::trunk::Stop;
+use super::words;
 use crate::model::{P2, PartIx, PortRef};
 
 /// A symbol on a line, or a corner where the line turns into a column.
@@ -119,9 +121,9 @@ pub fn column(
         let cost = n as u32 + if faces { 0 } else { 100 } + if faces || aside { 0 } else { 50 };
         if best.as_ref().is_none_or(|(c, _)| cost < *c) {
             let to = if faces {
-                P2::new(0.0, down * (s.gap + 1.25))
+                P2::new(0.0, down * (s.drop + 1.25))
             } else {
-                P2::new(s.gap, down * (s.gap + 7.5))
+                P2::new(s.gap, down * (s.drop + 7.5))
             };
             best = Some((cost, spot.with_port_at(first.port, to)));
         }
@@ -130,13 +132,28 @@ pub fn column(
         canvas.put(first.part, spot);
     }
     canvas.grow(net, s, &|p| members.contains(&p));
+    // What stands on a line keeps above it, discharges and all.
+    if exit == Edge::N {
+        let low = canvas.bounds().map_or(0.0, |b| b.bottom());
+        let over = snap(low + 3.75 + s.drop.min(5.0) - 5.0);
+        if over > 0.0 {
+            canvas.shift(0.0, -over);
+        }
+    }
     canvas
 }
 
 impl Column {
-    pub fn new(place: usize, canvas: Canvas, held: Held, s: Spacing) -> Column {
+    pub fn new(net: &Net, place: usize, canvas: Canvas, held: Held, s: Spacing) -> Column {
         let all = canvas.bounds().unwrap_or_default();
-        let (left, right) = (snap(-all.x).max(2.5), snap(all.right()).max(2.5));
+        // The widest words stand right of the axis, where the next column has but a pipe.
+        let words = canvas
+            .spots
+            .keys()
+            .map(|p| block_width(&words::of_part(net.system, *p), true))
+            .fold(0.0, f64::max);
+        let left = snap(-all.x).max(2.5);
+        let right = snap(all.right()).max(snap(words - 5.0)).max(2.5);
         let height = match held {
             Held::Below => -all.y,
             _ => all.bottom(),

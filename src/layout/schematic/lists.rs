@@ -4,6 +4,7 @@
 use super::fit::paper;
 use super::label::{HEIGHT, PITCH};
 use super::plan::Sheet;
+use super::words;
 use crate::catalogue::Kind;
 use crate::lettering::{Weight, wrap};
 use crate::model::{Rect, Service, System};
@@ -14,7 +15,7 @@ const EDGE: f64 = 10.0;
 const BLOCK_W: f64 = 180.0;
 const BLOCK_H: f64 = 50.0;
 const REVISION: f64 = 5.0;
-const GUTTER: f64 = 3.0;
+const GUTTER: f64 = 2.0;
 
 #[derive(Clone, Debug)]
 pub enum Entry {
@@ -34,24 +35,23 @@ pub struct Lists {
     pub above: Rect,
 }
 
-const NOTES: [&str; 5] = [
-    "NOT TO SCALE. Order and connections bind; lengths and places do not.",
-    "Sizes are outside diameters in mm. Arrows show the way the water goes.",
-    "Mains-pressure hot water: a competent, certificated person fits, alters and services it.",
-    "Gas and mains wiring: by registered, licensed people only. Isolate and prove dead first.",
-    "The maker's instructions and the local code come before this sheet.",
+/// The cautions stand in the title block of every sheet.
+const NOTES: [&str; 2] = [
+    "NOT TO SCALE: order and connections bind, lengths and places do not.",
+    "Sizes are outside diameters in mm; arrows show which way the water goes.",
 ];
 
 fn height(entry: &Entry) -> f64 {
     match entry {
         Entry::Heading(_) => 6.5,
-        Entry::Symbol(kind) => kind.symbol.h.clamp(4.0, 11.0) + 1.5,
+        Entry::Symbol(kind) if kind.symbol.name == "control" => 7.2,
+        Entry::Symbol(kind) => kind.symbol.h.clamp(6.6, 8.0) + 0.9,
         Entry::Line(_) => 4.4,
         Entry::Tick(lines) | Entry::Note(lines) => PITCH * lines.len() as f64 + 0.9,
     }
 }
 
-fn content(system: &System, w: f64) -> Vec<Entry> {
+fn content(system: &System, w: f64, with_assumed: bool) -> Vec<Entry> {
     let mut out = vec![Entry::Heading("SYMBOLS")];
     let mut kinds: Vec<Kind> = Vec::new();
     for part in &system.parts {
@@ -74,9 +74,18 @@ fn content(system: &System, w: f64) -> Vec<Entry> {
     for note in NOTES.iter().map(|n| (*n).to_owned()).chain(system.job.notes.iter().cloned()) {
         out.push(Entry::Note(wrapped(&note, w)));
     }
+    let printed = words::assumed(system);
+    let here: Vec<_> = system.assumptions.iter().filter(|a| printed.contains(&a.id)).collect();
     if !system.assumptions.is_empty() {
-        out.push(Entry::Heading("ASSUMED: TICK WHEN PROVED ON SITE"));
-        for a in &system.assumptions {
+        let n = system.assumptions.len();
+        let text = format!(
+            "* assumed, to be proved on site. All {n} assumed values are on the sheet of findings."
+        );
+        out.push(Entry::Note(wrapped(&text, w)));
+    }
+    if with_assumed && !here.is_empty() {
+        out.push(Entry::Heading("ASSUMED HERE: TICK WHEN PROVED"));
+        for a in here {
             let text = format!("{} {}: {} {}", a.id, a.what, a.value, a.unit);
             out.push(Entry::Tick(wrapped(text.trim(), w - 5.0)));
         }
@@ -91,35 +100,38 @@ pub fn lists(system: &System, sheet: Sheet) -> Lists {
     let rows = system.job.revisions.len().min(4);
     let block = BLOCK_H + if rows == 0 { 0.0 } else { (rows + 1) as f64 * REVISION };
     let left = space.w - BLOCK_W;
-    let columns_left = (left / 66.0).floor().max(1.0) as usize;
-    let columns_right = (BLOCK_W / 60.0).floor() as usize;
+    let columns_left = (left / 52.0).floor().max(1.0) as usize;
+    let columns_right = (BLOCK_W / 52.0).floor() as usize;
     let (wl, wr) = (left / columns_left as f64, BLOCK_W / columns_right as f64);
     let w = wl.min(wr) - 2.0 * GUTTER;
-    let entries = content(system, w);
-    // As low as all entries allow.
-    let mut over = 0.0;
-    loop {
-        let columns = (0..columns_left + columns_right).map(|i| {
-            let (x, h) = if i < columns_left {
-                (space.x + wl * i as f64, over + block)
-            } else {
-                (space.x + left + wr * (i - columns_left) as f64, over)
-            };
-            Rect::new(x + GUTTER, space.bottom() - over - block + 1.5, w, h - 3.0)
-        });
-        if let Some(flowed) = flow(&entries, &columns.collect::<Vec<_>>()) {
-            let top = space.bottom() - over - block;
-            let above = Rect::new(space.x, space.y, space.w, top - space.y);
-            return Lists { entries: flowed, above };
-        }
-        over += 2.5;
-        if over > space.h * 0.6 {
-            // Too much to list: the drawing comes first, the rest of the list is cut with a note.
-            let top = space.bottom() - over - block;
-            let above = Rect::new(space.x, space.y, space.w, top - space.y);
-            return Lists { entries: Vec::new(), above };
+    for with_assumed in [true, false] {
+        let entries = content(system, w, with_assumed);
+        // As low as all entries allow.
+        let mut over = 0.0;
+        let most = if with_assumed { space.h * 0.1 } else { space.h * 0.6 };
+        while over <= most {
+            let columns: Vec<Rect> = (0..columns_left + columns_right)
+                .map(|i| {
+                    let (x, h) = if i < columns_left {
+                        (space.x + wl * i as f64, over + block)
+                    } else {
+                        (space.x + left + wr * (i - columns_left) as f64, over)
+                    };
+                    Rect::new(x + GUTTER, space.bottom() - over - block + 1.5, w, h - 3.0)
+                })
+                .collect();
+            if let Some(flowed) = flow(&entries, &columns) {
+                return Lists { entries: flowed, above: room(space, over + block) };
+            }
+            over += 1.25;
         }
     }
+    // Too much to list: the drawing comes first.
+    Lists { entries: Vec::new(), above: room(space, block) }
+}
+
+fn room(space: Rect, taken: f64) -> Rect {
+    Rect::new(space.x, space.y, space.w, space.h - taken)
 }
 
 /// Entries down one column after another; a heading never stands last in its column.

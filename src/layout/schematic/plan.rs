@@ -18,6 +18,7 @@ pub struct PlacedSymbol {
 pub enum About {
     Part(PartIx),
     Pipe(PipeIx),
+    Unit(UnitIx),
 }
 
 /// A few lines of text in a place of their own.
@@ -31,6 +32,8 @@ pub struct Label {
     pub upwards: bool,
     /// Lines lean to this side of the box: -1 left, 0 middle, 1 right.
     pub lean: i8,
+    /// The first line is no tag: all lines in plain letters.
+    pub plain: bool,
     /// From the text to what it speaks of, where it could not stand beside it.
     pub leader: Option<[P2; 2]>,
 }
@@ -59,7 +62,10 @@ pub struct Jump {
 #[derive(Clone, Debug, PartialEq)]
 pub struct UnitFrame {
     pub unit: UnitIx,
+    /// The box of the whole outline.
     pub at: Rect,
+    /// The straight pieces of the outline.
+    pub edges: Vec<[P2; 2]>,
 }
 
 /// The paper it is drawn on.

@@ -1,7 +1,7 @@
 //! What is written beside a symbol and along a pipe. In: a part, a pipe. Out: short lines: the
 //! tag, then the settings that matter there.
 
-use crate::model::{Part, PartIx, Pipe, System};
+use crate::model::{Origin, Part, PartIx, Pipe, System};
 
 /// A number without needless decimals.
 pub fn plain(v: f64) -> String {
@@ -25,42 +25,51 @@ pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
     }
     let mut lines = vec![part.tag.clone()];
     let n = |key: &str| part.number(key);
+    let star = |keys: &[&str]| {
+        if keys.iter().any(|k| part.attrs.is_assumed(k)) { "*" } else { "" }
+    };
     match part.kind.key.as_str() {
         "temperature and pressure relief valve" => {
             let t = n("temperature").map(|t| format!("{} °C", plain(t)));
             let p = n("setting").map(bar);
             let both: Vec<String> = t.into_iter().chain(p).collect();
-            lines.push(both.join(" "));
+            lines.push(both.join(" ") + star(&["temperature", "setting"]));
         }
         "hot-water vessel" | "heating vessel" | "solar vessel" | "accumulator" => {
-            lines.extend(n("litres").map(|v| format!("{} l", plain(v))));
-            lines.extend(n("charge").map(|v| format!("{} charge", bar(v))));
+            lines.extend(n("litres").map(|v| format!("{} l{}", plain(v), star(&["litres"]))));
+            lines.extend(n("charge").map(|v| format!("{} charge{}", bar(v), star(&["charge"]))));
         }
         "indirect cylinder" | "direct cylinder" | "twin-coil cylinder" => {
-            lines.extend(n("litres").map(|v| format!("{} l", plain(v))));
-            lines.extend(n("stored").map(|v| format!("{} °C", plain(v))));
-            lines.extend(n("coil-kw").map(|v| format!("coil {} kW", plain(v))));
+            lines.extend(n("litres").map(|v| format!("{} l{}", plain(v), star(&["litres"]))));
+            lines.extend(n("stored").map(|v| format!("{} °C{}", plain(v), star(&["stored"]))));
+            lines.extend(
+                n("coil-kw").map(|v| format!("coil {} kW{}", plain(v), star(&["coil-kw"]))),
+            );
         }
         "system boiler" | "combination boiler" | "heat pump" | "uncontrolled source" => {
-            lines.extend(n("kw").map(|v| format!("{} kW", plain(v))));
+            lines.extend(n("kw").map(|v| format!("{} kW{}", plain(v), star(&["kw"]))));
             if let (Some(f), Some(r)) = (n("flow"), n("return")) {
-                lines.push(format!("{}/{} °C", plain(f), plain(r)));
+                let star = star(&["flow", "return"]);
+                lines.push(format!("{}/{} °C{star}", plain(f), plain(r)));
             }
         }
         "radiator circuit" | "underfloor circuits" | "towel rail circuit" => {
             lines.push(named(part));
-            lines.extend(n("kw").map(|v| format!("{} kW", plain(v))));
+            lines.extend(n("kw").map(|v| format!("{} kW{}", plain(v), star(&["kw"]))));
             lines.extend(n("radiators").map(|v| format!("{} radiators", plain(v))));
             lines.extend(n("circuits").map(|v| format!("{} circuits", plain(v))));
         }
         "solar collector" => lines.extend(n("area").map(|v| format!("{} m²", plain(v)))),
         "water main" => {
-            lines.extend(n("static").map(|v| format!("{} static", bar(v))));
+            lines.extend(n("static").map(|v| format!("{} static{}", bar(v), star(&["static"]))));
             if let (Some(d), Some(at)) = (n("dynamic"), n("at")) {
-                lines.push(format!("{} at {} l/min", bar(d), plain(at)));
+                let star = star(&["dynamic", "at"]);
+                lines.push(format!("{} at {} l/min{star}", bar(d), plain(at)));
             }
         }
-        "pump" => lines.extend(n("head").map(|v| format!("{} m", plain(v)))),
+        "pump" => {
+            lines.extend(n("head").map(|v| format!("{} m{}", plain(v), star(&["head"]))));
+        }
         "buffer" | "volumiser" | "break tank" => {
             lines.extend(n("litres").map(|v| format!("{} l", plain(v))));
         }
@@ -68,8 +77,10 @@ pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
         _ => {
             let unit = part.kind.attrs.get("setting").map(String::as_str);
             match (n("setting"), unit) {
-                (Some(v), Some("bar")) => lines.push(bar(v)),
-                (Some(v), Some(unit)) => lines.push(format!("{} {unit}", plain(v))),
+                (Some(v), Some("bar")) => lines.push(bar(v) + star(&["setting"])),
+                (Some(v), Some(unit)) => {
+                    lines.push(format!("{} {unit}{}", plain(v), star(&["setting"])));
+                }
                 _ => {}
             }
             if part.kind.symbol.name == "outlet" {
@@ -100,6 +111,36 @@ fn short(line: String) -> String {
     let mut cut: String = line.chars().take(MOST - 1).collect();
     cut.push('…');
     cut
+}
+
+/// The attributes that a label may print.
+const PRINTED: [&str; 13] = [
+    "setting",
+    "temperature",
+    "litres",
+    "charge",
+    "stored",
+    "coil-kw",
+    "kw",
+    "flow",
+    "return",
+    "static",
+    "dynamic",
+    "at",
+    "head",
+];
+
+/// The assumptions behind what the labels print, by id.
+pub fn assumed(system: &System) -> std::collections::BTreeSet<String> {
+    let mut ids = std::collections::BTreeSet::new();
+    for part in &system.parts {
+        for key in PRINTED {
+            if let Some(Origin::Assumed(id)) = part.attrs.get(key).map(|v| &v.origin) {
+                ids.insert(id.clone());
+            }
+        }
+    }
+    ids
 }
 
 /// "22 F": size and service letters.

@@ -18,11 +18,10 @@ pub fn finish(net: &Net, s: Spacing, canvas: &mut Canvas) {
         own.grow(net, s, &|_| true);
         fitted(net, &mut own);
         let (all, b) = (canvas.bounds().unwrap_or_default(), own.bounds().unwrap_or_default());
-        let below = snap(all.bottom() + 3.0 * s.gap - b.y);
+        let below = snap(all.bottom() + 3.0 * s.drop - b.y);
         canvas.merge(&own, snap(all.x - b.x), below);
     }
     fitted(net, canvas);
-    loose(net, s, canvas);
     sides(net, canvas);
 }
 
@@ -74,29 +73,6 @@ fn fitted(net: &Net, canvas: &mut Canvas) {
         if let Some((_, at)) = best {
             canvas.put(part, spot.moved(at.x, at.y));
         }
-    }
-}
-
-/// Parts without pipes in a row of their own, at the foot.
-fn loose(net: &Net, s: Spacing, canvas: &mut Canvas) {
-    let all = canvas.bounds().unwrap_or_default();
-    let (mut x, y) = (snap(all.x), snap(all.bottom() + 2.0 * s.gap));
-    let mut row = y;
-    let mut tall: f64 = 0.0;
-    for part in net.parts() {
-        if canvas.has(part) {
-            continue;
-        }
-        let spot = net.spot(part, Pose::UPRIGHT);
-        let step = spot.at.w + 15.0;
-        if x + step > all.right().max(all.x + 120.0) {
-            x = snap(all.x);
-            row = snap(row + tall + 10.0);
-            tall = 0.0;
-        }
-        tall = tall.max(spot.at.h);
-        canvas.put(part, spot.moved(x, row));
-        x = snap(x + step);
     }
 }
 

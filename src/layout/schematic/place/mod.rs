@@ -17,12 +17,14 @@ use super::net::{Net, snap};
 use super::pose::{Edge, Pose};
 use super::trunk::{COLD, FLOW, HOT, RETURN, Stop, component, last_user, reach, way_back};
 use crate::catalogue::Closes;
-use crate::model::{P2, PartIx, PortRef, Rect};
+use crate::model::{P2, PartIx, PortRef, Rect, Service};
 use finish::finish;
 
 /// Names of the long lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 enum Name {
+    /// Hot water coming back: above the hot line.
+    HotReturn,
     Hot,
     /// Flow and return of a cylinder that leaves the lines before the zones: round the outside.
     OuterFlow,
@@ -48,6 +50,8 @@ struct Placer<'a> {
     source: Option<PartIx>,
     /// The cylinder is the last user on the flow line.
     ends_at_store: bool,
+    /// Where the circulation comes down to the cylinder.
+    drop: Option<usize>,
 }
 
 /// A place for every part.
@@ -64,6 +68,7 @@ pub fn place(net: &Net, s: Spacing) -> Canvas {
         discharge: None,
         source: None,
         ends_at_store: false,
+        drop: None,
     };
     p.heating();
     p.cold();
@@ -161,7 +166,7 @@ impl Placer<'_> {
             }
         }
         let canvas = column(net, self.s, from, Edge::S, &BTreeSet::new());
-        let col = Column::new(start, canvas, Held::Both, self.s);
+        let col = Column::new(self.net, start, canvas, Held::Both, self.s);
         self.rungs.push((Name::Flow, Name::Return, col));
         // The last user closes them on the right.
         let end = self.cols.place();
@@ -177,14 +182,14 @@ impl Placer<'_> {
             self.taken.insert(user.part);
             let canvas =
                 first.map_or_else(Canvas::default, |f| column(net, self.s, f, Edge::S, &members));
-            let col = Column::new(end, canvas, Held::Above, self.s);
+            let col = Column::new(self.net, end, canvas, Held::Above, self.s);
             self.hung.push((Name::Flow, col));
         } else {
             let mut members = members;
             members.extend(component(net, user.part, &self.taken));
             self.taken.extend(&members);
             let canvas = column(net, self.s, first.unwrap_or(user), Edge::S, &members);
-            let col = Column::new(end, canvas, Held::Both, self.s);
+            let col = Column::new(self.net, end, canvas, Held::Both, self.s);
             self.rungs.push((Name::Flow, Name::Return, col));
             if let Some(line) = self.lines.get_mut(&Name::Return) {
                 line.items.push(Item::corner(end));
@@ -251,7 +256,7 @@ impl Placer<'_> {
             self.assign(Name::Return, end.part, end.port, Edge::S);
             self.hung.push((
                 Name::OuterFlow,
-                Column::new(corner, Canvas::default(), Held::Above, self.s),
+                Column::new(self.net, corner, Canvas::default(), Held::Above, self.s),
             ));
             self.store = Some((user.part, store));
             return;
@@ -294,7 +299,7 @@ impl Placer<'_> {
             reach(net, from, &COLD, &|p| !taken.contains(&p) || goal.is_some_and(|g| g.part == p));
         let to = match goal {
             Some(goal) if found.arrives(goal) => Some(goal),
-            _ => straightest(&found),
+            _ => straightest(net, &found),
         };
         let Some(to) = to else { return };
         let mut stops = found.way(to);
@@ -327,7 +332,7 @@ impl Placer<'_> {
         };
         let taken = self.taken.clone();
         let found = reach(net, from, &HOT, &|p| !taken.contains(&p));
-        let Some(to) = straightest(&found) else { return };
+        let Some(to) = straightest(net, &found) else { return };
         let mut stops = found.way(to);
         stops.pop();
         self.line(Name::Hot, &stops, Edge::E);
@@ -337,9 +342,40 @@ impl Placer<'_> {
             line.items.push(Item::corner(end));
         }
         self.sequence(Name::Hot);
-        // Kept for later: the last user hangs from the corner.
-        let end_user = to;
-        self.last_hot(end_user, end);
+        self.last_hot(to, end);
+        self.hot_return(store, place);
+    }
+
+    /// The circulation: from the last joint of the hot line back over it to the cylinder.
+    fn hot_return(&mut self, store: PartIx, store_place: usize) {
+        let net = self.net;
+        let Some(goal) = net.port_named(store, "secondary return") else { return };
+        let Some(line) = self.lines.get(&Name::Hot) else { return };
+        let joints: Vec<(PartIx, usize)> =
+            line.items.iter().filter_map(|i| Some((i.part?, i.place))).collect();
+        for (joint, place) in joints.into_iter().rev() {
+            let Some(port) = self.open_port(Name::Hot, joint) else { continue };
+            let taken = self.taken.clone();
+            let found =
+                reach(net, port, &[Service::HotReturn], &|p| p == store || !taken.contains(&p));
+            if !found.arrives(goal) {
+                continue;
+            }
+            let mut stops = found.way(goal);
+            stops.pop();
+            self.line(Name::HotReturn, &stops, Edge::W);
+            let drop = self.cols.place();
+            if let Some(line) = self.lines.get_mut(&Name::HotReturn) {
+                line.items.insert(0, Item::corner(drop));
+                line.items.push(Item::corner(place));
+            }
+            self.sequence(Name::HotReturn);
+            self.assign(Name::Hot, joint, port.port, Edge::N);
+            let half = net.size(store).0 / 2.0;
+            self.cols.demand(store_place, drop, half + self.s.gap);
+            self.drop = Some(drop);
+            return;
+        }
     }
 
     fn last_hot(&mut self, to: PortRef, end: usize) {
@@ -351,7 +387,7 @@ impl Placer<'_> {
             .collect();
         self.taken.extend(&members);
         let canvas = column(self.net, self.s, to, Edge::S, &members);
-        let col = Column::new(end, canvas, Held::Above, self.s);
+        let col = Column::new(self.net, end, canvas, Held::Above, self.s);
         self.hung.push((Name::Hot, col));
     }
 
@@ -383,7 +419,10 @@ impl Placer<'_> {
         self.taken.extend(&members);
         let place = self.cols.place();
         let (w, _) = net.size(store);
-        self.cols.demand(store_place, place, w / 2.0 + self.s.gap);
+        self.cols.demand(store_place, place, w / 2.0 + self.s.gap.max(12.5));
+        if let Some(drop) = self.drop {
+            self.cols.demand(drop, place, self.s.gap);
+        }
         self.discharge = Some((place, canvas));
     }
 
@@ -403,7 +442,7 @@ impl Placer<'_> {
             let Some(port) = self.open_port(Name::Cold, joint) else { continue };
             let taken = self.taken.clone();
             let found = reach(net, port, &COLD, &|p| !taken.contains(&p));
-            let Some(to) = straightest(&found) else { continue };
+            let Some(to) = straightest(net, &found) else { continue };
             let stops = found.way(to);
             if !stops.iter().any(|s| net.is_joint(s.part)) {
                 continue;
@@ -419,7 +458,7 @@ impl Placer<'_> {
             }
             self.sequence(name);
             self.assign(Name::Cold, joint, port.port, Edge::S);
-            let col = Column::new(place, Canvas::default(), Held::Above, self.s);
+            let col = Column::new(self.net, place, Canvas::default(), Held::Above, self.s);
             self.hung.push((Name::Cold, col));
         }
     }
@@ -467,6 +506,7 @@ impl Placer<'_> {
             Name::OuterReturn,
             Name::Cold,
             Name::Hot,
+            Name::HotReturn,
         ];
         names.extend(self.lines.keys().filter(|n| matches!(n, Name::Branch(_))).copied());
         for name in names {
@@ -490,6 +530,12 @@ impl Placer<'_> {
         let Some((_, far)) = net.join(port) else { return };
         if !self.free(far.part) {
             // A pipe to another line, or to something that already stands.
+            if self.line_of(far.part).is_none() && name == Name::Cold {
+                let edge = if Some(far.part) == self.source { Edge::N } else { Edge::S };
+                self.assign(name, port.part, port.port, edge);
+                let col = Column::new(net, place, Canvas::default(), Held::Above, self.s);
+                self.hung.push((name, col));
+            }
             if let Some(other) = self.line_of(far.part) {
                 let edge = if other > name { Edge::S } else { Edge::N };
                 self.assign(name, port.part, port.port, edge);
@@ -497,7 +543,8 @@ impl Placer<'_> {
                 {
                     self.assign(other, far.part, far.port, edge.opposite());
                     if self.cols.tie(place, there) {
-                        let both = Column::new(place, Canvas::default(), Held::Both, self.s);
+                        let both =
+                            Column::new(self.net, place, Canvas::default(), Held::Both, self.s);
                         self.rungs.push((name.min(other), name.max(other), both));
                     }
                 }
@@ -525,31 +572,32 @@ impl Placer<'_> {
         };
         self.assign(name, port.part, port.port, edge);
         self.taken.extend(&members);
-        if let Some((other, there, _)) = link {
+        if let Some((other, there, part)) = link {
             let (top, low) = (name.min(other), name.max(other));
             // Built from the upper line downwards, whichever came first.
-            let first = if edge == Edge::S {
-                far
+            let (first, last) = if edge == Edge::S {
+                (far, net.join(there).map(|(_, p)| p))
             } else {
-                match net.join(there) {
-                    Some((_, p)) => p,
-                    None => far,
-                }
+                let first = net.join(there).map_or(far, |(_, p)| p);
+                (first, Some(far).filter(|f| f.part != first.part || f.port != first.port))
             };
+            let _ = part;
             let canvas = column(net, self.s, first, Edge::S, &members);
             self.assign(other, there.part, there.port, edge.opposite());
-            let tied = self.place_of(other, there.part).is_some_and(|p| self.cols.tie(place, p));
-            let place = if tied || edge == Edge::S {
-                place
-            } else {
-                self.place_of(other, there.part).unwrap_or(place)
-            };
-            let col = Column::new(place, canvas, Held::Both, self.s);
+            let below = last
+                .and_then(|l| canvas.spots.get(&l.part)?.port(l.port))
+                .map_or(0.0, |(p, e)| p.x + e.step().0 * self.s.gap);
+            let there = self.place_of(other, there.part).unwrap_or(place);
+            let (upper, lower) = if edge == Edge::S { (place, there) } else { (there, place) };
+            if !self.cols.tie_at(upper, lower, snap(below)) {
+                self.cols.tie(upper, lower);
+            }
+            let col = Column::new(net, upper, canvas, Held::Both, self.s);
             self.rungs.push((top, low, col));
         } else {
             let canvas = column(net, self.s, far, edge, &members);
             let held = if edge == Edge::S { Held::Above } else { Held::Below };
-            self.hung.push((name, Column::new(place, canvas, held, self.s)));
+            self.hung.push((name, Column::new(net, place, canvas, held, self.s)));
         }
     }
 
@@ -560,7 +608,7 @@ impl Placer<'_> {
             "valve-relief" if name == Name::Flow => Edge::N,
             "valve-relief" => Edge::S,
             _ => match name {
-                Name::OuterFlow => Edge::N,
+                Name::OuterFlow | Name::HotReturn => Edge::N,
                 Name::Flow | Name::Hot | Name::Cold | Name::Branch(_) => Edge::S,
                 Name::OuterReturn => Edge::S,
                 Name::Return => Edge::N,
@@ -579,9 +627,10 @@ fn next_to(a: Name, b: Name) -> bool {
 }
 
 /// The dead end that is reached straightest, and of those the farthest.
-fn straightest(found: &super::trunk::Reach) -> Option<PortRef> {
+fn straightest(net: &Net, found: &super::trunk::Reach) -> Option<PortRef> {
     found
         .ends()
+        .filter(|(p, _)| !net.is_joint(p.part))
         .max_by_key(|(p, c)| (std::cmp::Reverse(c / 100), c % 100, std::cmp::Reverse(*p)))
         .map(|(p, _)| p)
 }

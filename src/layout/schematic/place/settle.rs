@@ -7,10 +7,10 @@ impl Placer<'_> {
     pub(super) fn settle(mut self) -> Canvas {
         let levels = self.levels();
         self.keep_apart();
-        let x = self.cols.solve().unwrap_or_default();
+        let Some(x) = self.cols.solve() else { return Canvas::default() };
         let mut out = Canvas::default();
         for (name, line) in &self.lines {
-            let y = levels[name];
+            let y = levels.get(name).copied().unwrap_or(0.0);
             for item in &line.items {
                 let (Some(part), Some(spot)) = (item.part, &item.spot) else { continue };
                 if !out.has(part) {
@@ -39,10 +39,12 @@ impl Placer<'_> {
             put_all(&mut out, canvas, x[*place], 0.0);
         }
         for (name, column) in &self.hung {
-            put_all(&mut out, &column.canvas, x[column.place], levels[name]);
+            let y = levels.get(name).copied().unwrap_or(0.0);
+            put_all(&mut out, &column.canvas, x[column.place], y);
         }
         for (top, _, column) in &self.rungs {
-            put_all(&mut out, &column.canvas, x[column.place], levels[top]);
+            let y = levels.get(top).copied().unwrap_or(0.0);
+            put_all(&mut out, &column.canvas, x[column.place], y);
         }
         out
     }
@@ -72,7 +74,7 @@ impl Placer<'_> {
     }
 
     fn room(&self) -> f64 {
-        self.s.gap.max(10.0)
+        self.s.drop.max(10.0)
     }
 
     /// y of every line; stretches the columns to their bands.
@@ -88,7 +90,7 @@ impl Placer<'_> {
             rungs
                 .iter()
                 .filter(|(t, l, _)| *t == a && *l == b)
-                .map(|(_, _, c)| c.height + s.gap)
+                .map(|(_, _, c)| c.height + s.drop)
                 .fold(0.0, f64::max)
         };
         let mut levels = BTreeMap::new();
@@ -119,7 +121,7 @@ impl Placer<'_> {
             y = snap(y + band);
             levels.insert(Name::Return, y);
         }
-        let ring = snap(s.gap + 2.5);
+        let ring = snap(s.drop + 2.5);
         if self.lines.contains_key(&Name::OuterReturn) {
             levels.insert(Name::OuterFlow, -ring);
             levels.insert(Name::OuterReturn, y + ring);
@@ -140,28 +142,30 @@ impl Placer<'_> {
         // The cylinder's top fixes the hot line.
         let top = self.store_level(&levels);
         if self.lines.contains_key(&Name::Hot) {
-            levels.insert(Name::Hot, snap(top - self.s.gap.max(7.5)));
+            let hot = snap(top - self.s.drop.max(7.5));
+            levels.insert(Name::Hot, hot);
+            levels.insert(Name::HotReturn, snap(hot - 15.0));
         }
         self.set_discharge(&levels, top);
         let mut low = y + tallest(&self.hung, Name::Cold, Held::Above);
         if let Some((_, canvas)) = &self.discharge {
             low = low.max(canvas.bounds().map_or(0.0, |b| b.bottom()));
         }
-        low = snap(low + s.gap + s.band / 4.0);
+        low = snap(low + s.drop + s.band / 4.0);
         let branches: Vec<Name> =
             self.lines.keys().filter(|n| matches!(n, Name::Branch(_))).copied().collect();
         for name in branches {
             let hot = levels.get(&Name::Hot).copied().unwrap_or(0.0);
             low = low.max(snap(hot + rung(&self.rungs, Name::Hot, name)));
             levels.insert(name, low);
-            low = snap(low + s.gap + 5.0 + tallest(&self.hung, name, Held::Above));
+            low = snap(low + s.drop + 2.5 + tallest(&self.hung, name, Held::Above));
         }
         for (top, low, column) in &mut self.rungs {
             let (Some(a), Some(b)) = (levels.get(top), levels.get(low)) else { continue };
             if *top == Name::Hot {
                 continue;
             }
-            let slack = (b - a) - column.height - s.gap;
+            let slack = (b - a) - column.height - s.drop;
             if self.source.is_some_and(|p| column.canvas.has(p)) {
                 column.canvas.shift(0.0, snap(slack / 2.0));
             } else if slack > 0.0 {
@@ -187,8 +191,8 @@ impl Placer<'_> {
         canvas.shift(0.0, top + p.y);
         let cold = levels.get(&Name::Cold).copied().unwrap_or(0.0);
         // A joint of this column that another valve on the cold line falls into.
-        let mut level: Option<(PartIx, usize, f64)> = None;
-        for (name, column) in &self.hung {
+        let mut level: Option<(PartIx, usize, f64, usize)> = None;
+        for (n, (name, column)) in self.hung.iter().enumerate() {
             if *name != Name::Cold {
                 continue;
             }
@@ -199,12 +203,24 @@ impl Placer<'_> {
                     };
                     let Some((q, e)) = spot.port(i) else { continue };
                     if canvas.has(far.part) && e == Edge::E && level.is_none() {
-                        level = Some((far.part, far.port, cold + q.y));
+                        level = Some((far.part, far.port, cold + q.y, n));
                     }
                 }
             }
         }
-        let Some((joint, port, y)) = level else { return };
+        let Some((joint, port, y, own)) = level else { return };
+        // Low enough to pass under whatever else hangs from the cold line.
+        let others = self
+            .hung
+            .iter()
+            .enumerate()
+            .filter(|(i, (n, c))| *n == Name::Cold && c.held == Held::Above && *i != own)
+            .map(|(_, (_, c))| c.canvas.bounds().map_or(0.0, |b| b.bottom() + 3.75))
+            .fold(0.0, f64::max);
+        let by = snap((cold + others - y).max(0.0));
+        self.hung[own].1.canvas.shift(0.0, by);
+        self.hung[own].1.height += by;
+        let y = y + by;
         let Some(spot) = canvas.spots.get_mut(&joint) else { return };
         if net.is_joint(joint) {
             spot.assign(port, Edge::W);

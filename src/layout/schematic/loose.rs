@@ -1,0 +1,73 @@
+//! Parts without pipes: controls. In: the routed drawing. Out: a place for each in the white room
+//! that the pipes leave, lower left before anywhere else.
+
+use super::canvas::Canvas;
+use super::net::{Net, snap};
+use super::pose::Pose;
+use crate::model::{P2, PartIx, Rect};
+
+/// Parts without pipes side by side in a free corner, or in a row of their own at the foot.
+pub fn loose(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>]) {
+    const CELL: f64 = 12.5;
+    let parts: Vec<PartIx> = net.parts().filter(|p| !canvas.has(*p)).collect();
+    if parts.is_empty() {
+        return;
+    }
+    let all = bounds(canvas, pipes);
+    let cell =
+        parts.iter().map(|p| net.size(*p).0.max(net.size(*p).1)).fold(CELL - 2.5, f64::max) + 2.5;
+    let n = parts.len();
+    let mut best: Option<(f64, P2, usize)> = None;
+    for rows in 1..=n.min(3) {
+        let columns = n.div_ceil(rows);
+        let (w, h) = (cell * columns as f64, cell * rows as f64);
+        let (nx, ny) = (((all.w - w) / 5.0) as i64, ((all.h - h) / 5.0) as i64);
+        for iy in 0..=ny {
+            for ix in 0..=nx {
+                let at = P2::new(snap(all.x + 5.0 * ix as f64), snap(all.y + 5.0 * iy as f64));
+                let block = Rect::new(at.x, at.y, w, h);
+                // The lower left corner is the emptiest; one row reads best.
+                let cost = (ny - iy) as f64 * 1.2 + ix as f64 + rows as f64 * 4.0;
+                if best.is_some_and(|(c, ..)| c <= cost) || !roomy(canvas, pipes, block) {
+                    continue;
+                }
+                best = Some((cost, at, columns));
+            }
+        }
+    }
+    let (at, columns) = match best {
+        Some((_, at, columns)) => (at, columns),
+        None => {
+            let y = snap(all.bottom() + 10.0);
+            (P2::new(snap(all.x), y), ((all.w / cell) as usize).max(1))
+        }
+    };
+    for (i, part) in parts.into_iter().enumerate() {
+        let spot = net.spot(part, Pose::UPRIGHT);
+        let x = snap(at.x + cell * (i % columns) as f64 + (cell - spot.at.w) / 2.0);
+        let y = snap(at.y + cell * (i / columns) as f64 + (cell - spot.at.h) / 2.0);
+        canvas.put(part, spot.moved(x, y));
+    }
+}
+
+/// The box of everything drawn so far.
+pub fn bounds(canvas: &Canvas, pipes: &[Vec<P2>]) -> Rect {
+    let all = canvas.bounds().unwrap_or_default();
+    let (mut l, mut t, mut r, mut b) = (all.x, all.y, all.right(), all.bottom());
+    for p in pipes.iter().flatten() {
+        (l, t) = (l.min(p.x), t.min(p.y));
+        (r, b) = (r.max(p.x), b.max(p.y));
+    }
+    Rect::new(l, t, r - l, b - t)
+}
+
+/// Nothing stands or runs here.
+fn roomy(canvas: &Canvas, pipes: &[Vec<P2>], at: Rect) -> bool {
+    let wide = at.grown(6.25);
+    let strip = |a: P2, b: P2| {
+        let (x, y) = (a.x.min(b.x), a.y.min(b.y));
+        Rect::new(x, y, (a.x - b.x).abs(), (a.y - b.y).abs()).grown(4.0)
+    };
+    canvas.spots.values().all(|s| !s.at.overlaps(&wide))
+        && pipes.iter().all(|p| p.windows(2).all(|w| !strip(w[0], w[1]).overlaps(&at)))
+}
