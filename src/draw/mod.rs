@@ -10,3 +10,4 @@ pub mod schematic;
 pub mod style;
 pub mod symbols;
 pub mod tables;
+pub mod wiring;

@@ -8,3 +8,4 @@ pub mod cupboard;
 pub mod graph;
 pub mod schematic;
 pub mod space;
+pub mod wiring;

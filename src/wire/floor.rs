@@ -13,7 +13,7 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
     let d = b.device(
         &k,
         DeviceKind::FloorController,
-        format!("{} floor heating controller", z.name),
+        format!("floor heating controller, {}", z.name),
         &f.controller,
         &[
             ("L", Role::Line, "supply and feed of the room thermostats"),
@@ -56,7 +56,7 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         b.join(&w, &stat("1"), &at(&t), BU_BN, "room demand");
         let u = format!("U{asks}");
         b.input(&u, &bt, &z.name, &format!("{} thermostat", room.name), "calls", "satisfied");
-        let opens = degrees("opens on rise at", &room.thermostat, "opens when the room is warm");
+        let opens = degrees("opens at", &room.thermostat, "opens when the room is warm");
         b.contact(&stat("C"), &stat("1"), Actuator::Thermostat, on(&u), &opens);
         let sense = format!("{k}{t}");
         b.load(&sense, LoadRole::Sense, &format!("{} demand", room.name), &at(&t), &at("N"));
@@ -65,7 +65,7 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         let dy = b.device(
             &y,
             DeviceKind::FloorActuator,
-            format!("{} floor actuator{}", room.name, if room.actuators > 1 { "s" } else { "" }),
+            format!("floor actuator{}, {}", if room.actuators > 1 { "s" } else { "" }, room.name),
             &Named::default(),
             &[("1", Role::Switched, "line"), ("2", Role::Neutral, "neutral")],
         );
@@ -80,7 +80,7 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         b.join(&w, &at(&a), &format!("{y}:1"), BN, "actuator");
         b.join(&w, &at("N"), &format!("{y}:2"), BU, "neutral");
         let act = format!("ACT{asks}");
-        let words = format!("{} floor actuator", room.name);
+        let words = format!("floor actuator, {}", room.name);
         b.load(&act, LoadRole::Actuator, &words, &format!("{y}:1"), &format!("{y}:2"));
         b.contact(&at("L"), &at(&a), Actuator::Output, runs(&sense), "while the room calls");
         senses.push(runs(&sense));
@@ -95,7 +95,7 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
     );
 
     if let Some(valve) = &z.valve {
-        let limit_words = format!("{} flow limit thermostat", z.name);
+        let limit_words = format!("floor flow limit thermostat, {}", z.name);
         let bt = b.free("BT", &[9, 19, 29]);
         let d = b.device(
             &bt,
@@ -129,7 +129,7 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         let lim =
             if b.wiring.input("ULIM").is_none() { "ULIM".to_owned() } else { format!("ULIM{q}") };
         b.input(&lim, &bt, &z.name, &limit_words, "cool enough", "too hot");
-        let opens = degrees("opens on rise at", &f.limit, "opens when the flow is too hot");
+        let opens = degrees("opens at", &f.limit, "opens when the flow is too hot");
         b.contact(&format!("{bt}:C"), &format!("{bt}:1"), Actuator::Thermostat, on(&lim), &opens);
     } else {
         // No valve: the controller's demand calls through a relay.
@@ -139,7 +139,7 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         terminal(b, &k, "PO", Role::Switched, "pump out");
         b.contact(&at("L"), &at("PO"), Actuator::Output, When::Any(senses), "while any room calls");
         let g = b.free("G", &[3, 9]);
-        super::heating::pump_device(b, &g, pump, &format!("{} pump", z.name), false);
+        super::heating::pump_device(b, &g, pump, &format!("floor pump, {}", z.name), false);
         let w = b.free("W", &[12, 48]);
         b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
         b.join(&w, &at("PO"), &format!("{g}:L"), BN, "pump");

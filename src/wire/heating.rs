@@ -139,7 +139,7 @@ pub fn store(b: &mut Builder, s: &Scheme, i: usize, st: &Store, call: &str) {
     stat.hot = true;
     b.input(&cyl, &bt, &group, &format!("{} thermostat", st.name), "calls", "satisfied");
     let at = |t: &str| format!("{bt}:{t}");
-    let opens = degrees("opens on rise at", &st.thermostat, "opens when the store is hot");
+    let opens = degrees("opens at", &st.thermostat, "opens when the store is hot");
     b.contact(&at("C"), &at("1"), Actuator::Thermostat, on(&cyl), &opens);
     b.contact(&at("C"), &at("2"), Actuator::Thermostat, off(&cyl), "closes when the store is hot");
     if let Some(c) = b.wiring.contacts.last_mut() {
@@ -198,7 +198,7 @@ fn cut_out(b: &mut Builder, f: &str, bt: &str, named: &Named, st: &Store, input:
     if let Some(last) = b.wiring.inputs.last_mut() {
         last.cut_out = true;
     }
-    let trips = degrees("opens on overheat at", named, "opens on overheat");
+    let trips = degrees("opens at", named, "opens on overheat");
     let (fin, fout) = (format!("{f}:1"), format!("{f}:2"));
     b.contact(&fin, &fout, Actuator::CutOut, on(id), &format!("{trips}, reset by hand"));
 }
@@ -249,13 +249,7 @@ pub fn valve_device(b: &mut Builder, q: &str, named: &Named, words: &str, role: 
     let motor = format!("M{q}");
     let at = |t: &str| format!("{q}:{t}");
     b.load(&motor, role, &format!("{words} motor"), &at("BN"), &at("BU"));
-    b.contact(
-        &at("GY"),
-        &at("OG"),
-        Actuator::Position,
-        runs(&motor),
-        "closed while the valve is open",
-    );
+    b.contact(&at("GY"), &at("OG"), Actuator::Position, runs(&motor), "closed while it is open");
 }
 
 /// Time → room thermostat → valve motor; returns the way its demand lands on.
@@ -310,7 +304,7 @@ pub fn zone(b: &mut Builder, s: &Scheme, i: usize, z: &Zone, call: &str) -> Stri
         b.join(&w, N, &at("N"), GY_BU, "neutral");
     }
     b.join(&w, E, &at("E"), GNYE, "earth");
-    let opens = degrees("opens on rise at", &z.thermostat, "opens when the room is warm");
+    let opens = degrees("opens at", &z.thermostat, "opens when the room is warm");
     b.contact(&at("C"), &at("1"), Actuator::Thermostat, on(&temp), &opens);
     let wanted: &[u32] = match i {
         0 => &[2],

@@ -121,7 +121,7 @@ pub fn buffer(b: &mut Builder, s: &Scheme) -> Option<String> {
     b.join("W13", "BT6:1", &call, BK_BN, "space heating call");
     b.join("W13", E, "BT6:E", GNYE, "earth");
     b.input("BUF", "BT6", "buffer", "buffer thermostat", "calls", "satisfied");
-    let opens = degrees("opens on rise at", named, "opens when the buffer is hot");
+    let opens = degrees("opens at", named, "opens when the buffer is hot");
     b.contact("BT6:C", "BT6:1", Actuator::Thermostat, on("BUF"), &opens);
     Some(call)
 }
@@ -216,7 +216,7 @@ pub fn secondary(b: &mut Builder, sec: &Secondary) {
     b.join("W15", "K3:OUT", "BT5:C", BN, "circulation timed");
     b.join("W15", E, "BT5:E", GNYE, "earth");
     b.input("PIPE", "BT5", "circulation", "return pipe thermostat", "cool", "hot");
-    let opens = degrees("opens on rise at", &sec.thermostat, "opens when the return is hot");
+    let opens = degrees("opens at", &sec.thermostat, "opens when the return is hot");
     b.contact("BT5:C", "BT5:1", Actuator::Thermostat, on("PIPE"), &opens);
     pump_device(b, "G2", &sec.pump, "hot water circulating pump", true);
     b.cable("W16", FLEX_3, 3, 0.75).heat_resistant = true;
@@ -257,9 +257,9 @@ pub fn frost(b: &mut Builder, f: &Frost, demand: &str) {
     b.join("W17", E, "BT7:E", GNYE, "earth");
     b.input("FR", "BT7", "frost", "frost thermostat", "frost", "no frost");
     b.input("PS", "BT8", "frost", "frost pipe thermostat", "cold", "warm");
-    let opens = degrees("opens on rise at", &f.air, "opens above frost");
+    let opens = degrees("opens at", &f.air, "opens above frost");
     b.contact("BT7:C", "BT7:1", Actuator::Thermostat, on("FR"), &opens);
-    let opens = degrees("opens on rise at", &f.pipe, "opens when the pipe is warm");
+    let opens = degrees("opens at", &f.pipe, "opens when the pipe is warm");
     b.contact("BT8:C", "BT8:1", Actuator::Thermostat, on("PS"), &opens);
     b.wiring.notes.push(
         "Frost: while frost calls and the room thermostat is closed, the programmer's heating terminal is live backwards through it; use a programmer with relay outputs.".to_owned(),
@@ -324,7 +324,7 @@ fn solar_cut_out(b: &mut Builder, named: &Named) {
     if let Some(last) = b.wiring.inputs.last_mut() {
         last.cut_out = true;
     }
-    let trips = degrees("opens on overheat at", named, "opens on overheat");
+    let trips = degrees("opens at", named, "opens on overheat");
     b.contact("F3:1", "F3:2", Actuator::CutOut, on("CO3"), &format!("{trips}, reset by hand"));
 }
 

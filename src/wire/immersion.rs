@@ -138,7 +138,7 @@ fn head(b: &mut Builder, n: u32, im: &Immersion, kw: f64) {
         &at(&bt, "2"),
         Actuator::Thermostat,
         on(&format!("ST{c}")),
-        &super::heating::degrees("opens on rise at", &im.named, "opens when the water is hot"),
+        &super::heating::degrees("opens at", &im.named, "opens when the water is hot"),
     );
     b.join("", &at(&f, "2"), &at(&bt, "1"), BN, "link made at the works");
     b.join("", &at(&bt, "2"), &at(&e, "1"), BN, "link made at the works");

@@ -199,9 +199,8 @@ impl<'a> Graph<'a> {
     fn store(&mut self, ix: PartIx, valve: Option<PartIx>) -> Store {
         let on = |p: &Part| p.on == Some(ix);
         let thermostat = self.take_or("cylinder thermostat", on, |p| p.on.is_none());
-        let guards_coil = |p: &Part| {
-            !p.text("guards").is_some_and(|g| g.contains("solar") || g.contains("immersion"))
-        };
+        let system = self.system;
+        let guards_coil = |p: &Part| !guards_kind(system, p, &["solar", "immersion"]);
         let cut_out = self.take_or(
             "overheat cut-out",
             |p| on(p) && guards_coil(p),
@@ -266,12 +265,13 @@ impl<'a> Graph<'a> {
             .first()
             .map(|e| self.system.part(*e).name.clone())
             .unwrap_or_else(|| "heating".to_owned());
+        let system = self.system;
         let is = |kind: &str| by.filter(|ix| self.system.part(*ix).kind.key == kind);
         let (valve, pump) = (is("zone valve"), is("pump"));
         if let Some(p) = pump {
             self.taken.insert(p);
         }
-        let mine = |p: &Part| p.text("zone").is_some_and(|z| z == name);
+        let mine = |p: &Part| p.text("zone").is_some_and(|z| named_by(system, z, emitters));
         let mut zone = Zone {
             name: name.clone(),
             valve: valve.map(|v| self.named(v)),
@@ -292,6 +292,7 @@ impl<'a> Graph<'a> {
     }
 
     fn floor(&mut self, zone: &str, emitters: &[PartIx]) -> Floor {
+        let system = self.system;
         let controller = self.first("floor heating controller");
         let limit = self.first("floor limit thermostat");
         let circuits: u32 = emitters
@@ -301,9 +302,9 @@ impl<'a> Graph<'a> {
             .sum::<u32>()
             .max(1);
         let mut stats = Vec::new();
-        while let Some(ix) =
-            self.take("room thermostat", |p| p.text("zone").is_some_and(|z| z == zone))
-        {
+        while let Some(ix) = self.take("room thermostat", |p| {
+            p.text("zone").is_some_and(|z| named_by(system, z, emitters))
+        }) {
             stats.push(ix);
         }
         stats.truncate(circuits as usize);
@@ -365,8 +366,8 @@ impl<'a> Graph<'a> {
         }
         if let Some(pump) = self.all("solar pump station").first().copied() {
             let controller = self.first("solar controller");
-            let guards = |p: &Part| p.text("guards").is_some_and(|g| g.contains("solar"));
-            let cut_out = self.take("overheat cut-out", guards);
+            let system = self.system;
+            let cut_out = self.take("overheat cut-out", |p| guards_kind(system, p, &["solar"]));
             s.solar = Some(Solar {
                 controller,
                 pump: self.named(pump),
@@ -461,4 +462,19 @@ impl<'a> Graph<'a> {
             );
         }
     }
+}
+
+/// True where a word names one of the parts, by tag or by name.
+fn named_by(system: &System, word: &str, parts: &[PartIx]) -> bool {
+    parts.iter().map(|p| system.part(*p)).any(|p| p.tag == word || p.name == word)
+}
+
+/// True where what a cut-out guards is of one of these kinds, or is called so.
+fn guards_kind(system: &System, cut_out: &Part, kinds: &[&str]) -> bool {
+    let Some(word) = cut_out.text("guards") else { return false };
+    let kind = system
+        .by_tag(word)
+        .or_else(|| system.by_name(word))
+        .map_or(word, |ix| system.part(ix).kind.key.as_str());
+    kinds.iter().any(|k| kind.contains(k))
 }

@@ -1,0 +1,480 @@
+//! The circuit diagram: a ladder for each circuit, line left, neutral right. In: netlist and
+//! ladder plan. Out: undressed sheets; a ladder too tall for one goes on on the next, broken only
+//! where nothing hangs together.
+
+use super::page::{Page, short, words};
+use super::symbols::{self, ACTUATOR, Drawn, HALF, Worked, dot, terminal};
+use crate::draw::frame::TitleData;
+use crate::draw::scene::{Anchor, Ink, Sheet, Stroke};
+use crate::draw::style::{letters, width};
+use crate::layout::wiring::ladder::{Cell, Element, Ladder, ladders};
+use crate::lettering::{Weight, fitted, wrap};
+use crate::model::{P2, Rect};
+use crate::wire::netlist::{Actuator, Contact, LoadRole, Supply, When, Wiring, terminal_of};
+
+/// Room above and below the line of a rung: with contacts, with loads alone, for each line of
+/// words beyond the first.
+const ABOVE: f64 = ACTUATOR + 0.8;
+const ABOVE_LOAD: f64 = 6.2;
+const BELOW: f64 = 8.4;
+const MORE: f64 = 3.7;
+/// Room for a circuit's head, and under its last rung.
+const HEAD: f64 = 19.5;
+const TAIL: f64 = 5.0;
+/// Where the rails stand from the sides of the drawing.
+const LEFT: f64 = 12.0;
+const RIGHT: f64 = 34.0;
+/// Width kept for a load before the neutral.
+const LOAD: f64 = 58.0;
+
+/// Undressed sheets `wiring-circuit`, `wiring-circuit-2`, ….
+pub fn circuit(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
+    let plans: Vec<Ladder> = ladders(w).into_iter().filter(|l| l.rows > 0).collect();
+    let numbers = rungs(&plans);
+    let mut pages: Vec<Page> = vec![Page::new(data)];
+    let mut y = pages[0].room.y;
+    let mut number = 1;
+    for plan in &plans {
+        let room = &pages[0].room;
+        let span = (room.x + LEFT, room.right() - RIGHT);
+        let mut drawing = Drawing::new(w, plan, &numbers, span);
+        let mut row = 0;
+        while row < plan.rows {
+            let (start, left) =
+                pages.last().map_or((0.0, 0.0), |p| (p.room.y, p.room.bottom() - y));
+            let fits = drawing.fits(row, left - HEAD - TAIL);
+            let end = break_before(plan, row, fits);
+            if end == row && y > start {
+                pages.push(Page::new(data));
+                y = start;
+                continue;
+            }
+            // A part taller than a sheet is cut all the same.
+            let end = if end == row { (row + fits.max(1)).min(plan.rows) } else { end };
+            if let Some(page) = pages.last_mut() {
+                (drawing.first, drawing.rows) = (number, (row, end));
+                y = drawing.onto(page, y, row > 0);
+            }
+            number += end - row;
+            row = end;
+        }
+    }
+    let many = pages.len() > 1;
+    pages
+        .into_iter()
+        .enumerate()
+        .map(|(i, mut page)| {
+            notes(&mut page, w);
+            let key = if i == 0 {
+                "wiring-circuit".to_owned()
+            } else {
+                format!("wiring-circuit-{}", i + 1)
+            };
+            let title = match many {
+                true => format!("Wiring: circuit diagram, part {}", i + 1),
+                false => "Wiring: circuit diagram".to_owned(),
+            };
+            page.finish(&key, &title)
+        })
+        .collect()
+}
+
+/// The rung of each load and of each contact, for cross references.
+fn rungs(plans: &[Ladder]) -> Vec<(Element, usize)> {
+    let mut all = Vec::new();
+    let mut base = 1;
+    for p in plans {
+        all.extend(p.cells.iter().map(|c| (c.element, base + c.row)));
+        base += p.rows;
+    }
+    all
+}
+
+/// The last row to draw before turning over.
+fn break_before(plan: &Ladder, from: usize, fits: usize) -> usize {
+    if plan.rows - from <= fits {
+        return plan.rows;
+    }
+    plan.starts.iter().copied().filter(|s| *s > from && *s - from <= fits).max().unwrap_or(from)
+}
+
+struct Drawing<'a> {
+    w: &'a Wiring,
+    plan: &'a Ladder,
+    numbers: &'a [(Element, usize)],
+    rails: (f64, f64),
+    /// From one level to the next.
+    step: f64,
+    /// Room above and below the line of each row.
+    room: Vec<(f64, f64)>,
+    first: usize,
+    rows: (usize, usize),
+}
+
+impl<'a> Drawing<'a> {
+    fn new(
+        w: &'a Wiring,
+        plan: &'a Ladder,
+        numbers: &'a [(Element, usize)],
+        rails: (f64, f64),
+    ) -> Drawing<'a> {
+        let step = (rails.1 - rails.0 - LOAD) / (plan.levels - 1).max(1) as f64;
+        let mut d =
+            Drawing { w, plan, numbers, rails, step, room: Vec::new(), first: 1, rows: (0, 0) };
+        d.room = (0..plan.rows)
+            .map(|row| {
+                let cells = || plan.cells.iter().filter(|c| c.row == row);
+                let contacts = cells().any(|c| matches!(c.element, Element::Contact(_)));
+                let lines = cells().map(|c| d.caption(c.element).len()).max().unwrap_or(1);
+                let above = if contacts { ABOVE } else { ABOVE_LOAD };
+                (above, BELOW + MORE * (lines.max(1) - 1) as f64)
+            })
+            .collect();
+        d
+    }
+
+    /// How many rows from one on fit into a depth.
+    fn fits(&self, from: usize, depth: f64) -> usize {
+        let mut left = depth;
+        self.room[from..]
+            .iter()
+            .take_while(|(a, b)| {
+                left -= a + b;
+                left >= 0.0
+            })
+            .count()
+    }
+
+    fn onto(&self, page: &mut Page, top: f64, again: bool) -> f64 {
+        let (l, r) = self.rails;
+        let supply = &self.w.supplies[self.plan.supply];
+        let head = top + HEAD - 2.0;
+        self.head(page, supply, (l, r), top, head, again);
+        let mut lines = Vec::new();
+        let mut y = top + HEAD;
+        for (above, below) in &self.room[self.rows.0..self.rows.1] {
+            lines.push(y + above);
+            y += above + below;
+        }
+        let y_of = |row: usize| lines[row - self.rows.0];
+        let foot = y_of(self.rows.1 - 1) + 3.0;
+        let rail = || Stroke::solid(width::FRAME, Ink::BLACK);
+        for (x, name) in [(l, &supply.line), (r, &supply.neutral)] {
+            let what = if x == l { "line rail" } else { "neutral rail" };
+            page.wire(name, what, &[P2::new(x, head), P2::new(x, foot)], rail());
+        }
+        let x_of = |level: usize| {
+            if level >= self.plan.levels { r } else { l + level as f64 * self.step }
+        };
+        for riser in &self.plan.risers {
+            self.riser(page, x_of(riser.level), riser, &y_of);
+        }
+        for cell in self.plan.cells.iter().filter(|c| (self.rows.0..self.rows.1).contains(&c.row)) {
+            let (x0, x1, y) = (x_of(cell.from), x_of(cell.to), y_of(cell.row));
+            match cell.element {
+                Element::Contact(c) => self.contact(page, cell, &self.w.contacts[c], (x0, x1), y),
+                Element::Load(i) => self.load(page, i, (x0, r), y),
+            }
+            if cell.from == 0 {
+                page.symbols.push(dot(l, y));
+            }
+        }
+        for row in self.rows.0..self.rows.1 {
+            let n = (self.first + row - self.rows.0).to_string();
+            page.words.push(words(l - 3.0, y_of(row) + 1.25, n, Anchor::End).bold().into());
+        }
+        y + TAIL
+    }
+
+    /// Supply, isolator and fuse; the rails start here.
+    fn head(&self, page: &mut Page, s: &Supply, rails: (f64, f64), top: f64, y: f64, again: bool) {
+        let (l, r) = rails;
+        let pen = || Stroke::solid(width::SYMBOL, Ink::BLACK);
+        let title = format!("{}{}", capital(&s.name), if again { ", continued" } else { "" });
+        page.heading(P2::new(page.room.x, top + 4.0), &title);
+        if again || s.inside {
+            let left = if s.inside { s.line.clone() } else { "L".to_owned() };
+            let right = if s.inside { "loop return" } else { "N" };
+            page.label(&s.line, words(l + 2.0, y + 2.5, left, Anchor::Start).bold());
+            page.label(&s.neutral, words(r - 2.0, y + 2.5, right, Anchor::End).bold());
+            return;
+        }
+        let mid = f64::midpoint(l, r);
+        let (li, ni) = (mid - 5.0, mid + 5.0);
+        let supply_y = top + 8.0;
+        page.label(
+            &s.line,
+            words(mid, top + 4.0, format!("supply {} V 50 Hz", s.volts), Anchor::Middle),
+        );
+        for (x, name) in [(li, "L"), (ni, "N")] {
+            page.symbols.push(terminal(x, supply_y));
+            let side = if x < mid { Anchor::End } else { Anchor::Start };
+            let dx = if x < mid { -2.0 } else { 2.0 };
+            page.label(&s.line, words(x + dx, supply_y + 1.25, name, side).bold());
+        }
+        let (lp, np) = (mid - 20.0, mid + 20.0);
+        let fuse = mid - 46.0;
+        page.wire(
+            &s.line,
+            "line",
+            &[P2::new(li, supply_y + 0.9), P2::new(li, y), P2::new(lp + HALF, y)],
+            pen(),
+        );
+        page.wire(&s.line, "line", &[P2::new(lp - HALF, y), P2::new(fuse + 3.75, y)], pen());
+        page.wire(&s.line, "line", &[P2::new(fuse - 3.75, y), P2::new(l, y)], pen());
+        page.wire(
+            &s.neutral,
+            "neutral",
+            &[P2::new(ni, supply_y + 0.9), P2::new(ni, y), P2::new(np - HALF, y)],
+            pen(),
+        );
+        page.wire(&s.neutral, "neutral", &[P2::new(np + HALF, y), P2::new(r, y)], pen());
+        let isolator = self.w.device(&s.isolator);
+        let name = isolator.map(|d| name(self.w, &d.id)).unwrap_or_default();
+        let words_of = isolator.map(|d| d.words.clone()).unwrap_or_default();
+        // Both poles move together.
+        let mut items = vec![
+            symbols::line(&[(lp + HALF, y), (lp - 2.6, y - 3.2)]),
+            symbols::line(&[(np - HALF, y), (np + 2.6, y - 3.2)]),
+            symbols::dashed(&[(lp, y - 1.7), (np, y - 1.7)]),
+        ];
+        items.push(symbols::line(&[(lp - HALF - 0.2, y), (lp - HALF, y)]));
+        let on_paper = Rect::new(lp - HALF, y - 3.4, np - lp + 2.0 * HALF, 3.6);
+        let tag = self.w.tag_of(&s.isolator).to_owned();
+        page.part(&tag, "isolator", &words_of, on_paper, items);
+        page.label(&tag, words(np + 6.0, y - 2.0, format!("{name}  both poles"), Anchor::Start));
+        let what = if s.new_circuit { "circuit-breaker" } else { "fuse, BS 1362" };
+        let source = if s.new_circuit { crate::wire::netlist::device_of(&s.line) } else { &tag };
+        page.part(
+            source,
+            "fuse",
+            what,
+            Rect::new(fuse - 3.75, y - 1.25, 7.5, 2.5),
+            symbols::fuse(fuse, y),
+        );
+        page.label(
+            source,
+            words(fuse - 6.0, y - 2.0, format!("{what}, {} A", s.fuse), Anchor::End),
+        );
+        let text = format!("L {}", if s.new_circuit { "" } else { "(X1:1)" });
+        page.label(&s.line, words(l + 2.0, y - 2.0, text.trim(), Anchor::Start).bold());
+        let text = format!("{} N", if s.new_circuit { "" } else { "(X1:2)" });
+        page.label(&s.neutral, words(r - 2.0, y - 2.0, text.trim(), Anchor::End).bold());
+    }
+
+    fn riser(
+        &self,
+        page: &mut Page,
+        x: f64,
+        riser: &crate::layout::wiring::ladder::Riser,
+        y_of: &dyn Fn(usize) -> f64,
+    ) {
+        let rows: Vec<usize> =
+            riser.rows.iter().copied().filter(|r| (self.rows.0..self.rows.1).contains(r)).collect();
+        let (Some(first), Some(last)) = (rows.first(), rows.last()) else { return };
+        let (y0, y1) = (y_of(*first), y_of(*last));
+        let name = riser.ways.first().cloned().unwrap_or_else(|| "net".to_owned());
+        if last > first {
+            let pen = Stroke::solid(width::SYMBOL, Ink::BLACK);
+            page.wire(&name, &name, &[P2::new(x, y0), P2::new(x, y1)], pen);
+            for r in &rows {
+                page.symbols.push(dot(x, y_of(*r)));
+            }
+        }
+        if !riser.ways.is_empty() {
+            page.symbols.push(terminal(x, y0));
+            page.label(&name, words(x + 1.6, y0 - 1.6, riser.ways.join(" "), Anchor::Start).bold());
+        }
+    }
+
+    fn contact(&self, page: &mut Page, cell: &Cell, c: &Contact, xs: (f64, f64), y: f64) {
+        let (x0, x1) = xs;
+        let step = self.step;
+        let x = x0 + step / 2.0 + 4.0;
+        let pen = || Stroke::solid(width::SYMBOL, Ink::BLACK);
+        let (near, far) = if cell.reversed { (&c.b, &c.a) } else { (&c.a, &c.b) };
+        page.wire(near, near, &[P2::new(x0, y), P2::new(x - HALF, y)], pen());
+        page.wire(far, far, &[P2::new(x + HALF, y), P2::new(x1, y)], pen());
+        let by = match c.by {
+            Actuator::Timer => Worked::Timer,
+            Actuator::Thermostat => Worked::Thermostat,
+            Actuator::CutOut => Worked::CutOut,
+            Actuator::Position => Worked::Position,
+            Actuator::Output => Worked::Relay,
+            Actuator::DoublePole | Actuator::Manual => Worked::Hand,
+        };
+        let tag = self.w.tag_of(&c.device).to_owned();
+        let top = if by == Worked::Hand { ACTUATOR - 2.0 } else { ACTUATOR };
+        let on_paper = Rect::new(x - HALF, y - top, 2.0 * HALF + 1.2, top + 0.2);
+        let title = format!("{}: {}", self.words_of(&c.device), c.words);
+        page.part(&tag, "contact", &title, on_paper, symbols::contact(x, y, c.breaks, by));
+        let name = name(self.w, &c.device);
+        page.label(
+            &tag,
+            short(x - HALF - 1.2, y - 3.6, &name, Anchor::End, step / 2.0 - 12.0).bold(),
+        );
+        page.label(&tag, words(x - HALF - 0.6, y + 3.6, terminal_of(near), Anchor::End));
+        page.label(&tag, words(x + HALF + 0.6, y + 3.6, terminal_of(far), Anchor::Start));
+        self.below(page, &tag, cell.element, x, y);
+    }
+
+    /// What stands under a symbol, as lines.
+    fn caption(&self, e: Element) -> Vec<String> {
+        let (text, room) = match e {
+            Element::Contact(i) => {
+                let c = &self.w.contacts[i];
+                let rung = self.moved_by(&c.when).map(|r| format!(", rung {r}"));
+                let text = match c.by {
+                    Actuator::Position | Actuator::Output | Actuator::Timer => c.words.clone(),
+                    _ => format!("{}: {}", self.words_of(&c.device), c.words),
+                };
+                (text + &rung.unwrap_or_default(), self.step - 4.0)
+            }
+            Element::Load(i) => {
+                let l = &self.w.loads[i];
+                let many = self.w.device(&l.device).map_or(1, |d| d.count);
+                let text = match many {
+                    1 => l.words.clone(),
+                    n => format!("{}: {n} in parallel", l.words),
+                };
+                (text, LOAD - 3.0)
+            }
+        };
+        let mut lines = wrap(&text, letters::SMALL, Weight::Regular, room);
+        if lines.len() > 2 {
+            let rest = lines[1..].join(" ");
+            lines.truncate(1);
+            lines.push(rest);
+        }
+        lines.iter().map(|l| fitted(l, letters::SMALL, Weight::Regular, room)).collect()
+    }
+
+    fn below(&self, page: &mut Page, tag: &str, e: Element, x: f64, y: f64) {
+        for (i, line) in self.caption(e).into_iter().enumerate() {
+            page.label(tag, words(x, y + 7.2 + MORE * i as f64, line, Anchor::Middle));
+        }
+    }
+
+    fn load(&self, page: &mut Page, index: usize, xs: (f64, f64), y: f64) {
+        let (x0, r) = xs;
+        let l = &self.w.loads[index];
+        let x = r - LOAD / 2.0;
+        let drawn = match l.role {
+            LoadRole::CylinderMotor | LoadRole::HeatingMotor => Drawn::ValveMotor,
+            LoadRole::Pump => Drawn::Pump,
+            LoadRole::Element => Drawn::Element,
+            LoadRole::Coil => Drawn::Coil,
+            LoadRole::Actuator => Drawn::Element,
+            LoadRole::Call | LoadRole::Sense | LoadRole::Supply => Drawn::Box,
+        };
+        let inside = match l.role {
+            LoadRole::Call => "call",
+            LoadRole::Sense => "in",
+            _ => "~",
+        };
+        let (items, half) = symbols::load(x, y, drawn, inside);
+        let pen = || Stroke::solid(width::SYMBOL, Ink::BLACK);
+        page.wire(&l.line, &l.line, &[P2::new(x0, y), P2::new(x - half, y)], pen());
+        page.wire(&l.neutral, &l.neutral, &[P2::new(x + half, y), P2::new(r, y)], pen());
+        page.symbols.push(dot(r, y));
+        let tag = self.w.tag_of(&l.device).to_owned();
+        let high = if drawn == Drawn::Element { 1.9 } else { symbols::MOTOR };
+        let on_paper = Rect::new(x - half, y - high, 2.0 * half, 2.0 * high);
+        page.part(&tag, "load", &l.words, on_paper, items);
+        let name = name(self.w, &l.device);
+        page.label(&tag, words(x - half - 1.2, y - 2.0, name, Anchor::End).bold());
+        page.label(&tag, words(x - half - 0.8, y + 3.6, terminal_of(&l.line), Anchor::End));
+        page.label(&tag, words(x + half + 0.8, y + 3.6, terminal_of(&l.neutral), Anchor::Start));
+        self.below(page, &tag, Element::Load(index), x, y);
+        let moves = self.moves(&l.id);
+        if !moves.is_empty() {
+            let list: Vec<String> = moves.iter().map(usize::to_string).collect();
+            let text = format!("contact: {}", list.join(", "));
+            page.label(&tag, short(r + 2.0, y + 1.25, &text, Anchor::Start, RIGHT - 4.0));
+        }
+    }
+
+    fn words_of(&self, device: &str) -> String {
+        let words = self.w.device(device).map(|d| d.words.clone()).unwrap_or_default();
+        words.trim_end_matches(", reset by hand").to_owned()
+    }
+
+    /// The rung of the load that works a contact.
+    fn moved_by(&self, when: &When) -> Option<String> {
+        let mut of = Vec::new();
+        collect(when, &mut of);
+        let mut rungs: Vec<usize> = of
+            .iter()
+            .filter_map(|id| self.w.loads.iter().position(|l| l.id == *id))
+            .filter_map(|i| self.number(Element::Load(i)))
+            .collect();
+        rungs.sort_unstable();
+        rungs.dedup();
+        let list: Vec<String> = rungs.iter().map(usize::to_string).collect();
+        (!list.is_empty()).then(|| list.join(", "))
+    }
+
+    fn moves(&self, load: &str) -> Vec<usize> {
+        let mut rungs: Vec<usize> = self
+            .w
+            .contacts
+            .iter()
+            .enumerate()
+            .filter(|(_, c)| {
+                let mut of = Vec::new();
+                collect(&c.when, &mut of);
+                of.contains(&load)
+            })
+            .filter_map(|(i, _)| self.number(Element::Contact(i)))
+            .collect();
+        rungs.sort_unstable();
+        rungs.dedup();
+        rungs
+    }
+
+    fn number(&self, e: Element) -> Option<usize> {
+        self.numbers.iter().find(|(x, _)| *x == e).map(|(_, n)| *n)
+    }
+}
+
+fn collect<'a>(when: &'a When, of: &mut Vec<&'a str>) {
+    match when {
+        When::Runs(id, _) => of.push(id),
+        When::All(list) | When::Any(list) => list.iter().for_each(|w| collect(w, of)),
+        When::Always | When::Input(..) => {}
+    }
+}
+
+/// "Q1 ZV1": designation, then the tag of the other sheets.
+pub fn name(w: &Wiring, id: &str) -> String {
+    match w.device(id).and_then(|d| d.tag.as_deref()) {
+        Some(tag) if tag != id => format!("{id} {tag}"),
+        _ => id.to_owned(),
+    }
+}
+
+pub fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + chars.as_str())
+}
+
+fn notes(page: &mut Page, w: &Wiring) {
+    let at = page.foot;
+    let used = page.caution(
+        at,
+        &[
+            "Mains electricity kills. A competent electrician connects and tests, to BS 7671 and the makers' instructions.",
+            "Isolate every supply, lock off, prove dead before opening anything.",
+        ],
+    );
+    let mut texts = vec![
+        "Drawn with power off, timers off, thermostats cold, cut-outs healthy, valves shut. Numbers at the left are rungs; \"contact: n\" names the rung of the contact that a load moves. X1 = wiring centre; its numbers are this project's convention.".to_owned(),
+        "Protective conductors run with every cable: see the terminal table.".to_owned(),
+    ];
+    if w.supplies.iter().filter(|s| !s.inside).count() > 1 {
+        texts.insert(0, "More than one supply: each immersion heater has a circuit of its own. Label every enclosure that holds a second supply.".to_owned());
+    }
+    texts.extend(w.notes.iter().cloned());
+    let rest = Rect::new(at.x, at.y + used + 2.0, at.w, at.h - used - 2.0);
+    page.paragraphs(rest, &texts);
+}

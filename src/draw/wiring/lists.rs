@@ -1,0 +1,442 @@
+//! The electrician's tables: terminals, cables, what runs when, the cut-out's proof, power and
+//! fuses. In: the netlist. Out: undressed A3 sheets in two columns.
+
+use super::circuit::{capital, name};
+use super::page::{PITCH, Page, words};
+use crate::draw::frame::TitleData;
+use crate::draw::scene::{Anchor, Ink, Shape, Sheet, Stroke};
+use crate::draw::style::{letters, width};
+use crate::lettering::{Weight, fitted, wrap};
+use crate::model::{P2, Rect};
+use crate::wire::netlist::{Conductor, Wiring, device_of, terminal_of};
+use crate::wire::simulate::Simulator;
+use crate::wire::table::StateTable;
+
+const BETWEEN: f64 = 8.0;
+const PAD: f64 = 1.0;
+const ROW: f64 = 4.9;
+
+/// Undressed sheets `wiring-tables`, `wiring-tables-2`, ….
+pub fn lists(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
+    let mut c = Columns::new(data);
+    terminal_table(&mut c, w);
+    cable_schedule(&mut c, w);
+    commissioning(&mut c, w);
+    for t in w.state_tables() {
+        state_table(&mut c, &t);
+    }
+    proofs(&mut c, w);
+    power(&mut c, w);
+    let pages = c.finish();
+    let many = pages.len() > 1;
+    pages
+        .into_iter()
+        .enumerate()
+        .map(|(i, mut page)| {
+            notes(&mut page, w);
+            let key = match i {
+                0 => "wiring-tables".to_owned(),
+                i => format!("wiring-tables-{}", i + 1),
+            };
+            let title = match many {
+                true => format!("Wiring: tables, part {}", i + 1),
+                false => "Wiring: tables".to_owned(),
+            };
+            page.finish(&key, &title)
+        })
+        .collect()
+}
+
+/// One row for each conductor, in the order of the wiring centre's ways, then as wired.
+pub fn terminal_rows(w: &Wiring) -> Vec<[String; 6]> {
+    let way = |c: &Conductor| -> Option<u32> {
+        [&c.from, &c.to]
+            .into_iter()
+            .filter(|a| device_of(a) == "X1")
+            .find_map(|a| terminal_of(a).parse().ok())
+    };
+    let mut order: Vec<usize> = (0..w.conductors.len()).collect();
+    order.sort_by_key(|i| (way(&w.conductors[*i]).unwrap_or(u32::MAX), *i));
+    order
+        .into_iter()
+        .map(|i| {
+            let c = &w.conductors[i];
+            let at = match (device_of(&c.from) == "X1", device_of(&c.to) == "X1") {
+                (true, _) => c.from.clone(),
+                (_, true) => c.to.clone(),
+                _ => c.from.clone(),
+            };
+            let cable = if c.cable.is_empty() { "link".to_owned() } else { c.cable.clone() };
+            [at, c.from.clone(), cable, c.core.words(), c.function.clone(), c.to.clone()]
+        })
+        .collect()
+}
+
+fn terminal_table(c: &mut Columns, w: &Wiring) {
+    let rows: Vec<Vec<String>> = terminal_rows(w).into_iter().map(Vec::from).collect();
+    c.heading("Terminal table: a row for each core");
+    c.table(
+        &[
+            ("Terminal", 16.0),
+            ("From", 18.0),
+            ("Cable", 12.0),
+            ("Core, colour", 41.0),
+            ("Function", 77.0),
+            ("To", 18.0),
+        ],
+        &rows,
+    );
+}
+
+fn cable_schedule(c: &mut Columns, w: &Wiring) {
+    c.heading("Cable schedule");
+    let ends = |list: &[String]| list.iter().map(|d| name(w, d)).collect::<Vec<_>>().join(", ");
+    let rows: Vec<Vec<String>> = w
+        .cables
+        .iter()
+        .map(|k| {
+            let mut what = k.construction.clone();
+            if k.count > 1 {
+                what = format!("{} × {what}", k.count);
+            }
+            vec![
+                k.tag.clone(),
+                what,
+                format!("{} of {}", k.used, k.cores),
+                figure(k.mm2),
+                if k.heat_resistant { "Y" } else { "N" }.to_owned(),
+                ends(&k.from),
+                ends(&k.to),
+                k.length.map(figure).unwrap_or_default(),
+            ]
+        })
+        .collect();
+    c.table(
+        &[
+            ("Cable", 12.0),
+            ("Type", 42.0),
+            ("Cores used", 18.0),
+            ("mm²", 10.0),
+            ("Heat-res.", 15.0),
+            ("From", 30.0),
+            ("To", 42.0),
+            ("m", 12.0),
+        ],
+        &rows,
+    );
+    c.paragraph("Heat-resistant: 85 °C or more at the conductor. Length to be measured on site. Valve and actuator cords are the makers' own. Every unused core is parked in an insulated terminal at both ends.");
+}
+
+/// Calls by group and what runs, in the order for commissioning.
+pub fn commissioning_rows(w: &Wiring) -> (Vec<String>, Vec<Vec<String>>) {
+    let sim = Simulator::new(w);
+    let shown: Vec<usize> = (0..w.loads.len())
+        .filter(|i| {
+            use crate::wire::netlist::LoadRole::{Coil, Sense, Supply};
+            !matches!(w.loads[*i].role, Sense | Coil | Supply)
+        })
+        .collect();
+    // A group that only holds something on is no demand.
+    let mut groups: Vec<&str> = Vec::new();
+    for i in &w.inputs {
+        if i.id != "OVR" && !groups.contains(&i.group.as_str()) {
+            groups.push(&i.group);
+        }
+    }
+    let mut columns = vec!["Set".to_owned()];
+    columns.extend(shown.iter().map(|i| name(w, &w.loads[*i].device)));
+    let healthy: Vec<bool> = w.inputs.iter().map(|i| i.cut_out).collect();
+    let mut rows: Vec<(String, Vec<bool>)> = vec![("nothing calls".to_owned(), healthy.clone())];
+    for g in &groups {
+        let state = w.inputs.iter().zip(&healthy).map(|(i, h)| *h || i.group == *g).collect();
+        rows.push((format!("{g} calls, alone"), state));
+    }
+    if groups.len() > 1 {
+        let all = w.inputs.iter().map(|i| i.id != "OVR").collect();
+        rows.push(("everything calls".to_owned(), all));
+    }
+    for (k, input) in w.inputs.iter().enumerate().filter(|(_, i)| i.cut_out) {
+        let mut state: Vec<bool> =
+            w.inputs.iter().zip(&healthy).map(|(i, h)| *h || i.group == input.group).collect();
+        state[k] = false;
+        rows.push((format!("{} calls, {} TRIPPED", input.group, input.device), state));
+    }
+    let rows = rows
+        .into_iter()
+        .map(|(what, state)| {
+            let runs = sim.run(&state).runs;
+            let mut row = vec![what];
+            row.extend(shown.iter().map(|i| if runs[*i] { "ON" } else { "–" }.to_owned()));
+            row
+        })
+        .collect();
+    (columns, rows)
+}
+
+fn commissioning(c: &mut Columns, w: &Wiring) {
+    let (columns, rows) = commissioning_rows(w);
+    c.heading("Calls and what runs: test in this order, tick each row");
+    let n = columns.len() - 1;
+    let first = 56.0;
+    // As many columns as can be read; the rest in a second table.
+    let per = (((c.width() - first - 10.0) / 14.0) as usize).max(1);
+    for part in 0..n.div_ceil(per) {
+        let range = part * per + 1..((part + 1) * per).min(n) + 1;
+        let mut heads: Vec<(&str, f64)> = vec![("Set", first)];
+        let w = ((c.width() - first - 10.0) / range.len() as f64).min(24.0);
+        heads.extend(columns[range.clone()].iter().map(|h| (h.as_str(), w)));
+        heads.push(("Tick", 10.0));
+        let rows: Vec<Vec<String>> = rows
+            .iter()
+            .map(|r| {
+                let mut row = vec![r[0].clone()];
+                row.extend(r[range.clone()].iter().cloned());
+                row.push(String::new());
+                row
+            })
+            .collect();
+        c.exact(&heads, &rows);
+    }
+}
+
+fn state_table(c: &mut Columns, t: &StateTable) {
+    let title = format!("State table: {} ({} combinations)", t.heading, t.combinations);
+    c.heading(&title);
+    let n = t.given.len() + t.outputs.len();
+    let w = (c.width() / n as f64).min(46.0);
+    let heads: Vec<(String, f64)> = t
+        .given
+        .iter()
+        .map(|g| (g.words.clone(), w))
+        .chain(t.outputs.iter().map(|o| (format!("→ {}", o.words), w)))
+        .collect();
+    let heads: Vec<(&str, f64)> = heads.iter().map(|(h, w)| (h.as_str(), *w)).collect();
+    let rows: Vec<Vec<String>> = t
+        .rows
+        .iter()
+        .map(|r| {
+            let given = r.given.iter().zip(&t.given).map(|(v, col)| match v {
+                Some(true) => col.yes.clone(),
+                Some(false) => col.no.clone(),
+                None => "either".to_owned(),
+            });
+            let runs = r
+                .runs
+                .iter()
+                .zip(&t.outputs)
+                .map(|(v, col)| if *v { col.yes.to_uppercase() } else { col.no.clone() });
+            given.chain(runs).collect()
+        })
+        .collect();
+    c.exact(&heads, &rows);
+}
+
+fn proofs(c: &mut Columns, w: &Wiring) {
+    c.heading("Proof: an open cut-out stops the heat");
+    for p in w.proofs() {
+        let load = w.load(&p.load).map_or("", |l| l.words.as_str());
+        let text = if p.cut_out.is_empty() {
+            format!("{load}: NO CUT-OUT.")
+        } else if p.holds {
+            format!(
+                "{}: with {} open, {load} is dead in all {} combinations of the other controls, and no path leads from any line to it past the cut-out. Path: {}.",
+                name(w, &p.device),
+                name(w, &p.cut_out),
+                p.tried,
+                p.chain.join(" – ")
+            )
+        } else {
+            format!(
+                "{}: NOT PROVED: with {} open, {load} is live in {} of {} combinations{}.",
+                name(w, &p.device),
+                name(w, &p.cut_out),
+                p.live,
+                p.tried,
+                if p.no_path { "" } else { "; a path leads past the cut-out" }
+            )
+        };
+        c.paragraph(&text);
+    }
+    c.paragraph("A valve that sticks open is beyond the cut-out: the temperature relief valve is the last defence.");
+}
+
+fn power(c: &mut Columns, w: &Wiring) {
+    c.heading("Power and fuses");
+    let mut rows = Vec::new();
+    for b in w.budgets() {
+        rows.push(vec![
+            capital(&b.supply),
+            format!("{:.0} W", b.watts),
+            format!("{:.2} A", b.amps),
+            format!("{} A", figure(b.fuse)),
+            format!("{:.0} W left", b.margin),
+        ]);
+    }
+    c.table(
+        &[("Supply", 62.0), ("Demand", 25.0), ("Current", 25.0), ("Fuse", 20.0), ("Margin", 30.0)],
+        &rows,
+    );
+    c.paragraph("Demand: the devices' own figures where stated, else common allowances (boiler 150 W, pump 60 W, valve 6 W, programmer 5 W: common practice).");
+    if w.supplies.iter().any(|s| s.new_circuit) && w.pipework.jurisdiction == "england" {
+        c.paragraph("A new circuit is notifiable (Building Regulations, Part P, England): installation certificate from the electrician. Circuits in a house are protected by a 30 mA residual current device (BS 7671).");
+    }
+}
+
+fn figure(v: f64) -> String {
+    let text = format!("{v:.2}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
+fn notes(page: &mut Page, w: &Wiring) {
+    let at = page.foot;
+    let used = page.caution(
+        at,
+        &["Isolate every supply, lock off, prove dead. Connect and test to BS 7671 and the makers' instructions; competent electrician only."],
+    );
+    let mut texts = vec![
+        "ON = runs or opens; – = off or shut; either = makes no difference. X1 = wiring centre. Tags after designations are those of the other sheets.".to_owned(),
+        "Altering an older house: red was line, black neutral; old blue was a phase, blue is now neutral. Pipework is no earth path: plastic parts break it. Keep any bonding clamp found.".to_owned(),
+    ];
+    texts.extend(w.notes.iter().cloned());
+    let rest = Rect::new(at.x, at.y + used + 2.0, at.w, at.h - used - 2.0);
+    page.paragraphs(rest, &texts);
+}
+
+/// Two columns a page; tables break between rows and repeat their heads.
+struct Columns<'a> {
+    data: &'a TitleData,
+    pages: Vec<Page>,
+    column: usize,
+    y: f64,
+}
+
+impl<'a> Columns<'a> {
+    fn new(data: &'a TitleData) -> Columns<'a> {
+        let page = Page::new(data);
+        let y = page.room.y;
+        Columns { data, pages: vec![page], column: 0, y }
+    }
+
+    fn width(&self) -> f64 {
+        self.pages.last().map_or(0.0, |p| (p.room.w - BETWEEN) / 2.0)
+    }
+
+    fn x(&self) -> f64 {
+        let w = self.width();
+        self.pages.last().map_or(0.0, |p| p.room.x) + self.column as f64 * (w + BETWEEN)
+    }
+
+    fn left(&self) -> f64 {
+        self.pages.last().map_or(0.0, |p| p.room.bottom()) - self.y
+    }
+
+    fn turn(&mut self) {
+        if self.column == 0 {
+            self.column = 1;
+        } else {
+            self.column = 0;
+            self.pages.push(Page::new(self.data));
+        }
+        self.y = self.pages.last().map_or(0.0, |p| p.room.y);
+    }
+
+    fn top(&self) -> bool {
+        self.pages.last().is_some_and(|p| self.y <= p.room.y)
+    }
+
+    fn heading(&mut self, text: &str) {
+        if self.left() < 26.0 && !self.top() {
+            self.turn();
+        }
+        if !self.top() {
+            self.y += 3.5;
+        }
+        let (x, y, w) = (self.x(), self.y, self.width());
+        let text = fitted(text, letters::HEADING, Weight::Bold, w);
+        if let Some(p) = self.pages.last_mut() {
+            p.tell(format!("{text}."));
+            p.heading(P2::new(x, y + letters::HEADING), &text);
+        }
+        self.y += letters::HEADING + 2.0;
+    }
+
+    fn paragraph(&mut self, text: &str) {
+        let h = letters::SMALL;
+        let lines = wrap(text, h, Weight::Regular, self.width());
+        let depth = lines.len() as f64 * h * PITCH;
+        if self.left() < depth && !self.top() {
+            self.turn();
+        }
+        for line in lines {
+            let (x, y, w) = (self.x(), self.y, self.width());
+            let line = fitted(&line, h, Weight::Regular, w);
+            if let Some(p) = self.pages.last_mut() {
+                p.words.push(words(x, y + h, line, Anchor::Start).into());
+            }
+            self.y += h * PITCH;
+        }
+        self.y += 1.6;
+    }
+
+    /// A table stretched over the column.
+    fn table(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>]) {
+        let total: f64 = heads.iter().map(|h| h.1).sum();
+        let k = self.width() / total;
+        let heads: Vec<(&str, f64)> = heads.iter().map(|(h, w)| (*h, w * k)).collect();
+        self.exact(&heads, rows);
+    }
+
+    fn exact(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>]) {
+        let head: Vec<String> = heads.iter().map(|h| h.0.to_owned()).collect();
+        let widths: Vec<f64> = heads.iter().map(|h| h.1).collect();
+        let depth_of = |row: &[String], weight: Weight| {
+            let n = row
+                .iter()
+                .zip(&widths)
+                .map(|(t, w)| wrap(t, letters::SMALL, weight, w - 2.0 * PAD).len())
+                .max()
+                .unwrap_or(1)
+                .max(1);
+            ROW + (n - 1) as f64 * letters::SMALL * PITCH
+        };
+        let head_depth = depth_of(&head, Weight::Bold);
+        let first = rows.first().map_or(0.0, |r| depth_of(r, Weight::Regular));
+        if self.left() < head_depth + first && !self.top() {
+            self.turn();
+        }
+        self.row(&head, &widths, Weight::Bold, head_depth);
+        for row in rows {
+            let depth = depth_of(row, Weight::Regular);
+            if self.left() < depth {
+                self.turn();
+                self.row(&head, &widths, Weight::Bold, head_depth);
+            }
+            self.row(row, &widths, Weight::Regular, depth);
+        }
+        self.y += 2.5;
+    }
+
+    fn row(&mut self, row: &[String], widths: &[f64], weight: Weight, depth: f64) {
+        let (mut x, y) = (self.x(), self.y);
+        let Some(page) = self.pages.last_mut() else { return };
+        for (text, w) in row.iter().zip(widths) {
+            let cell = Rect::new(x, y, *w, depth);
+            let pen = Stroke::solid(width::THIN, Ink::BLACK);
+            page.symbols.push(Shape::rect(cell, Some(pen), None).into());
+            let room = w - 2.0 * PAD;
+            for (i, line) in wrap(text, letters::SMALL, weight, room).iter().enumerate() {
+                let line = fitted(line, letters::SMALL, weight, room);
+                let at = y + 3.6 + i as f64 * letters::SMALL * PITCH;
+                let mut words = words(x + PAD, at, line, Anchor::Start);
+                words.weight = weight;
+                page.words.push(words.into());
+            }
+            x += w;
+        }
+        self.y += depth;
+    }
+
+    fn finish(self) -> Vec<Page> {
+        self.pages
+    }
+}

@@ -1,0 +1,139 @@
+//! One sheet of a wiring drawing while it is being filled. In: symbols, conductors, labels. Out:
+//! an undressed sheet whose groups follow the SVG contract: conductors under symbols under words.
+
+use crate::draw::frame::{TitleData, drawing_space, space_above_block, title_block};
+use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
+use crate::draw::style::{letters, width};
+use crate::lettering::{Weight, fitted, wrap};
+use crate::model::{P2, Rect};
+
+/// Space between the frame and the drawing.
+const INSET: f64 = 4.0;
+/// From one baseline to the next, as a multiple of the letter height.
+pub const PITCH: f64 = 1.6;
+
+pub struct Page {
+    /// Above the title block, over the whole width.
+    pub room: Rect,
+    /// Left of the title block, for notes.
+    pub foot: Rect,
+    pub wires: Vec<Item>,
+    pub symbols: Vec<Item>,
+    pub words: Vec<Item>,
+    said: Vec<String>,
+}
+
+impl Page {
+    pub fn new(data: &TitleData) -> Page {
+        let (space, above) = (drawing_space(Paper::A3), space_above_block(Paper::A3, data));
+        let block = title_block(Paper::A3, data);
+        let room = Rect::new(
+            above.x + INSET,
+            above.y + INSET,
+            above.w - 2.0 * INSET,
+            above.h - 2.0 * INSET,
+        );
+        let foot =
+            Rect::new(space.x + INSET, block.y, space.w - block.w - 2.0 * INSET, block.h - INSET);
+        Page {
+            room,
+            foot,
+            wires: Vec::new(),
+            symbols: Vec::new(),
+            words: Vec::new(),
+            said: Vec::new(),
+        }
+    }
+
+    /// A symbol of a part, with the box it fills.
+    pub fn part(&mut self, tag: &str, kind: &str, title: &str, on_paper: Rect, items: Vec<Item>) {
+        let mark = Mark::Part { tag: tag.to_owned(), kind: kind.to_owned(), on_paper, real: None };
+        self.symbols.push(Group { mark, title: Some(title.to_owned()), items }.into());
+    }
+
+    /// A conductor, named by what it joins.
+    pub fn wire(&mut self, of: &str, title: &str, points: &[P2], stroke: Stroke) {
+        let shape = Shape::line(points, stroke).mark(Mark::Of(of.to_owned()));
+        let group =
+            Group { mark: Mark::None, title: Some(title.to_owned()), items: vec![shape.into()] };
+        self.wires.push(group.into());
+    }
+
+    /// A label with its box.
+    pub fn label(&mut self, of: &str, words: Words) {
+        let on_paper = words.on_paper();
+        self.words.push(words.mark(Mark::Label { of: of.to_owned(), on_paper }).into());
+    }
+
+    pub fn heading(&mut self, at: P2, text: &str) {
+        self.words.push(Words::new(at, text, letters::HEADING).bold().into());
+    }
+
+    /// For people who can't see the sheet.
+    pub fn tell(&mut self, text: impl Into<String>) {
+        self.said.push(text.into());
+    }
+
+    /// Paragraphs down a box, as many lines as fit; gives the depth used.
+    pub fn paragraphs(&mut self, at: Rect, texts: &[String]) -> f64 {
+        let h = letters::SMALL;
+        let mut y = at.y;
+        for text in texts {
+            let lines = wrap(text, h, Weight::Regular, at.w);
+            for line in lines {
+                if y + h * 1.4 > at.bottom() {
+                    return y - at.y;
+                }
+                let line = fitted(&line, h, Weight::Regular, at.w);
+                self.words.push(Words::new(P2::new(at.x, y + h), line, h).into());
+                y += h * PITCH;
+            }
+            y += h * 0.35;
+        }
+        y - at.y
+    }
+
+    /// A boxed warning down a box; gives the depth used.
+    pub fn caution(&mut self, at: Rect, texts: &[&str]) -> f64 {
+        let h = letters::SMALL;
+        let lines: Vec<String> =
+            texts.iter().flat_map(|t| wrap(t, h, Weight::Bold, at.w - 4.0)).collect();
+        let depth = lines.len() as f64 * h * PITCH + 2.4;
+        let edge = Stroke::solid(width::FRAME, Ink::BLACK);
+        self.symbols.push(Shape::rect(Rect::new(at.x, at.y, at.w, depth), Some(edge), None).into());
+        for (i, line) in lines.iter().enumerate() {
+            let line = fitted(line, h, Weight::Bold, at.w - 4.0);
+            let p = P2::new(at.x + 2.0, at.y + 1.6 + h + i as f64 * h * PITCH);
+            self.words.push(Words::new(p, line, h).bold().into());
+        }
+        depth
+    }
+
+    pub fn finish(self, key: &str, title: &str) -> Sheet {
+        let layer = |name: &'static str, items: Vec<Item>| -> Item {
+            Group { mark: Mark::Layer(name), title: None, items }.into()
+        };
+        Sheet {
+            key: key.to_owned(),
+            title: title.to_owned(),
+            description: self.said.join(" "),
+            paper: Paper::A3,
+            scale: None,
+            items: vec![
+                layer("pipes", self.wires),
+                layer("symbols", self.symbols),
+                layer("labels", self.words),
+            ],
+        }
+    }
+}
+
+/// Words at a point.
+pub fn words(x: f64, y: f64, text: impl Into<String>, anchor: Anchor) -> Words {
+    Words::new(P2::new(x, y), text, letters::SMALL).anchor(anchor)
+}
+
+/// The same, cut to fit a width.
+pub fn short(x: f64, y: f64, text: &str, anchor: Anchor, room: f64) -> Words {
+    words(x, y, fitted(text, letters::SMALL, Weight::Regular, room), anchor)
+}

@@ -1,0 +1,517 @@
+//! The terminal diagram: every core from its device to the terminal it lands on, with its colour in
+//! letters at both ends. In: netlist and strip plan. Out: undressed sheets. Immersion heaters, whose
+//! circuits pass no strip, are drawn as chains.
+
+use super::circuit::{capital, name};
+use super::page::{Page, words};
+use super::symbols::dot;
+use crate::draw::frame::TitleData;
+use crate::draw::scene::{Anchor, Ink, Shape, Sheet, Stroke, Words};
+use crate::draw::style::{letters, width};
+use crate::layout::wiring::strip::{DeviceBox, Far, StripPlan, members, strip};
+use crate::lettering::{Weight, fitted, wrap};
+use crate::model::{P2, Rect};
+use crate::wire::netlist::{Colour, Conductor, Core, DeviceKind, Wiring, terminal_of};
+
+/// Half a pin pitch, mm: the least at which labels clear each other, and the most that looks well.
+const LEAST_HALF: f64 = 2.6;
+const MOST_HALF: f64 = 4.2;
+/// Least width of a device, half pitches.
+const LEAST_BOX: i32 = 12;
+const BOX: f64 = 24.0;
+const STRIP: f64 = 10.0;
+/// Room for the labels of cores at devices and of addresses at the strip.
+const AT_DEVICE: f64 = 10.0;
+/// The same where a core leaves for another sheet and says whither.
+const AT_DEVICE_AWAY: f64 = 17.5;
+const AT_STRIP: f64 = 13.0;
+/// From an outer edge to the earth bus.
+const BUS: f64 = 6.0;
+const TRACK: f64 = 2.6;
+const CHAIN: f64 = 48.0;
+
+/// Undressed sheets `wiring-terminals`, `wiring-terminals-2`, ….
+pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
+    let mut pages = vec![Page::new(data)];
+    let room = pages[0].room;
+    let mut y = room.y;
+    let most = ((room.w - 14.0) / LEAST_HALF) as i32;
+    let place = |pages: &mut Vec<Page>, y: &mut f64, plan: &StripPlan, title: &str| {
+        if *y + depth(plan, TRACK) > room.bottom() && *y > room.y {
+            pages.push(Page::new(data));
+            *y = room.y;
+        }
+        if let Some(page) = pages.last_mut() {
+            *y = draw(page, w, plan, *y, title) + 6.0;
+        }
+    };
+    if w.device("X1").is_some() {
+        for (i, part) in split(w, members(w, "X1"), most).into_iter().enumerate() {
+            let plan = strip(w, "X1", &part, false, LEAST_BOX, most);
+            let title = if i == 0 { "Wiring centre X1" } else { "Wiring centre X1, continued" };
+            place(&mut pages, &mut y, &plan, title);
+        }
+    }
+    let hubs: Vec<String> = w
+        .of_kind(DeviceKind::FloorController)
+        .map(|d| d.id.clone())
+        .chain(w.of_kind(DeviceKind::ChangeoverSwitch).map(|_| "Q11".to_owned()))
+        .collect();
+    for hub in &hubs {
+        let mut list = members(w, hub);
+        list.retain(|g| !g.iter().any(|d| d == "X1"));
+        let plan = strip(w, hub, &list, true, LEAST_BOX, most);
+        let words = w.device(hub).map(|d| capital(&d.words)).unwrap_or_default();
+        place(&mut pages, &mut y, &plan, &format!("{words}, {}", name(w, hub)));
+    }
+    for s in w.supplies.iter().filter(|s| s.new_circuit && !hubs.contains(&s.isolator)) {
+        if y + CHAIN > room.bottom() && y > room.y {
+            pages.push(Page::new(data));
+            y = room.y;
+        }
+        if let Some(page) = pages.last_mut() {
+            chain(page, w, s, y);
+            y += CHAIN;
+        }
+    }
+    let many = pages.len() > 1;
+    pages
+        .into_iter()
+        .enumerate()
+        .map(|(i, mut page)| {
+            notes(&mut page, w);
+            let key = match i {
+                0 => "wiring-terminals".to_owned(),
+                i => format!("wiring-terminals-{}", i + 1),
+            };
+            let title = match many {
+                true => format!("Wiring: terminal diagram, part {}", i + 1),
+                false => "Wiring: terminal diagram".to_owned(),
+            };
+            page.finish(&key, &title)
+        })
+        .collect()
+}
+
+/// As many boxes as two sides of a sheet hold.
+fn split(w: &Wiring, members: Vec<Vec<String>>, most: i32) -> Vec<Vec<Vec<String>>> {
+    let width = |g: &Vec<String>| {
+        let n = w.conductors.iter().filter(|c| g.iter().any(|d| c.touches(d))).count() as i32;
+        (2 * n).max(LEAST_BOX) + 3
+    };
+    let total: i32 = members.iter().map(width).sum();
+    let parts = (total / (2 * most - 16)).max(0) + 1;
+    let share = total / parts + 1;
+    let mut list: Vec<Vec<Vec<String>>> = vec![Vec::new()];
+    let mut sum = 0;
+    for g in members {
+        let w = width(&g);
+        if sum + w > share && list.len() < parts as usize {
+            list.push(Vec::new());
+            sum = 0;
+        }
+        sum += w;
+        if let Some(last) = list.last_mut() {
+            last.push(g);
+        }
+    }
+    list
+}
+
+fn sides(plan: &StripPlan) -> (bool, bool) {
+    (plan.boxes.iter().any(|b| b.top), plan.boxes.iter().any(|b| !b.top))
+}
+
+/// Room for labels at the devices of a side.
+fn at_device(plan: &StripPlan, top: bool) -> f64 {
+    let away = plan
+        .boxes
+        .iter()
+        .filter(|b| b.top == top)
+        .flat_map(|b| &b.pins)
+        .any(|p| p.far != Far::Routed);
+    if away { AT_DEVICE_AWAY } else { AT_DEVICE }
+}
+
+/// From the strip to the outer edge of a side's devices, and the bus beyond.
+fn reach(plan: &StripPlan, top: bool, track: f64) -> f64 {
+    let n = plan.depth[usize::from(!top)] as f64;
+    BUS + BOX + at_device(plan, top) + AT_STRIP + n * track
+}
+
+fn depth(plan: &StripPlan, track: f64) -> f64 {
+    let (above, below) = sides(plan);
+    let side = |yes: bool, top: bool| if yes { reach(plan, top, track) } else { 3.0 };
+    8.0 + side(above, true) + STRIP + side(below, false)
+}
+
+struct Frame {
+    x0: f64,
+    half: f64,
+    /// Strip's top and bottom.
+    strip: (f64, f64),
+    track: f64,
+    depth: [usize; 2],
+    /// Room for labels at the devices, above and below.
+    labels: [f64; 2],
+}
+
+impl Frame {
+    fn x(&self, half: i32) -> f64 {
+        self.x0 + f64::from(half) * self.half
+    }
+
+    /// Inner edge of the boxes of a side.
+    fn inner(&self, top: bool) -> f64 {
+        let i = usize::from(!top);
+        let d = self.labels[i] + AT_STRIP + self.depth[i] as f64 * self.track;
+        if top { self.strip.0 - d } else { self.strip.1 + d }
+    }
+
+    fn outer(&self, top: bool) -> f64 {
+        if top { self.inner(true) - BOX } else { self.inner(false) + BOX }
+    }
+
+    fn edge(&self, top: bool) -> f64 {
+        if top { self.strip.0 } else { self.strip.1 }
+    }
+
+    fn track(&self, top: bool, k: usize) -> f64 {
+        let d = self.labels[usize::from(!top)] + (k as f64 + 0.5) * self.track;
+        if top { self.inner(true) + d } else { self.inner(false) - d }
+    }
+}
+
+/// Draws one plan from a height down; gives the height below it.
+fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str) -> f64 {
+    page.heading(P2::new(page.room.x, top + 4.0), title);
+    let (above, below) = sides(plan);
+    // Spare height goes to the tracks, up to half as much again.
+    let spare = page.room.bottom() - top - depth(plan, TRACK);
+    let n = (plan.depth[0] + plan.depth[1]).max(1) as f64;
+    let track = if above && below { TRACK + (spare / n).clamp(0.0, 1.6) } else { TRACK };
+    let down = if above { 8.0 + reach(plan, true, track) } else { 8.0 };
+    let strip_top = top + down;
+    let half = ((page.room.w - 14.0) / f64::from(plan.width.max(1))).clamp(LEAST_HALF, MOST_HALF);
+    let spare = page.room.w - 14.0 - f64::from(plan.width) * half;
+    let f = Frame {
+        x0: page.room.x + 12.0 + spare.max(0.0) / 2.0,
+        half,
+        strip: (strip_top, strip_top + STRIP),
+        track,
+        depth: plan.depth,
+        labels: [at_device(plan, true), at_device(plan, false)],
+    };
+    for t in &plan.tracks {
+        let c = &w.conductors[t.conductor];
+        let (x0, x1, y) = (f.x(t.from), f.x(t.to), f.track(t.top, t.track));
+        let end = if t.cell.is_none() { f.inner(t.top) } else { f.edge(t.top) };
+        let points =
+            [P2::new(x0, f.inner(t.top)), P2::new(x0, y), P2::new(x1, y), P2::new(x1, end)];
+        core(page, w, c, &points);
+    }
+    for b in &plan.boxes {
+        device(page, w, &f, b);
+    }
+    for c in &plan.cells {
+        let r = Rect::new(f.x(c.x), f.strip.0, f64::from(c.w) * f.half, STRIP);
+        let pen = Stroke::solid(width::SYMBOL, Ink::BLACK);
+        let number = terminal_of(&c.address);
+        page.part(
+            &c.address,
+            "terminal",
+            &c.function,
+            r,
+            vec![Shape::rect(r, Some(pen), Some(Ink::WHITE)).into()],
+        );
+        let mid = r.centre();
+        let says = fitted(&c.function, letters::SMALL, Weight::Regular, r.w - 1.0);
+        let whole = says == c.function;
+        let y = if whole { r.y + 4.3 } else { mid.y + 1.6 };
+        let mut big = Words::new(P2::new(mid.x, y), number, 3.0).anchor(Anchor::Middle).bold();
+        big.height = 3.0;
+        page.label(&c.address, big);
+        if whole {
+            page.label(&c.address, words(mid.x, r.bottom() - 1.6, says, Anchor::Middle));
+        }
+        for s in &c.stubs {
+            let Far::Stub(far) = &s.far else { continue };
+            let k = &w.conductors[s.conductor];
+            let x = f.x(s.x);
+            core(page, w, k, &[P2::new(x, f.strip.0), P2::new(x, f.strip.0 - AT_STRIP + 1.0)]);
+            upright(page, x, f.strip.0 - 1.0, true, far, &k.cable);
+        }
+    }
+    for t in &plan.tracks {
+        let Some(cell) = t.cell else { continue };
+        let c = &w.conductors[t.conductor];
+        let far = if c.from == plan.cells[cell].address { &c.to } else { &c.from };
+        let y = if t.top { f.edge(true) - 1.0 } else { f.edge(false) + 1.0 };
+        upright(page, f.x(t.to), y, t.top, far, &c.cable);
+    }
+    buses(page, w, &f, plan);
+    if below { f.outer(false) + BUS } else { f.strip.1 }
+}
+
+/// A label along an upright core: from the strip or the device's edge outwards.
+fn upright(page: &mut Page, x: f64, y: f64, up: bool, text: &str, of: &str) {
+    let anchor = if up { Anchor::Start } else { Anchor::End };
+    page.label(of, words(x - 0.9, y, text, anchor).upwards());
+}
+
+fn device(page: &mut Page, w: &Wiring, f: &Frame, b: &DeviceBox) {
+    let (inner, outer) = (f.inner(b.top), f.outer(b.top));
+    let r = Rect::new(f.x(b.x), inner.min(outer), f64::from(b.w) * f.half, BOX);
+    let first = &b.devices[0];
+    let tag = w.tag_of(first).to_owned();
+    let what: Vec<&str> =
+        b.devices.iter().filter_map(|d| w.device(d)).map(|d| d.words.as_str()).collect();
+    let pen = Stroke::solid(width::SYMBOL, Ink::BLACK);
+    let shape = Shape::rect(r, Some(pen), Some(Ink::WHITE));
+    page.part(&tag, "device", &what.join("; "), r, vec![shape.into()]);
+    // Terminal names along the inner edge, upright; the device's own name in what is left.
+    let many = b.devices.len() > 1;
+    let label = |p: &crate::layout::wiring::strip::Pin| {
+        if many { p.address.clone() } else { terminal_of(&p.address).to_owned() }
+    };
+    let mut band: f64 = 0.0;
+    for p in &b.pins {
+        let text = label(p);
+        let long = crate::lettering::width(&text, letters::SMALL, Weight::Regular);
+        band = band.max(long + 1.6);
+        let x = f.x(p.x) + 1.25;
+        let (y, anchor) =
+            if b.top { (inner - 0.9, Anchor::Start) } else { (inner + 0.9, Anchor::End) };
+        page.label(&tag, words(x, y, text, anchor).upwards());
+        // The core's letters outside, beside it.
+        let c = &w.conductors[p.conductor];
+        let code = code(c.core);
+        let text = match &p.far {
+            Far::Routed => code,
+            Far::Stub(far) => format!("{code} {far}"),
+        };
+        let y = if b.top { inner + 1.0 } else { inner - 1.0 };
+        let x = f.x(p.x);
+        let anchor = if b.top { Anchor::End } else { Anchor::Start };
+        if p.far != Far::Routed {
+            let reach = AT_DEVICE_AWAY - 1.0;
+            let end = if b.top { inner + reach } else { inner - reach };
+            core(page, w, c, &[P2::new(x, inner), P2::new(x, end)]);
+        }
+        page.label(&c.cable, words(x - 0.9, y, text, anchor).upwards());
+    }
+    let mut y = if b.top { r.y } else { r.y + band };
+    let low = if b.top { r.bottom() - band } else { r.bottom() };
+    let edge = if b.earths.is_empty() { 0.6 } else { 3.8 };
+    if b.top {
+        y += edge;
+    }
+    let low = if b.top { low } else { low - edge };
+    let room = r.w - 1.6;
+    let mut lines: Vec<(String, bool)> =
+        vec![(b.devices.iter().map(|d| name(w, d)).collect::<Vec<_>>().join(", "), true)];
+    let text = w.device(first).map(|d| d.words.clone()).unwrap_or_default();
+    let place = w.device(first).map(|d| d.place.clone()).unwrap_or_default();
+    let cables: Vec<&str> = {
+        let mut list: Vec<&str> = b
+            .pins
+            .iter()
+            .chain(&b.earths)
+            .map(|p| w.conductors[p.conductor].cable.as_str())
+            .filter(|c| !c.is_empty())
+            .collect();
+        list.sort_unstable();
+        list.dedup();
+        list
+    };
+    let plural = if cables.len() > 1 { "cables" } else { "cable" };
+    lines.push((format!("{plural} {}", cables.join(", ")), false));
+    let mut said = text;
+    if !place.is_empty() {
+        said = format!("{said} ({place})");
+    }
+    for l in wrap(&said, letters::SMALL, Weight::Regular, room) {
+        lines.push((l, false));
+    }
+    for (text, bold) in lines {
+        let weight = if bold { Weight::Bold } else { Weight::Regular };
+        let text = fitted(&text, letters::SMALL, weight, room);
+        // Beside the terminals' names a line may go on if it is short enough.
+        let end = r.x + 0.8 + crate::lettering::width(&text, letters::SMALL, weight);
+        let clear = b.pins.first().is_none_or(|p| end < f.x(p.x) - 3.0);
+        if y + 3.4 > low && !(clear && y + 3.4 <= r.bottom()) {
+            break;
+        }
+        let mut line = words(r.x + 0.8, y + 2.9, text, Anchor::Start);
+        line.weight = weight;
+        page.label(&tag, line);
+        y += 3.6;
+    }
+    for p in &b.earths {
+        let x = f.x(p.x);
+        let y = if b.top { outer + 3.3 } else { outer - 0.8 };
+        page.label(&tag, words(x, y, terminal_of(&p.address), Anchor::Middle));
+    }
+}
+
+/// "BN", or "BK/BN" for black sleeved brown.
+fn code(core: Core) -> String {
+    match core.sleeve {
+        Some(s) => format!("{}/{}", core.colour.code(), s.code()),
+        None => core.colour.code().to_owned(),
+    }
+}
+
+fn paint(colour: Colour) -> Option<(&'static str, f64)> {
+    match colour {
+        Colour::BN => Some(("8a4a1c", 0.55)),
+        Colour::BU => Some(("2f6fd0", 0.55)),
+        Colour::GNYE => Some(("2e9b45", 0.55)),
+        Colour::GY => Some(("a8a8a8", 0.55)),
+        Colour::OG => Some(("f08a1d", 0.55)),
+        Colour::WH => Some(("ffffff", 0.55)),
+        Colour::RD => Some(("d03030", 0.55)),
+        Colour::BK => None,
+    }
+}
+
+/// A core in its own colour inside a black outline.
+fn core(page: &mut Page, w: &Wiring, c: &Conductor, points: &[P2]) {
+    let of = if c.cable.is_empty() { "link" } else { &c.cable };
+    let title = format!("{of}, {}: {} to {}, {}", c.core.words(), c.from, c.to, c.function);
+    let _ = w;
+    page.wire(of, &title, points, Stroke::solid(0.9, Ink::BLACK));
+    if let Some((ink, wide)) = paint(c.core.colour) {
+        page.wire(of, &title, points, Stroke::solid(wide, Ink(ink)));
+    }
+    if c.core.colour == Colour::GNYE {
+        let yellow = Stroke::dashed(0.55, &[1.2, 1.2], Ink("ffe14d"));
+        page.wire(of, &title, points, yellow);
+    }
+}
+
+/// One earth bus along the outer side of each row, in from the left.
+fn buses(page: &mut Page, w: &Wiring, f: &Frame, plan: &StripPlan) {
+    let Some(cell) = plan.cells.iter().find(|c| c.earth) else { return };
+    let into = P2::new(f.x(cell.x), f64::midpoint(f.strip.0, f.strip.1));
+    for top in [true, false] {
+        let pins: Vec<_> =
+            plan.boxes.iter().filter(|b| b.top == top).flat_map(|b| &b.earths).collect();
+        let Some(last) = pins.iter().map(|p| p.x).max() else { continue };
+        let y = if top { f.outer(true) - BUS + 1.5 } else { f.outer(false) + BUS - 1.5 };
+        let side = f.x0 - if top { 4.0 } else { 7.0 };
+        let enter = into.y + if top { -2.0 } else { 2.0 };
+        let c = &w.conductors[pins[0].conductor];
+        let points =
+            [P2::new(f.x(last), y), P2::new(side, y), P2::new(side, enter), P2::new(into.x, enter)];
+        core(page, w, c, &points);
+        for p in &pins {
+            let c = &w.conductors[p.conductor];
+            core(page, w, c, &[P2::new(f.x(p.x), f.outer(top)), P2::new(f.x(p.x), y)]);
+            page.symbols.push(dot(f.x(p.x), y));
+            let ty = if top { f.outer(true) - 0.9 } else { f.outer(false) + 3.4 };
+            page.label(&c.cable, words(f.x(p.x) + 1.0, ty, "GNYE", Anchor::Start));
+        }
+    }
+}
+
+/// Consumer unit, switch, timer, head in a row, three cores between neighbours.
+fn chain(page: &mut Page, w: &Wiring, s: &crate::wire::netlist::Supply, top: f64) {
+    page.heading(P2::new(page.room.x, top + 4.0), &capital(&s.name));
+    let mut row: Vec<Vec<String>> = vec![vec![crate::wire::netlist::device_of(&s.line).to_owned()]];
+    loop {
+        let last = row.last().cloned().unwrap_or_default();
+        let next = w.conductors.iter().find_map(|c| {
+            let from = last.iter().any(|d| c.from.starts_with(&format!("{d}:")));
+            let to = crate::wire::netlist::device_of(&c.to).to_owned();
+            let fresh = !row.iter().any(|g| g.contains(&to));
+            (from && fresh && !c.cable.is_empty()).then_some(to)
+        });
+        match next {
+            Some(d) => row.push(crate::layout::wiring::strip::group_of(w, &d)),
+            None => break,
+        }
+    }
+    let (bw, bh) = (52.0, 32.0);
+    let y = top + 10.0;
+    let step = (page.room.w - bw) / (row.len() - 1).max(1) as f64;
+    let step = step.min(bw + 70.0);
+    let xs: Vec<f64> = (0..row.len()).map(|i| page.room.x + i as f64 * step).collect();
+    for (i, pair) in row.windows(2).enumerate() {
+        let between: Vec<&Conductor> = w
+            .conductors
+            .iter()
+            .filter(|c| {
+                pair[0].iter().any(|d| c.touches(d)) && pair[1].iter().any(|d| c.touches(d))
+            })
+            .collect();
+        for (k, c) in between.iter().enumerate() {
+            let cy = y + 15.0 + 6.5 * k as f64;
+            let (x0, x1) = (xs[i] + bw, xs[i + 1]);
+            core(page, w, c, &[P2::new(x0, cy), P2::new(x1, cy)]);
+            page.label(&c.cable, words(x0 + 1.5, cy - 1.2, code(c.core), Anchor::Start));
+            page.label(&c.cable, words(x1 - 1.5, cy - 1.2, code(c.core), Anchor::End));
+            let (a, b) = (w.tag_of(&pair[0][0]), w.tag_of(&pair[1][0]));
+            page.label(a, words(x0 - 1.5, cy + 1.2, terminal_of(&c.from), Anchor::End));
+            let far = if pair[1].len() > 1 { c.to.clone() } else { terminal_of(&c.to).to_owned() };
+            page.label(b, words(x1 + 1.5, cy + 1.2, far, Anchor::Start));
+        }
+        if let Some(cable) = between.first().and_then(|c| w.cable(&c.cable)) {
+            let text = format!("{}  {}, {} mm²", cable.tag, cable.construction, cable.mm2);
+            let mid = f64::midpoint(xs[i] + bw, xs[i + 1]);
+            page.label(&cable.tag, words(mid, y + 4.0, text, Anchor::Middle));
+            if cable.heat_resistant {
+                page.label(&cable.tag, words(mid, y + 7.8, "heat-resistant", Anchor::Middle));
+            }
+        }
+    }
+    for (g, x) in row.iter().zip(&xs) {
+        let r = Rect::new(*x, y, bw, bh);
+        let tag = w.tag_of(&g[0]).to_owned();
+        let what = w.device(&g[0]).map(|d| d.words.clone()).unwrap_or_default();
+        let pen = Stroke::solid(width::SYMBOL, Ink::BLACK);
+        page.part(
+            &tag,
+            "device",
+            &what,
+            r,
+            vec![Shape::rect(r, Some(pen), Some(Ink::WHITE)).into()],
+        );
+        let mut lines = vec![g.iter().map(|d| name(w, d)).collect::<Vec<_>>().join(", ")];
+        lines.extend(wrap(&what, letters::SMALL, Weight::Regular, bw - 3.0).into_iter().take(2));
+        for (i, l) in lines.iter().enumerate() {
+            let weight = if i == 0 { Weight::Bold } else { Weight::Regular };
+            let text = fitted(l, letters::SMALL, weight, bw - 3.0);
+            let mut line = words(r.x + 1.5, r.y + 3.6 + 3.8 * i as f64, text, Anchor::Start);
+            line.weight = weight;
+            page.label(&tag, line);
+        }
+    }
+}
+
+fn notes(page: &mut Page, w: &Wiring) {
+    let at = page.foot;
+    let used = page.caution(
+        at,
+        &["Isolate every supply, lock off, prove dead. Connect to BS 7671 and the makers' instructions; a maker's terminal marks go before those shown."],
+    );
+    let codes = "Cores: BN brown, BU blue, GNYE green-and-yellow, BK black, GY grey, OG orange, WH white (IEC 60757). BK/BN = black, sleeved brown at both ends. Beside the strip stands the far end of each core, beside the device its colour. A plain crossing is no joint.".to_owned();
+    let occupancy = w.occupancy();
+    let most = crate::catalogue::electrical::electrical("screws-a-terminal").value as usize;
+    let full: Vec<String> = w
+        .ways()
+        .iter()
+        .filter_map(|(n, _)| {
+            let n = format!("X1:{n}");
+            let count = occupancy.get(n.as_str()).copied().unwrap_or(0);
+            (count > most)
+                .then(|| format!("{n} takes {count} cores: {} bridged ways", count.div_ceil(most)))
+        })
+        .collect();
+    let mut texts = vec![codes];
+    if !full.is_empty() {
+        texts.push(format!("{}.", full.join("; ")));
+    }
+    let rest = Rect::new(at.x, at.y + used + 2.0, at.w, at.h - used - 2.0);
+    page.paragraphs(rest, &texts);
+}

@@ -1,0 +1,5 @@
+//! Where the wiring goes on paper. In: the netlist. Out: the ladder of the circuit diagram, the
+//! strip and tracks of the terminal diagram.
+
+pub mod ladder;
+pub mod strip;
