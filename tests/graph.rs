@@ -1,13 +1,26 @@
-//! The graph engine, judged from its drawings alone.
+//! The graph engine, judged from its drawings alone and against public libraries.
 
+#[path = "graphs/format.rs"]
+mod format;
 #[path = "graphs/generate.rs"]
 mod generate;
 
-use firstfix::layout::graph::{self, Drawing, RouteOptions};
+use firstfix::layout::graph::{
+    self, Drawing, End, Graph, Options, Pipe, Placed, Port, Pose, RouteOptions, Side, Symbol,
+    Transforms, plane,
+};
+use generate::Dice;
+use rustworkx_core::petgraph::graph::UnGraph;
+
+fn fixture(name: &str) -> format::Read {
+    let path = format!("{}/tests/fixtures/graphs/{name}.json", env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(path).expect("fixture");
+    format::read(&text).expect("fixture reads")
+}
 
 #[test]
 fn routes_on_given_places_break_no_rule() {
-    for seed in 0..60 {
+    for seed in 0..40 {
         let g = generate::graph(seed, 8 + (seed as usize % 5) * 6);
         let placed = generate::spread(&g, seed, 900);
         let options = RouteOptions::for_spacing(100);
@@ -17,4 +30,190 @@ fn routes_on_given_places_break_no_rule() {
         let m = graph::measure(&g, &drawing, routing.pitch);
         assert_eq!(m.hard(), 0, "seed {seed}: {m:?}");
     }
+}
+
+#[test]
+fn a_thousand_random_graphs_break_no_rule() {
+    let options = Options::for_spacing(100);
+    for seed in 0..1000 {
+        let g = generate::graph(seed, 2 + seed as usize % 6);
+        let m = graph::measure(&g, &graph::draw(&g, &options), options.pitch);
+        assert_eq!(m.hard(), 0, "seed {seed}: {m:?}");
+    }
+}
+
+#[test]
+fn the_last_resort_breaks_no_rule() {
+    let options = Options::for_spacing(100);
+    for seed in 0..100 {
+        let g = generate::graph(seed, 2 + seed as usize % 60);
+        let m = graph::measure(&g, &graph::column(&g, &options), options.pitch);
+        assert_eq!(m.hard(), 0, "seed {seed}: {m:?}");
+    }
+}
+
+/// Against rustworkx-core, whose test says yes or no; and by Euler's formula, every yes comes with
+/// orders round the vertices that are a drawing without crossings.
+#[test]
+fn planarity_agrees_with_a_public_library() {
+    let mut dice = Dice::new(5);
+    let (mut yes, mut no) = (0, 0);
+    for case in 0..10_000 {
+        let n = 4 + dice.below(26);
+        let mut edges: Vec<(usize, usize)> = Vec::new();
+        for _ in 0..n / 2 + dice.below(2 * n + 2) {
+            let (a, b) = (dice.below(n), dice.below(n));
+            if a != b && !edges.contains(&(a, b)) && !edges.contains(&(b, a)) {
+                edges.push((a, b));
+            }
+        }
+        let mut other = UnGraph::<(), ()>::new_undirected();
+        let nodes: Vec<_> = (0..n).map(|_| other.add_node(())).collect();
+        for &(a, b) in &edges {
+            other.add_edge(nodes[a], nodes[b], ());
+        }
+        let rings = plane::embed(n, &edges);
+        let planar = rustworkx_core::planar::is_planar(&other);
+        assert_eq!(rings.is_some(), planar, "case {case}: {edges:?}");
+        let Some(rings) = rings else {
+            no += 1;
+            continue;
+        };
+        yes += 1;
+        let parts = rustworkx_core::petgraph::algo::connected_components(&other);
+        let lonely = rings.iter().filter(|r| r.is_empty()).count();
+        let faces = faces(&rings, &edges);
+        assert_eq!(n - lonely + faces, edges.len() + 2 * (parts - lonely), "case {case}");
+    }
+    assert!(yes > 1000 && no > 1000, "{yes} {no}");
+}
+
+fn faces(rings: &[Vec<usize>], edges: &[(usize, usize)]) -> usize {
+    let mut seen = vec![false; 2 * edges.len()];
+    let mut count = 0;
+    for start in 0..seen.len() {
+        if seen[start] {
+            continue;
+        }
+        count += 1;
+        let mut h = start;
+        while !seen[h] {
+            seen[h] = true;
+            let (a, b) = edges[h / 2];
+            let v = if h % 2 == 0 { b } else { a };
+            let at = rings[v].iter().position(|&e| e == h / 2).expect("in ring");
+            let next = rings[v][(at + rings[v].len() - 1) % rings[v].len()];
+            h = 2 * next + usize::from(edges[next].1 == v);
+        }
+    }
+    count
+}
+
+/// The figures wanted of a house: at most one crossing, at most 24 bends.
+#[test]
+fn a_house_is_drawn_as_by_hand() {
+    let read = fixture("house");
+    let options = Options::for_spacing(read.spacing);
+    let m = graph::measure(&read.graph, &graph::draw(&read.graph, &options), options.pitch);
+    assert_eq!(m.hard(), 0, "{m:?}");
+    assert!(m.crossings <= 1 && m.bends <= 24, "{m:?}");
+}
+
+#[test]
+fn the_same_graph_is_drawn_the_same_twice() {
+    let read = fixture("house");
+    let options = Options::for_spacing(read.spacing);
+    let first = graph::draw(&read.graph, &options);
+    assert_eq!(first, graph::draw(&read.graph, &options));
+}
+
+fn port(id: &str, side: Side, off: i64) -> Port {
+    Port { id: id.into(), side, off }
+}
+
+fn pipe(from: (usize, usize), to: (usize, usize)) -> Pipe {
+    let end = |e: (usize, usize)| End { symbol: e.0, port: e.1 };
+    Pipe { id: String::new(), from: end(from), to: end(to), rank: 1, label: None }
+}
+
+fn drawn(g: &Graph) -> graph::Measures {
+    let options = Options::for_spacing(100);
+    let drawing = graph::draw(g, &options);
+    assert_eq!(drawing.placed.len(), g.symbols.len());
+    assert_eq!(drawing.routes.len(), g.pipes.len());
+    graph::measure(g, &drawing, options.pitch)
+}
+
+#[test]
+fn odd_graphs_are_drawn() {
+    assert_eq!(drawn(&Graph::default()).hard(), 0);
+    let plain = |ports: Vec<Port>| Symbol { w: 300, h: 300, ports, ..Symbol::default() };
+    // Nothing connected.
+    let lonely =
+        Graph { symbols: vec![plain(vec![]), plain(vec![]), plain(vec![])], pipes: vec![] };
+    assert_eq!(drawn(&lonely).hard(), 0);
+    // A pipe from a port to itself, and one from a symbol to itself.
+    let own = Graph {
+        symbols: vec![plain(vec![port("a", Side::E, 100), port("b", Side::W, 100)])],
+        pipes: vec![pipe((0, 0), (0, 0)), pipe((0, 0), (0, 1))],
+    };
+    assert_eq!(drawn(&own).hard(), 0);
+    // Forty ports, each with its own partner.
+    let mut ports = Vec::new();
+    for side in Side::ALL {
+        for k in 0..10 {
+            ports.push(port("p", side, 60 + 60 * k));
+        }
+    }
+    let mut star = Graph {
+        symbols: vec![Symbol { w: 700, h: 700, ports, ..Symbol::default() }],
+        pipes: vec![],
+    };
+    for k in 0..40 {
+        star.symbols.push(plain(vec![port("a", Side::W, 150)]));
+        star.pipes.push(pipe((0, k), (k + 1, 0)));
+    }
+    assert_eq!(drawn(&star).hard(), 0);
+    // Four pipes at one port.
+    let mut shared = Graph { symbols: vec![plain(vec![port("a", Side::E, 150)])], pipes: vec![] };
+    for k in 0..4 {
+        shared.symbols.push(plain(vec![port("a", Side::W, 150)]));
+        shared.pipes.push(pipe((0, 0), (k + 1, 0)));
+    }
+    assert_eq!(drawn(&shared).hard(), 0);
+}
+
+#[test]
+fn ten_thousand_in_a_chain_are_drawn() {
+    let valve = |_| Symbol {
+        w: 150,
+        h: 100,
+        ports: vec![port("a", Side::W, 50), port("b", Side::E, 50)],
+        transforms: Transforms { mirror_x: true, mirror_y: true, turn: true },
+        ..Symbol::default()
+    };
+    let chain = Graph {
+        symbols: (0..10_000).map(valve).collect(),
+        pipes: (0..9_999).map(|k| pipe((k, 1), (k + 1, 0))).collect(),
+    };
+    let m = drawn(&chain);
+    assert_eq!((m.hard(), m.crossings), (0, 0));
+}
+
+/// A port goes where a mirror or a turn takes it: checked on paper for a box 3 wide, 2 high.
+#[test]
+fn postures_move_ports_as_they_should() {
+    let pose = |mirror_x, mirror_y, turn| Pose { mirror_x, mirror_y, turn };
+    assert_eq!(pose(true, false, 0).port(3, 2, Side::N, 1), (Side::N, 2));
+    assert_eq!(pose(true, false, 0).port(3, 2, Side::E, 1), (Side::W, 1));
+    assert_eq!(pose(false, true, 0).port(3, 2, Side::N, 1), (Side::S, 1));
+    assert_eq!(pose(false, false, 1).port(3, 2, Side::N, 1), (Side::E, 1));
+    assert_eq!(pose(false, false, 1).port(3, 2, Side::W, 0), (Side::N, 2));
+    assert_eq!(
+        pose(true, true, 0).port(3, 2, Side::E, 0),
+        pose(false, false, 2).port(3, 2, Side::E, 0)
+    );
+    let all = Transforms { mirror_x: true, mirror_y: true, turn: true };
+    assert_eq!(Pose::allowed(all).len(), 8);
+    let _ = Placed::default();
 }

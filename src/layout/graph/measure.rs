@@ -189,18 +189,31 @@ pub(super) fn nets(graph: &Graph) -> Vec<usize> {
 
 fn parallel(m: &mut Measures, pieces: &mut [Piece], pitch: i64, nets: &[usize]) {
     pieces.sort_by_key(|p| (p.at, p.lo, p.pipe));
-    for (n, a) in pieces.iter().enumerate() {
-        for b in &pieces[n + 1..] {
-            if b.at - a.at >= pitch.max(1) {
+    let longest = pieces.iter().map(|p| p.hi - p.lo).max().unwrap_or(0);
+    // Lines of pieces with the same coordinate; only neighbours on near lines can meet.
+    let lines: Vec<&[Piece]> = pieces.chunk_by(|a, b| a.at == b.at).collect();
+    for (n, line) in lines.iter().enumerate() {
+        for other in &lines[n..] {
+            if other[0].at - line[0].at >= pitch.max(1) {
                 break;
             }
-            if nets[a.pipe] == nets[b.pipe] || a.lo >= b.hi || b.lo >= a.hi {
-                continue;
-            }
-            if a.at == b.at {
-                m.collinear += 1;
-            } else {
-                m.too_close += 1;
+            for (k, a) in line.iter().enumerate() {
+                let same = other[0].at == a.at;
+                let first =
+                    if same { k + 1 } else { other.partition_point(|b| b.lo < a.lo - longest) };
+                for b in &other[first..] {
+                    if b.lo >= a.hi {
+                        break;
+                    }
+                    if nets[a.pipe] == nets[b.pipe] || b.hi <= a.lo {
+                        continue;
+                    }
+                    if same {
+                        m.collinear += 1;
+                    } else {
+                        m.too_close += 1;
+                    }
+                }
             }
         }
     }

@@ -6,11 +6,24 @@
 //! choice); y grows downwards. Everything is deterministic: ties are broken by index, and budgets
 //! are counted in steps.
 
+// Lists here are parallel to one another; an index says more than an iterator over one of them.
+#![allow(clippy::needless_range_loop)]
+
+mod column;
+pub mod compact;
+mod draw;
+mod layered;
 mod measure;
+mod options;
+pub mod plane;
 mod pose;
 pub mod route;
+pub mod simplex;
 
+pub use column::column;
+pub use draw::{draw, score};
 pub use measure::{Measures, measure};
+pub use options::Options;
 pub use pose::Pose;
 pub use route::{RouteOptions, Routing, route};
 
