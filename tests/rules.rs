@@ -5,10 +5,20 @@
 mod build;
 #[path = "rules/discharge.rs"]
 mod discharge;
+#[path = "rules/expansion.rs"]
+mod expansion;
+#[path = "rules/fit.rs"]
+mod fit;
+#[path = "rules/heating.rs"]
+mod heating;
+#[path = "rules/papers.rs"]
+mod papers;
 #[path = "rules/safety.rs"]
 mod safety;
 #[path = "rules/systems.rs"]
 mod systems;
+#[path = "rules/water.rs"]
+mod water;
 
 use build::sound;
 

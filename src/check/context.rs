@@ -1,6 +1,7 @@
 //! What every rule reads. In: the sized system and what else is known. Out: look-ups, the stores
 //! and the safety discharges, found once.
 
+use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::discharge::{self, Discharge};
@@ -14,7 +15,7 @@ use crate::model::{
     Attrs, Datum, Origin, PartIx, Pipe, PipeIx, PortRef, Service, Span, System, Value, Water,
 };
 use crate::size::{Figure, Sized};
-use crate::wire::Wiring;
+use crate::wire::{WireFault, Wiring};
 
 /// A number with what a verdict needs to know of it.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,6 +46,7 @@ pub struct Context<'a> {
     /// Every tundish with what leads to it and from it.
     pub discharges: Vec<Discharge>,
     circulating: BTreeSet<PartIx>,
+    wire_faults: OnceCell<Vec<WireFault>>,
     joined: Vec<Vec<Option<PipeIx>>>,
     ids: BTreeMap<&'a str, PipeIx>,
     figures: BTreeMap<(&'a str, &'a str), &'a Figure>,
@@ -105,6 +107,7 @@ impl<'a> Context<'a> {
             stores: Vec::new(),
             discharges: Vec::new(),
             circulating: BTreeSet::new(),
+            wire_faults: OnceCell::new(),
             joined,
             ids,
             figures,
@@ -260,6 +263,10 @@ impl<'a> Context<'a> {
         self.pipe_at(self.port(part, port)?).map(|ix| self.system.pipe(ix))
     }
 
+    pub fn pipe_id(&self, pipe: PipeIx) -> &'a str {
+        &self.system.pipe(pipe).id
+    }
+
     /// The pipe of that id.
     pub fn pipe_called(&self, id: &str) -> Option<PipeIx> {
         self.ids.get(id).copied()
@@ -312,6 +319,11 @@ impl<'a> Context<'a> {
     /// On a loop of hot water that is kept hot by a circulating pump.
     pub fn circulates(&self, part: PartIx) -> bool {
         self.circulating.contains(&part)
+    }
+
+    /// What the netlist's own rules find.
+    pub fn wire_faults(&self) -> &[WireFault] {
+        self.wire_faults.get_or_init(|| self.wiring.map(Wiring::faults).unwrap_or_default())
     }
 
     // ---- figures and the cupboard ----

@@ -9,6 +9,7 @@ mod discharge;
 mod drawing;
 mod report;
 mod rule;
+mod space;
 mod store;
 mod walk;
 

@@ -3,12 +3,18 @@
 use std::collections::BTreeMap;
 
 use firstfix::catalogue::{Flow, Kind};
-use firstfix::check::{Finding, Report, Severity};
+use firstfix::check::{DrawingFacts, Finding, Report, Severity};
+use firstfix::layout::cupboard::plan::{CupboardPlan, Form, Owner, Route, Solid};
 use firstfix::model::*;
-use firstfix::size::Sized;
+use firstfix::size::{Figure, Input, Sized};
+use firstfix::wire::Wiring;
 
 pub struct Build {
     pub system: System,
+    pub figures: Vec<Figure>,
+    pub plan: Option<CupboardPlan>,
+    pub wiring: Option<Wiring>,
+    pub drawing: Option<DrawingFacts>,
 }
 
 fn stated<T>(value: T) -> Value<T> {
@@ -32,7 +38,7 @@ impl Build {
             units: Vec::new(),
             assumptions: Vec::new(),
         };
-        Build { system }
+        Build { system, figures: Vec::new(), plan: None, wiring: None, drawing: None }
     }
 
     pub fn ix(&self, name: &str) -> PartIx {
@@ -191,9 +197,109 @@ impl Build {
         self.pipe(from, to).size = Some(stated(size.to_owned()));
     }
 
+    /// A figure as `size` would hand it on.
+    pub fn figure(&mut self, id: &str, about: &str, value: f64, inputs: &[(&str, f64)]) {
+        self.figures.retain(|f| f.id != id || f.about != about);
+        self.figures.push(Figure {
+            id: id.to_owned(),
+            about: about.to_owned(),
+            quantity: id.to_owned(),
+            value,
+            unit: String::new(),
+            method: String::new(),
+            formula: String::new(),
+            source: String::new(),
+            inputs: inputs
+                .iter()
+                .map(|(name, value)| Input {
+                    name: (*name).to_owned(),
+                    value: *value,
+                    unit: String::new(),
+                })
+                .collect(),
+            result: String::new(),
+            assumed: false,
+        });
+    }
+
+    /// A cupboard of that size with a door of 760 by 2000 in the middle of its front.
+    pub fn cupboard(&mut self, width: f64, depth: f64, height: f64) -> &mut Cupboard {
+        self.system.site.cupboard = Some(Cupboard {
+            width: stated(width),
+            depth: stated(depth),
+            height: stated(height),
+            datum: stated("finish".to_owned()),
+            door: Some(Door {
+                clear_width: stated(760.0),
+                clear_height: stated(2000.0),
+                from_left: stated((width - 760.0) / 2.0),
+                hinge: stated(Side::Left),
+                inward: false,
+            }),
+            walls: Vec::new(),
+            floor: Floor::default(),
+            obstacles: Vec::new(),
+        });
+        self.system.site.cupboard.as_mut().unwrap()
+    }
+
+    fn plan(&mut self) -> &mut CupboardPlan {
+        let room = self.system.site.cupboard.as_ref().map(Cupboard::room).unwrap_or_default();
+        self.plan.get_or_insert_with(|| CupboardPlan { room, ..CupboardPlan::default() })
+    }
+
+    /// Places a part's body: least corner and extent.
+    pub fn body(&mut self, name: &str, form: Form, at: [f64; 6]) -> &mut Solid {
+        let ix = self.ix(name);
+        let [x, y, z, w, d, h] = at;
+        let solid = Solid {
+            owner: Owner::Part(ix),
+            tag: name.to_owned(),
+            form,
+            at: Box3 { x, y, z, w, d, h },
+            fixed_to: Side::Floor,
+            access: Vec::new(),
+            ports: Vec::new(),
+        };
+        let plan = self.plan();
+        plan.solids.push(solid);
+        plan.solids.last_mut().unwrap()
+    }
+
+    /// Routes the pipe between two parts through these points.
+    pub fn route(&mut self, from: &str, to: &str, points: &[[f64; 3]]) -> &mut Route {
+        let (from, to) = (self.ix(from), self.ix(to));
+        let is = |p: &Pipe| p.from.part == from && p.to.part == to;
+        let pipe = PipeIx(self.system.pipes.iter().position(is).unwrap());
+        let route = Route {
+            pipe,
+            points: points.iter().map(|[x, y, z]| P3::new(*x, *y, *z)).collect(),
+            od: 22.0,
+            lagging: 0.0,
+            clips: Vec::new(),
+            before_cylinder: false,
+            exit: None,
+            routed: true,
+        };
+        let plan = self.plan();
+        plan.routes.push(route);
+        plan.routes.last_mut().unwrap()
+    }
+
+    /// The wiring worked out from the system.
+    pub fn wire(&mut self) -> &mut Wiring {
+        self.wiring = Some(firstfix::wire::wire(&self.system));
+        self.wiring.as_mut().unwrap()
+    }
+
     pub fn check(&self) -> Report {
-        let sized = Sized { system: self.system.clone(), figures: Vec::new() };
-        firstfix::check::check(&sized, None, None)
+        let sized = Sized { system: self.system.clone(), figures: self.figures.clone() };
+        firstfix::check::check_drawn(
+            &sized,
+            self.wiring.as_ref(),
+            self.plan.as_ref(),
+            self.drawing.as_ref(),
+        )
     }
 }
 

@@ -181,7 +181,7 @@ fn dis08_soil_stack() {
 }
 
 /// Stores that share one pipe below their tundishes.
-fn shared(stores: usize, common: &str) -> Build {
+pub fn shared(stores: usize, common: &str) -> Build {
     use Service::*;
     let mut b = Build::new();
     b.add("GY", "trapped gully");

@@ -53,19 +53,24 @@ fn position(cx: &Context, out: &mut Verdicts) {
 
 fn fill(cx: &Context, out: &mut Verdicts) {
     let margin = cx.limit("EXP12.margin");
-    for vessel in cx.of("heating vessel") {
+    for figure in cx.figures("heating.least-charge") {
+        let about = cx.system.by_tag(&figure.about);
+        let vessel = about.filter(|p| cx.is(*p, "heating vessel"));
+        let vessel = vessel.or_else(|| cx.of("heating vessel").first().copied());
+        let Some(vessel) = vessel else { continue };
         let Some(charge) = cx.number(vessel, "charge") else { continue };
-        let Some(head) = cx.figure("heating-vessel.static-head", cx.tag(vessel)) else { continue };
-        let least = head.value + margin.value;
-        let s = say(format!("vessel charged to {} bar, at least {least:.1} bar", charge.value))
-            .on(cx, vessel)
-            .found(charge.value, "bar")
-            .limit(&margin)
-            .against(least)
-            .margin(charge.value - least)
-            .at(&charge.span);
-        if charge.value + 0.005 < least {
-            out.fail(s.assumed(charge.assumed || head.assumed));
+        let s = say(format!(
+            "vessel charged to {} bar, at least {:.2} bar for the height above it",
+            charge.value, figure.value
+        ))
+        .on(cx, vessel)
+        .found(charge.value, "bar")
+        .limit(&margin)
+        .against(figure.value)
+        .margin(charge.value - figure.value)
+        .at(&charge.span);
+        if charge.value + 0.005 < figure.value {
+            out.fail(s.assumed(charge.assumed || figure.assumed));
         } else {
             out.pass(s);
         }

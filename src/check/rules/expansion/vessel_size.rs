@@ -106,25 +106,36 @@ fn hot(cx: &Context, out: &mut Verdicts) {
     }
 }
 
-/// Heating vessels of one circuit serve it together; more circuits have figures of their own.
+/// Vessels on the circuit and inside the source serve it together.
 fn heating(cx: &Context, out: &mut Verdicts) {
-    let vessels = cx.of("heating vessel");
-    let Some(have) = litres(cx, &vessels) else { return };
-    let mut judged = false;
-    for id in ["heating-vessel.en-12828", "heating-vessel.bs-7074", "heating-vessel.volume"] {
-        for figure in cx.figures(id) {
-            let own: Vec<PartIx> =
-                vessels.iter().copied().filter(|v| cx.tag(*v) == figure.about).collect();
-            let (vessels, have) = match litres(cx, &own) {
-                Some(l) => (own, l),
-                None => (vessels.clone(), have.clone()),
-            };
-            if id != "heating-vessel.volume" || !judged {
-                judge(cx, out, &vessels, &have, figure, "heating vessel");
-                judged = true;
-            }
+    for figure in cx.figures("heating-vessel.volume") {
+        let given = |name: &str| input(figure, name).unwrap_or(0.0);
+        let have = given("fitted") + given("inside the source");
+        if have <= 0.0 {
+            continue;
+        }
+        let about = cx.system.by_tag(&figure.about);
+        let s = say(format!(
+            "heating vessel {have} l, at least {:.1} l (EN 12828 {:.1} l, BS 7074-1 {:.1} l)",
+            figure.value,
+            given("EN 12828"),
+            given("BS 7074-1")
+        ))
+        .on_all(cx, about)
+        .found(have, "l")
+        .against(figure.value)
+        .margin(have - figure.value)
+        .source(figure.source.clone());
+        if have + 0.05 < figure.value {
+            out.fail(s.assumed(figure.assumed));
+        } else {
+            out.pass(s);
         }
     }
+}
+
+fn input(figure: &Figure, name: &str) -> Option<f64> {
+    figure.inputs.iter().find(|i| i.name == name).map(|i| i.value)
 }
 
 fn loop_left_out(cx: &Context, out: &mut Verdicts) {

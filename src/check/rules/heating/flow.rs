@@ -155,19 +155,21 @@ fn water_pipes(cx: &Context, out: &mut Verdicts) {
 }
 
 fn head(cx: &Context, out: &mut Verdicts) {
-    for figure in cx.figures("pump.head-needed") {
+    for figure in cx.figures("pump.duty") {
         let Some(pump) = cx.system.by_tag(&figure.about) else { continue };
-        let Some(given) = cx.figure("pump.head", &figure.about) else { continue };
+        let given = figure.inputs.iter().find(|i| i.name == "head given").map(|i| i.value);
+        let Some(given) = given else { continue };
         let s = say(format!(
-            "index circuit needs {:.1} {}, the pump gives {:.1}",
-            figure.value, figure.unit, given.value
+            "index circuit needs {:.1} {}, the pump gives {given:.1}",
+            figure.value, figure.unit
         ))
         .on(cx, pump)
         .found(figure.value, &figure.unit)
-        .against(given.value)
-        .margin(given.value - figure.value);
-        if figure.value > given.value + 1e-9 {
-            out.fail(s.assumed(figure.assumed || given.assumed));
+        .against(given)
+        .margin(given - figure.value)
+        .source(figure.source.clone());
+        if figure.value > given + 1e-9 {
+            out.fail(s.assumed(figure.assumed));
         } else {
             out.pass(s);
         }

@@ -94,7 +94,7 @@ fn mismatch(cx: &Context, out: &mut Verdicts) {
             }
         }
         let Some(wanted) = cx.number(store.cylinder, "reheat") else { continue };
-        let Some(figure) = cx.figure("store.reheat", cx.tag(store.cylinder)) else { continue };
+        let Some(figure) = cx.figure("store.reheat-coil", cx.tag(store.cylinder)) else { continue };
         let s = say(format!("reheats in {:.0} min, wanted {:.0} min", figure.value, wanted.value))
             .on(cx, store.cylinder)
             .found(figure.value, "min")

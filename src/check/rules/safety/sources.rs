@@ -63,7 +63,7 @@ pub const LABEL: &[Rule] = &[Rule {
     why: "The next person may not know that the store is unvented.",
     source: "BS EN 12897 marking, from memory",
     mend: "print the label sheet and fix it by the cylinder",
-    run: |_, _| {},
+    run: label,
 }];
 
 /// The sources that a cut-out says it guards: tags, names or plain words.
@@ -211,6 +211,17 @@ fn solar_cut_out(cx: &Context, out: &mut Verdicts) {
             } else {
                 out.pass(say("the solar coil has its own cut-out").on(cx, store.cylinder));
             }
+        }
+    }
+}
+
+fn label(cx: &Context, out: &mut Verdicts) {
+    let Some(drawing) = cx.drawing else { return };
+    for store in cx.stores.iter().filter(|s| s.needs_safety(cx)) {
+        if drawing.labels {
+            out.pass(say("the label sheet goes with the store").on(cx, store.cylinder));
+        } else {
+            out.fail(say("no label sheet for the store").on(cx, store.cylinder));
         }
     }
 }

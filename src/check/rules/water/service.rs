@@ -98,7 +98,10 @@ fn service_valves(cx: &Context, out: &mut Verdicts) {
     for (part, ports) in inlets {
         let joined = ports.iter().filter(|p| cx.pipe_on(part, p).is_some());
         let bare: Vec<&str> = joined.copied().filter(|p| !has_own_valve(cx, part, p)).collect();
-        if cx.factory(part) {
+        // Blending valves of type 2 and 3 carry strainer and isolator in their inlets (from memory).
+        let typed = cx.is(part, "blending valve")
+            && cx.text(part, "type").is_some_and(|t| t.contains('2') || t.contains('3'));
+        if cx.factory(part) || typed {
             continue;
         }
         if bare.is_empty() {

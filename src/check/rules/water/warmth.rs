@@ -3,9 +3,9 @@
 use crate::catalogue::limits::Limit;
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
+use crate::check::space::company;
 use crate::check::{Context, Severity, Way};
-use crate::layout::cupboard::plan::Route;
-use crate::model::{P3, PartIx, PipeIx, Service, Water};
+use crate::model::{PartIx, PipeIx, Service, Water};
 
 pub const COLD: &[Rule] = &[Rule {
     id: "WAT14",
@@ -42,52 +42,6 @@ pub const WAIT: &[Rule] = &[
         run: waiting,
     },
 ];
-
-/// Length over which two straight stretches run side by side, and the gap between their outsides.
-fn beside(a: (P3, P3), b: (P3, P3), radii: f64) -> Option<(f64, f64)> {
-    let axis = |s: (P3, P3)| {
-        let d = [(s.1.x - s.0.x).abs(), (s.1.y - s.0.y).abs(), (s.1.z - s.0.z).abs()];
-        let main = (0..3).max_by(|i, j| d[*i].total_cmp(&d[*j]))?;
-        let straight = (0..3).all(|i| i == main || d[i] < 0.5);
-        straight.then_some(main)
-    };
-    let along = axis(a)?;
-    if axis(b)? != along {
-        return None;
-    }
-    let of = |p: P3, i: usize| [p.x, p.y, p.z][i];
-    let span = |s: (P3, P3)| {
-        let (lo, hi) = (of(s.0, along), of(s.1, along));
-        (lo.min(hi), lo.max(hi))
-    };
-    let (sa, sb) = (span(a), span(b));
-    let length = sa.1.min(sb.1) - sa.0.max(sb.0);
-    let square: f64 = (0..3)
-        .filter(|i| *i != along)
-        .map(|i| {
-            let d = of(a.0, i) - of(b.0, i);
-            d * d
-        })
-        .sum();
-    (length > 0.0).then(|| (length, square.sqrt() - radii))
-}
-
-/// Total length of two routes side by side closer than `within`, and the least gap there.
-fn company(a: &Route, b: &Route, within: f64) -> (f64, f64) {
-    let radii = (a.od + b.od) / 2.0;
-    let (mut length, mut least) = (0.0, f64::INFINITY);
-    for p in a.points.windows(2) {
-        for q in b.points.windows(2) {
-            if let Some((l, gap)) = beside((p[0], p[1]), (q[0], q[1]), radii)
-                && gap < within
-            {
-                length += l;
-                least = least.min(gap);
-            }
-        }
-    }
-    (length, least)
-}
 
 fn is_cold(service: Service) -> bool {
     matches!(service, Service::ColdMain | Service::ColdSoftened | Service::ColdBalanced)

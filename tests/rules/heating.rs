@@ -1,0 +1,320 @@
+//! HTG: common practice, BS EN 806-3, Approved Document L where the rule says so.
+
+use firstfix::catalogue::Kind;
+use firstfix::check::Severity::{Advice, Error, Warning};
+use firstfix::model::{Datum, Service};
+
+use super::build::{Build, fires, silent, sound};
+use super::systems::indirect;
+
+#[test]
+fn htg01_no_way_round() {
+    let mut b = indirect();
+    let abv = b.ix("ABV");
+    b.system.pipes.retain(|p| p.from.part != abv && p.to.part != abv);
+    let r = b.check();
+    let f = fires(&r, "HTG01", Error, "BLR");
+    assert!(f.parts.iter().any(|p| p == "ZV1"), "{:?}", f.parts);
+    // A bypass declared inside, or a circuit that stays open, is a way.
+    b.declare("BLR", "internal bypass");
+    silent(&b.check(), "HTG01");
+    b.get("BLR").declared.clear();
+    b.take_out("ZV3");
+    silent(&b.check(), "HTG01");
+    // Radiators that all shut themselves are none.
+    b.word("RAD2", "thermostatic-valves", "all");
+    fires(&b.check(), "HTG01", Error, "BLR");
+}
+
+#[test]
+fn htg02_bypass_misplaced() {
+    let mut b = indirect();
+    let abv = b.ix("ABV");
+    b.system.pipes.retain(|p| p.from.part != abv && p.to.part != abv);
+    b.put_before("T-aav", "T-late", "tee");
+    b.run(Service::HeatingFlow, &["T-late.branch", "ABV", "T-abv2.branch"]);
+    fires(&b.check(), "HTG02", Warning, "ABV");
+
+    let mut b = indirect();
+    b.system.pipes.retain(|p| p.from.part != abv && p.to.part != abv);
+    b.run(Service::HeatingReturn, &["T-abv2.branch", "ABV", "T-abv1.branch"]);
+    fires(&b.check(), "HTG02", Warning, "ABV");
+}
+
+fn velocity(b: &mut Build, from: &str, to: &str, v: f64, gradient: f64) -> String {
+    let id = b.pipe(from, to).id.clone();
+    b.figure("pipe.velocity", &id, v, &[]);
+    b.figure("pipe.gradient", &id, gradient, &[]);
+    id
+}
+
+#[test]
+fn htg03_velocity_and_gradient() {
+    let mut b = indirect();
+    let id = velocity(&mut b, "P", "T-abv1", 0.91, 280.0);
+    silent(&b.check(), "HTG03");
+    velocity(&mut b, "P", "T-abv1", 0.914, 438.4);
+    fires(&b.check(), "HTG03", Warning, &id);
+    velocity(&mut b, "P", "T-abv1", 1.6, 290.0);
+    fires(&b.check(), "HTG03", Warning, &id);
+    velocity(&mut b, "P", "T-abv1", 0.2, 30.0);
+    fires(&b.check(), "HTG03", Advice, &id);
+}
+
+/// EN 806-3: 2.75 m/s breaks 2.0 m/s for distribution and keeps to 4.0 m/s to one fitting.
+#[test]
+fn htg04_velocity_of_hot_and_cold() {
+    let mut b = indirect();
+    let id = velocity(&mut b, "CYL", "T-sh", 2.75, 0.0);
+    fires(&b.check(), "HTG04", Warning, &id);
+    velocity(&mut b, "CYL", "T-sh", 1.9, 0.0);
+    velocity(&mut b, "T-sh", "SHR", 2.75, 0.0);
+    silent(&b.check(), "HTG04");
+}
+
+#[test]
+fn htg05_pump_head() {
+    let mut b = indirect();
+    b.figure("pump.duty", "P", 40.0, &[("head given", 32.0)]);
+    let r = b.check();
+    assert_eq!(fires(&r, "HTG05", Warning, "P").margin, Some(-8.0));
+    b.figure("pump.duty", "P", 22.3, &[("head given", 32.0)]);
+    silent(&b.check(), "HTG05");
+}
+
+#[test]
+fn htg06_one_circuit() {
+    let mut b = indirect();
+    b.dwelling("new-dwelling", Datum::Flag(true));
+    b.dwelling("floor-area", Datum::Number(160.0));
+    silent(&b.check(), "HTG06");
+    // Both radiator circuits behind one valve.
+    let rad2 = b.ix("RAD2");
+    b.system.pipes.retain(|p| p.to.part != rad2);
+    b.put_before("RAD1", "T-both", "tee");
+    b.run(Service::HeatingFlow, &["T-both.branch", "RAD2.flow"]);
+    fires(&b.check(), "HTG06", Warning, "RAD1");
+    b.dwelling("floor-area", Datum::Number(140.0));
+    silent(&b.check(), "HTG06");
+}
+
+#[test]
+fn htg07_two_thermostats_in_a_room() {
+    let mut b = indirect();
+    b.add("RT", "room thermostat");
+    b.word("RT", "room", "bedrooms");
+    fires(&b.check(), "HTG07", Warning, "RAD1");
+    b.word("RT", "room", "hall");
+    silent(&b.check(), "HTG07");
+}
+
+#[test]
+fn htg08_loads_beyond_the_source() {
+    let mut b = indirect();
+    fires(&b.check(), "HTG08", Advice, "BLR");
+    b.set("BLR", "kw", 31.0);
+    silent(&b.check(), "HTG08");
+}
+
+#[test]
+fn htg09_coil_and_source() {
+    let mut b = indirect();
+    b.set("BLR", "min-kw", 22.0);
+    fires(&b.check(), "HTG09", Warning, "CYL");
+    let mut b = indirect();
+    b.set("CYL", "reheat", 30.0);
+    b.figure("store.reheat-coil", "CYL", 36.6, &[]);
+    fires(&b.check(), "HTG09", Warning, "CYL");
+    b.set("CYL", "reheat", 40.0);
+    silent(&b.check(), "HTG09");
+}
+
+/// A boiler, a header and two pumped circuits beyond it.
+fn header() -> Build {
+    use Service::*;
+    let mut b = Build::new();
+    b.add("BLR", "system boiler");
+    b.declare("BLR", "internal safety valve");
+    b.declare("BLR", "internal vessel");
+    b.set("BLR", "kw", 30.0);
+    b.add("LLH", "low-loss header");
+    for p in ["P1", "P2", "P3"] {
+        b.add(p, "pump");
+    }
+    for t in ["T-f", "T-r", "T-v", "T-d"] {
+        b.add(t, "tee");
+    }
+    b.add("RAD1", "radiator circuit");
+    b.add("RAD2", "radiator circuit");
+    b.add("AS", "air separator");
+    b.add("MF", "magnetic filter");
+    b.add("DC", "drain cock");
+    b.run(HeatingFlow, &["BLR.flow", "P1", "AS", "LLH.primary flow"]);
+    b.run(HeatingReturn, &["LLH.primary return", "T-d.a", "MF", "BLR.return"]);
+    b.run(HeatingReturn, &["T-d.branch", "DC.in"]);
+    b.run(HeatingFlow, &["LLH.secondary flow", "T-f.a", "P2", "RAD1.flow"]);
+    b.run(HeatingFlow, &["T-f.branch", "P3", "RAD2.flow"]);
+    b.run(HeatingReturn, &["RAD1.return", "T-r.a", "LLH.secondary return"]);
+    b.run(HeatingReturn, &["RAD2.return", "T-r.branch"]);
+    b
+}
+
+#[test]
+fn htg10_header_overdrawn() {
+    let mut b = header();
+    sound(&b.check());
+    let secondary = b.pipe("LLH", "T-f").id.clone();
+    b.figure("heating.source-flow", "BLR", 0.36, &[]);
+    b.figure("pipe.flow", &secondary, 0.58, &[]);
+    fires(&b.check(), "HTG10", Warning, "LLH");
+    b.figure("pipe.flow", &secondary, 0.30, &[]);
+    silent(&b.check(), "HTG10");
+}
+
+#[test]
+fn htg11_floor_too_hot() {
+    let mut b = indirect();
+    b.get("RAD2").kind = Kind::known("underfloor circuits");
+    fires(&b.check(), "HTG11", Error, "RAD2");
+    b.set("BLR", "flow", 45.0);
+    silent(&b.check(), "HTG11");
+    // Through a blending set.
+    let mut b = indirect();
+    b.get("RAD2").kind = Kind::known("underfloor circuits");
+    b.add("BS", "blending set");
+    let rad2 = b.ix("RAD2");
+    b.system.pipes.retain(|p| p.to.part != rad2 && p.from.part != rad2);
+    b.run(Service::HeatingFlow, &["ZV3", "BS.flow"]);
+    b.run(Service::FloorFlow, &["BS.floor flow", "RAD2.flow"]);
+    b.run(Service::FloorReturn, &["RAD2.return", "BS.floor return"]);
+    b.run(Service::HeatingReturn, &["BS.return", "T-r2.branch"]);
+    b.set("BS", "setting", 45.0);
+    fires(&b.check(), "HTG11", Error, "BS");
+    b.declare("BS", "limit thermostat inside");
+    silent(&b.check(), "HTG11");
+    b.set("BS", "setting", 55.0);
+    fires(&b.check(), "HTG11", Error, "BS");
+}
+
+fn heat_pump() -> Build {
+    let mut b = indirect();
+    b.get("BLR").kind = Kind::known("heat pump");
+    b.set("BLR", "kw", 10.0);
+    b.set("BLR", "flow", 45.0);
+    b.get("BLR").attrs.0.remove("min-kw");
+    b.set("CYL", "coil-area", 2.5);
+    b
+}
+
+#[test]
+fn htg12_open_water() {
+    let mut b = heat_pump();
+    b.set("BLR", "min-litres", 60.0);
+    b.set("BLR", "open-litres", 35.0);
+    let r = b.check();
+    assert_eq!(fires(&r, "HTG12", Warning, "BLR").margin, Some(-25.0));
+    b.set("BLR", "open-litres", 60.0);
+    silent(&b.check(), "HTG12");
+    b.get("BLR").attrs.0.remove("open-litres");
+    fires(&b.check(), "HTG12", Warning, "BLR");
+    b.put_before("T-z1", "VOL", "volumiser");
+    b.set("VOL", "litres", 60.0);
+    silent(&b.check(), "HTG12");
+}
+
+#[test]
+fn htg13_heat_pump_coil() {
+    let mut b = heat_pump();
+    silent(&b.check(), "HTG13");
+    b.set("CYL", "coil-area", 1.8);
+    fires(&b.check(), "HTG13", Warning, "CYL");
+}
+
+#[test]
+fn htg14_vent_and_drain() {
+    let mut b = indirect();
+    let aav = b.ix("AAV");
+    b.system.pipes.retain(|p| p.to.part != aav);
+    fires(&b.check(), "HTG14", Warning, "BLR");
+    let mut b = indirect();
+    let pdc = b.ix("PDC");
+    b.system.pipes.retain(|p| p.to.part != pdc);
+    fires(&b.check(), "HTG14", Warning, "BLR");
+}
+
+#[test]
+fn htg15_filter() {
+    let mut b = indirect();
+    b.take_out("MF");
+    fires(&b.check(), "HTG15", Warning, "BLR");
+}
+
+#[test]
+fn htg16_new_system_flow() {
+    let mut b = indirect();
+    b.dwelling("new-system", Datum::Flag(true));
+    fires(&b.check(), "HTG16", Warning, "BLR");
+    b.set("BLR", "flow", 55.0);
+    silent(&b.check(), "HTG16");
+}
+
+/// Two direct cylinders on common headers; `reverse` joins the first fed last.
+fn two(reverse: bool) -> Build {
+    use Service::*;
+    let mut b = Build::new();
+    b.add("MAIN", "water main");
+    b.add("NRV", "check valve");
+    b.add("HOT", "hot outlets");
+    for c in ["CYL1", "CYL2"] {
+        b.add(c, "direct cylinder");
+    }
+    for t in ["T-c", "T-h"] {
+        b.add(t, "tee");
+    }
+    // A third stub on each header makes the lengths differ.
+    b.add("T-m", "tee");
+    b.run(ColdFeed, &["MAIN", "NRV", "T-c.a", "T-m.a", "CYL2.cold"]);
+    b.run(ColdFeed, &["T-c.branch", "CYL1.cold"]);
+    b.add("T-n", "tee");
+    if reverse {
+        b.run(HotWater, &["CYL1.hot", "T-n.a", "T-h.a", "HOT.hot"]);
+        b.run(HotWater, &["CYL2.hot", "T-h.branch"]);
+    } else {
+        b.run(HotWater, &["CYL2.hot", "T-n.a", "T-h.a", "HOT.hot"]);
+        b.run(HotWater, &["CYL1.hot", "T-h.branch"]);
+    }
+    b
+}
+
+#[test]
+fn htg17_parallel_cylinders() {
+    fires(&two(false).check(), "HTG17", Warning, "CYL1");
+    silent(&two(true).check(), "HTG17");
+    let mut b = two(false);
+    for (at, name) in [("CYL1", "BV1"), ("CYL2", "BV2")] {
+        b.put_before(at, name, "balancing valve");
+    }
+    silent(&b.check(), "HTG17");
+}
+
+#[test]
+fn htg18_valve_reversed() {
+    let mut b = indirect();
+    let zv = b.ix("ZV2");
+    for p in &mut b.system.pipes {
+        for port in [&mut p.from, &mut p.to] {
+            if port.part == zv {
+                port.port = 1 - port.port;
+            }
+        }
+    }
+    fires(&b.check(), "HTG18", Error, "ZV2");
+}
+
+#[test]
+fn htg19_pumps_in_series() {
+    let mut b = indirect();
+    b.put_before("RAD1", "P9", "pump");
+    fires(&b.check(), "HTG19", Warning, "P9");
+    silent(&header().check(), "HTG19");
+}

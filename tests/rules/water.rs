@@ -1,0 +1,252 @@
+//! WAT: Water Supply (Water Fittings) Regulations 1999; common practice where the rule says so.
+
+use firstfix::catalogue::Kind;
+use firstfix::check::Severity::{Advice, Error, Warning};
+use firstfix::model::{Datum, Service, Value};
+
+use super::build::{Build, fires, silent, sound};
+use super::systems::{direct, indirect};
+
+#[test]
+fn wat01_no_check_valve() {
+    let mut b = indirect();
+    b.take_out("NRV");
+    let r = b.check();
+    fires(&r, "WAT01", Error, "CYL");
+    silent(&r, "WAT13");
+}
+
+#[test]
+fn wat02_and_03_unbalanced_shower() {
+    let mut b = indirect();
+    let shower = b.ix("SHR");
+    let cold = b.system.part(shower).kind.port("cold").unwrap();
+    b.system.pipes.retain(|p| !(p.to.part == shower && p.to.port == cold));
+    b.put_before("STR", "T-x", "tee");
+    b.run(Service::ColdMain, &["T-x.branch", "SHR.cold"]);
+    b.set("MAIN", "static", 4.2);
+    let r = b.check();
+    fires(&r, "WAT02", Error, "SHR");
+    let f = fires(&r, "WAT03", Warning, "SHR");
+    assert_eq!(f.found, Some(1.2));
+    // More than twice is an error.
+    b.set("MAIN", "static", 6.5);
+    fires(&b.check(), "WAT03", Error, "SHR");
+    // A main that is only assumed makes it advice.
+    b.assume("MAIN", "static", 6.5);
+    assert!(fires(&b.check(), "WAT03", Advice, "SHR").assumed);
+}
+
+#[test]
+fn wat02_one_reducer_for_the_house_is_balance_enough() {
+    let mut b = indirect();
+    b.put_before("T-kit", "PRV0", "reducing valve");
+    b.put_before("PRV0", "STR0", "strainer");
+    b.set("PRV0", "setting", 3.0);
+    sound(&b.check());
+}
+
+#[test]
+fn wat04_filling_without_double_check() {
+    let mut b = indirect();
+    b.take_out("DCV");
+    fires(&b.check(), "WAT04", Error, "FL");
+    b.declare("FL", "double check valve inside");
+    silent(&b.check(), "WAT04");
+    b.word("FL", "connection", "permanent");
+    fires(&b.check(), "WAT04", Error, "FL");
+}
+
+#[test]
+fn wat13_cross_connection() {
+    let mut b = indirect();
+    b.take_out("DCV");
+    b.get("FL").kind = Kind::known("lever valve");
+    let r = b.check();
+    fires(&r, "WAT13", Error, "T-fl");
+    silent(&r, "WAT04");
+}
+
+/// A store with a return loop: pump, check valve, lagged pipe, timer.
+pub fn looped() -> Build {
+    let mut b = indirect();
+    b.put_before("T-sh", "T-loop", "tee");
+    b.add("SP", "secondary pump");
+    b.add("NRV-R", "check valve");
+    b.add("CTM", "circulation timer");
+    let first = b.run(
+        Service::HotReturn,
+        &["T-loop.branch", "SP", "NRV-R", "CYL.secondary return"],
+    );
+    for p in &mut b.system.pipes[first..] {
+        p.lagging = Some(Value::stated(20.0, 0..0));
+    }
+    b
+}
+
+#[test]
+fn wat05_return_without_check_valve() {
+    let mut b = looped();
+    sound(&b.check());
+    b.take_out("NRV-R");
+    fires(&b.check(), "WAT05", Error, "SP");
+}
+
+#[test]
+fn wat06_softener_and_drinking_tap() {
+    let mut b = indirect();
+    b.put_before("SV", "SFT", "softener");
+    sound(&b.check());
+    // The sink moved behind the softener.
+    let sink = b.ix("SINK");
+    let cold = b.system.part(sink).kind.port("cold").unwrap();
+    b.system.pipes.retain(|p| !(p.to.part == sink && p.to.port == cold));
+    b.put_before("STR", "T-soft", "tee");
+    b.run(Service::ColdSoftened, &["T-soft.branch", "SINK.cold"]);
+    fires(&b.check(), "WAT06", Warning, "SFT");
+    b.add("HT", "hard tap");
+    b.run(Service::ColdMain, &["T-kit.branch", "HT.cold"]);
+    silent(&b.check(), "WAT06");
+}
+
+#[test]
+fn wat07_booster_on_the_main() {
+    let mut b = indirect();
+    b.put_before("SV", "BP", "booster pump");
+    b.set("BP", "litres-a-minute", 30.0);
+    fires(&b.check(), "WAT07", Error, "BP");
+    b.set("BP", "litres-a-minute", 12.0);
+    silent(&b.check(), "WAT07");
+    b.set("BP", "litres-a-minute", 30.0);
+    b.put_before("BP", "BT", "break tank");
+    silent(&b.check(), "WAT07");
+}
+
+#[test]
+fn wat08_no_drain_or_stop() {
+    let mut b = indirect();
+    let dc = b.ix("DC");
+    b.system.pipes.retain(|p| p.to.part != dc);
+    fires(&b.check(), "WAT08", Warning, "CYL");
+    let mut b = direct();
+    b.take_out("SV");
+    fires(&b.check(), "WAT08", Warning, "CYL");
+}
+
+#[test]
+fn wat09_weak_main() {
+    let mut b = indirect();
+    b.set("MAIN", "dynamic", 1.2);
+    let r = b.check();
+    assert_eq!(fires(&r, "WAT09", Warning, "MAIN").margin, Some(-0.3));
+    b.assume("MAIN", "dynamic", 1.2);
+    fires(&b.check(), "WAT09", Advice, "MAIN");
+    b.set("MAIN", "dynamic", 2.0);
+    b.set("MAIN", "at", 15.0);
+    fires(&b.check(), "WAT09", Warning, "MAIN");
+}
+
+#[test]
+fn wat10_strong_main() {
+    let mut b = indirect();
+    b.set("MAIN", "static", 10.5);
+    fires(&b.check(), "WAT10", Warning, "MAIN");
+    b.set("MAIN", "static", 9.0);
+    b.set("PRV", "max-inlet", 8.0);
+    fires(&b.check(), "WAT10", Warning, "PRV");
+}
+
+#[test]
+fn wat11_no_strainer() {
+    let mut b = indirect();
+    b.take_out("STR");
+    fires(&b.check(), "WAT11", Warning, "PRV");
+}
+
+#[test]
+fn wat12_hard_water() {
+    let mut b = indirect();
+    b.set("MAIN", "hardness", 280.0);
+    fires(&b.check(), "WAT12", Advice, "CYL");
+    b.put_before("STR", "SCR", "scale reducer");
+    silent(&b.check(), "WAT12");
+}
+
+/// Two bare pipes side by side on the back wall.
+#[test]
+fn wat14_cold_beside_hot() {
+    let mut b = indirect();
+    b.cupboard(1000.0, 800.0, 2400.0);
+    b.route("PRV", "T-bal", &[[100.0, 30.0, 200.0], [100.0, 30.0, 1200.0]]);
+    b.route("CYL", "T-sh", &[[150.0, 30.0, 200.0], [150.0, 30.0, 1200.0]]);
+    // Centres 50 mm apart: 28 mm between the outsides.
+    let r = b.check();
+    let id = b.pipe("PRV", "T-bal").id.clone();
+    let f = fires(&r, "WAT14", Warning, &id);
+    assert_eq!(f.found, Some(28.0));
+    b.plan.as_mut().unwrap().routes[1].lagging = 20.0;
+    silent(&b.check(), "WAT14");
+    b.plan.as_mut().unwrap().routes[1].lagging = 0.0;
+    for p in &mut b.plan.as_mut().unwrap().routes[1].points {
+        p.x = 175.0;
+    }
+    silent(&b.check(), "WAT14");
+}
+
+/// Guidance Table 8.1: 12 m of 22 mm; lagged pipe does not count.
+#[test]
+fn wat15_dead_leg() {
+    let mut b = indirect();
+    b.long("CYL", "T-sh", 5.0, 0.0);
+    b.long("T-sh", "SINK", 7.0, 0.0);
+    silent(&b.check(), "WAT15");
+    b.long("T-sh", "SINK", 7.5, 0.0);
+    let r = b.check();
+    assert_eq!(fires(&r, "WAT15", Warning, "SINK").margin, Some(-0.5));
+    b.pipe("T-sh", "SINK").lagging = Some(Value::stated(20.0, 0..0));
+    silent(&b.check(), "WAT15");
+}
+
+/// 12 m of 22 mm to a basin keeps to the length and still takes 38 s.
+#[test]
+fn wat16_waiting() {
+    let mut b = indirect();
+    b.figure("outlet.waiting", "SINK", 38.0, &[]);
+    let r = b.check();
+    assert_eq!(fires(&r, "WAT16", Warning, "SINK").margin, Some(-8.0));
+    b.figure("outlet.waiting", "SINK", 30.0, &[]);
+    silent(&b.check(), "WAT16");
+}
+
+#[test]
+fn wat17_service_valves() {
+    let mut b = indirect();
+    b.put_before("SHR", "TMV", "blending valve");
+    fires(&b.check(), "WAT17", Warning, "TMV");
+    b.put_before("TMV", "IV1", "service valve");
+    silent(&b.check(), "WAT17");
+}
+
+#[test]
+fn wat18_residual_pressure() {
+    let mut b = indirect();
+    b.figure("outlet.pressure-hot", "SHR", 0.8, &[]);
+    let r = b.check();
+    assert_eq!(fires(&r, "WAT18", Warning, "SHR").margin, Some(-0.2));
+    b.set("SHR", "min-pressure", 0.7);
+    silent(&b.check(), "WAT18");
+}
+
+/// Northern Ireland wants cold water below 20 °C, the others 25 °C.
+#[test]
+fn wat14_nation() {
+    let mut b = indirect();
+    b.system.rules.jurisdiction = Value::stated("northern-ireland".to_owned(), 0..0);
+    b.cupboard(1000.0, 800.0, 2400.0);
+    b.route("PRV", "T-bal", &[[100.0, 30.0, 200.0], [100.0, 30.0, 1200.0]]);
+    b.route("CYL", "T-sh", &[[150.0, 30.0, 200.0], [150.0, 30.0, 1200.0]]);
+    let r = b.check();
+    let id = b.pipe("PRV", "T-bal").id.clone();
+    assert!(fires(&r, "WAT14", Warning, &id).title.contains("below 20 °C"));
+    b.dwelling("floor-area", Datum::Number(90.0));
+}
