@@ -245,7 +245,9 @@ fn ctl13_ordinary_flex() {
 
 #[test]
 fn ctl14_new_circuit() {
-    assert!(wired_direct().0.check().findings.iter().any(|f| f.rule == "CTL14" && f.severity == Advice));
+    assert!(
+        wired_direct().0.check().findings.iter().any(|f| f.rule == "CTL14" && f.severity == Advice)
+    );
     let mut b = wired_direct().0;
     b.wiring.as_mut().unwrap().pipework.like_for_like = true;
     silent(&b.check(), "CTL14");

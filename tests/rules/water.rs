@@ -74,10 +74,8 @@ pub fn looped() -> Build {
     b.add("SP", "secondary pump");
     b.add("NRV-R", "check valve");
     b.add("CTM", "circulation timer");
-    let first = b.run(
-        Service::HotReturn,
-        &["T-loop.branch", "SP", "NRV-R", "CYL.secondary return"],
-    );
+    let first =
+        b.run(Service::HotReturn, &["T-loop.branch", "SP", "NRV-R", "CYL.secondary return"]);
     for p in &mut b.system.pipes[first..] {
         p.lagging = Some(Value::stated(20.0, 0..0));
     }

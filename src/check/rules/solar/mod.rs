@@ -97,7 +97,9 @@ fn vessel(cx: &Context, out: &mut Verdicts) {
 }
 
 fn is_metal(material: &str) -> bool {
-    ["copper", "steel", "stainless", "brass", "metal"].iter().any(|m| material.to_lowercase().contains(m))
+    ["copper", "steel", "stainless", "brass", "metal"]
+        .iter()
+        .any(|m| material.to_lowercase().contains(m))
 }
 
 fn container(cx: &Context, out: &mut Verdicts) {
