@@ -1,8 +1,10 @@
 //! The graph engine, judged from its drawings alone and against public libraries.
 
 #[path = "graphs/format.rs"]
+#[allow(dead_code)]
 mod format;
 #[path = "graphs/generate.rs"]
+#[allow(dead_code)]
 mod generate;
 
 use firstfix::layout::graph::{

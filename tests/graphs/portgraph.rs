@@ -2,8 +2,10 @@
 //! `portgraph --generate SYMBOLS SEED` for a random graph to try it on. Forms: see `format`.
 
 #[path = "format.rs"]
+#[allow(dead_code)]
 mod format;
 #[path = "generate.rs"]
+#[allow(dead_code)]
 mod generate;
 
 use std::process::ExitCode;
