@@ -177,7 +177,8 @@ pub fn store(b: &mut Builder, s: &Scheme, i: usize, st: &Store, call: &str) {
         let words = format!("{} zone valve", st.name);
         zone_valve(b, &q, &w, valve, &words, &demand, call, LoadRole::CylinderMotor);
         b.guard(&format!("M{q}"), &f);
-    } else if s.diverter.is_some() && first {
+    }
+    if s.diverter.is_some() && first {
         b.guard("MQ4", &f);
     }
 }

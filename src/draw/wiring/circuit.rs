@@ -232,16 +232,15 @@ impl<'a> Drawing<'a> {
         let isolator = self.w.device(&s.isolator);
         let name = isolator.map(|d| name(self.w, &d.id)).unwrap_or_default();
         let words_of = isolator.map(|d| d.words.clone()).unwrap_or_default();
-        // Both poles move together.
-        let mut items = vec![
-            symbols::line(&[(lp + HALF, y), (lp - 2.6, y - 3.2)]),
-            symbols::line(&[(np - HALF, y), (np + 2.6, y - 3.2)]),
-            symbols::dashed(&[(lp, y - 1.7), (np, y - 1.7)]),
-        ];
-        items.push(symbols::line(&[(lp - HALF - 0.2, y), (lp - HALF, y)]));
-        let on_paper = Rect::new(lp - HALF, y - 3.4, np - lp + 2.0 * HALF, 3.6);
+        // Both poles move together: the link is dashed between them.
         let tag = self.w.tag_of(&s.isolator).to_owned();
-        page.part(&tag, "isolator", &words_of, on_paper, items);
+        for (x, to) in [(lp, -2.6), (np, 2.6)] {
+            let from = if to < 0.0 { HALF } else { -HALF };
+            let blade = vec![symbols::line(&[(x + from, y), (x + to, y - 3.2)])];
+            let on_paper = Rect::new(x - HALF, y - 3.4, 2.0 * HALF, 3.4);
+            page.part(&tag, "isolator", &words_of, on_paper, blade);
+        }
+        page.symbols.push(symbols::dashed(&[(lp, y - 1.7), (np, y - 1.7)]));
         page.label(&tag, words(np + 6.0, y - 2.0, format!("{name}  both poles"), Anchor::Start));
         let what = if s.new_circuit { "circuit-breaker" } else { "fuse, BS 1362" };
         let source = if s.new_circuit { crate::wire::netlist::device_of(&s.line) } else { &tag };
@@ -305,7 +304,7 @@ impl<'a> Drawing<'a> {
         };
         let tag = self.w.tag_of(&c.device).to_owned();
         let top = if by == Worked::Hand { ACTUATOR - 2.0 } else { ACTUATOR };
-        let on_paper = Rect::new(x - HALF, y - top, 2.0 * HALF + 1.2, top + 0.2);
+        let on_paper = Rect::new(x - HALF, y - top, 2.0 * HALF + 1.2, top);
         let title = format!("{}: {}", self.words_of(&c.device), c.words);
         page.part(&tag, "contact", &title, on_paper, symbols::contact(x, y, c.breaks, by));
         let name = name(self.w, &c.device);

@@ -14,7 +14,7 @@ use crate::wire::netlist::{DeviceKind, Role, Wiring, device_of, terminal_of};
 /// Half pitches between neighbouring boxes at least, and at the ends of a box.
 const GAP: i32 = 3;
 /// Evaluations of an order at most.
-const BUDGET: usize = 4000;
+const BUDGET: usize = 1500;
 
 /// Where the far end of a pin's core goes.
 #[derive(Clone, Debug, PartialEq, Eq)]
