@@ -63,6 +63,8 @@ impl Project {
         let data = TitleData::of(system);
         let plan = self.cupboard.as_ref();
         let mut sheets = Vec::new();
+        let plan_on_paper = crate::layout::schematic::lay_out(&self.sized);
+        sheets.extend(crate::draw::schematic::sheets(&self.sized, &plan_on_paper));
         sheets.extend(documents::building_control(&self.sized, &self.report, plan, &data));
         sheets.extend(documents::calculations(&self.sized, &data));
         sheets.extend(documents::findings(system, &self.report, &data));

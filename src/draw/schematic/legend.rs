@@ -66,9 +66,11 @@ fn beside(at: Rect, text: &str) -> Vec<Item> {
 
 /// The symbol, smaller where it is too large for the list, and its name.
 fn symbol(kind: Kind, at: Rect) -> Vec<Item> {
-    let (w, h) = (kind.symbol.w, kind.symbol.h);
+    // The rod of a heater reaches out of its box.
+    let reach = if kind.symbol.name == "immersion" { 12.5 } else { 0.0 };
+    let (w, h) = (kind.symbol.w + reach, kind.symbol.h);
     let k = ((PICTURE - 1.0) / w).min((at.h - 0.8) / h).min(1.0);
-    let on_paper = Rect::new(0.0, 0.0, w, h);
+    let on_paper = Rect::new(reach, 0.0, kind.symbol.w, h);
     let corner = P2::new(at.x + (PICTURE - w * k) / 2.0 - 0.5, at.y + (at.h - h * k) / 2.0);
     let mut items: Vec<Item> = symbols::draw(kind, on_paper, Pose::UPRIGHT)
         .into_iter()

@@ -31,7 +31,7 @@ fn sheet(sized: &Sized, plan: &SchematicPlan) -> Sheet {
         layer("arrows", plan.arrows.iter().map(|a| arrow(system, a)).collect()),
         layer("parts", parts(system, plan)),
         layer("labels", plan.labels.iter().flat_map(|l| label(system, l)).collect()),
-        layer("lists", legend::draw(&lists(system, plan.sheet))),
+        layer("lists", legend::draw(&lists(system, plan.sheet, plan.assumed_listed))),
     ];
     Sheet {
         key: "schematic".to_owned(),

@@ -28,6 +28,8 @@ pub struct Canvas {
     pub spots: BTreeMap<PartIx, Spot>,
     /// Straight pipes that are already certain.
     wires: Vec<(P2, P2)>,
+    /// Ways kept free for lines that turn.
+    kept: Vec<(P2, P2)>,
 }
 
 fn ahead(p: P2, edge: Edge, by: f64) -> P2 {
@@ -50,6 +52,10 @@ impl Canvas {
         self.spots.insert(part, spot);
     }
 
+    pub fn keep_free(&mut self, a: P2, b: P2) {
+        self.kept.push((a, b));
+    }
+
     /// Puts all of another canvas here, moved.
     pub fn merge(&mut self, other: &Canvas, dx: f64, dy: f64) {
         for (part, spot) in &other.spots {
@@ -63,6 +69,12 @@ impl Canvas {
             spot.at.y += dy;
         }
         self.wires.clear();
+        for (a, b) in &mut self.kept {
+            for p in [a, b] {
+                p.x += dx;
+                p.y += dy;
+            }
+        }
     }
 
     pub fn bounds(&self) -> Option<Rect> {
@@ -107,7 +119,11 @@ impl Canvas {
         let wide = at.grown(clear);
         self.spots.iter().all(|(p, s)| Some(*p) == but || !s.at.overlaps(&wide))
             && (but.is_none_or(|p| !self.spots[&p].at.overlaps(&at.grown(GRID / 2.0))))
-            && self.wires.iter().all(|(a, b)| !strip(*a, *b, 1.0).overlaps(&at.grown(GRID)))
+            && self
+                .wires
+                .iter()
+                .chain(&self.kept)
+                .all(|(a, b)| !strip(*a, *b, 1.0).overlaps(&at.grown(GRID)))
     }
 
     fn wire_free(&self, a: P2, b: P2, but: [PartIx; 1]) -> bool {
@@ -117,6 +133,7 @@ impl Canvas {
                 let touching = *c == a || *d == a;
                 touching || !strip(*c, *d, 1.0).overlaps(&line)
             })
+            && self.kept.iter().all(|(c, d)| !strip(*c, *d, 0.1).overlaps(&line))
     }
 
     /// Places everything that hangs on what stands, as far as `may` allows.

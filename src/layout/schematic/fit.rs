@@ -15,10 +15,8 @@ use super::route::{Routed, route_all};
 use crate::model::{P2, Rect, System};
 use crate::size::Sized;
 
-/// White margin inside the room of the drawing, mm.
-const MARGIN: f64 = 6.0;
-/// What words need beyond the outermost symbols.
-const WORDS: f64 = 10.0;
+/// White margin inside the room of the drawing, for the outermost words too, mm.
+const MARGIN: f64 = 8.75;
 
 /// From tight to wide: gap and white space across the sheet, then gap and bands down the sheet.
 const ACROSS: [(f64, f64); 8] = [
@@ -57,10 +55,10 @@ struct Try {
 pub fn lay_out(sized: &Sized) -> SchematicPlan {
     let system = &sized.system;
     let net = Net::new(system);
-    for sheet in [Sheet::A3, Sheet::A2] {
-        let room = drawing_room(sheet, system);
-        let wide = room.w - 2.0 * MARGIN - WORDS;
-        let high = room.h - 2.0 * MARGIN - WORDS;
+    for (sheet, listed) in [(Sheet::A3, true), (Sheet::A3, false), (Sheet::A2, true)] {
+        let room = drawing_room(sheet, system, listed);
+        let wide = room.w - 2.0 * MARGIN;
+        let high = room.h - 2.0 * MARGIN;
         let fits = |b: Rect| b.w <= wide && b.h <= high;
         // Symbols decide first: the widest spacing of each way that has room.
         let bare = |across: usize, down: usize| {
@@ -82,18 +80,18 @@ pub fn lay_out(sized: &Sized) -> SchematicPlan {
             let found = Try { canvas, routed, bounds };
             let least = across.max(down) <= back;
             if (fits(bounds) && found.routed.failed == 0) || (last_sheet && (least || back == 3)) {
-                return finished(system, &net, sheet, found, room);
+                return finished(system, &net, (sheet, listed), found, room);
             }
             if least {
                 break;
             }
         }
     }
-    let room = drawing_room(Sheet::A2, system);
+    let room = drawing_room(Sheet::A2, system, true);
     let canvas = place(&net, spacing(0, 0));
     let routed = route_all(&net, &canvas);
     let bounds = bounds(&canvas, &routed.pipes);
-    finished(system, &net, Sheet::A2, Try { canvas, routed, bounds }, room)
+    finished(system, &net, (Sheet::A2, true), Try { canvas, routed, bounds }, room)
 }
 
 /// Trimmed sheet, mm.
@@ -105,12 +103,18 @@ pub fn paper(sheet: Sheet) -> (f64, f64) {
     }
 }
 
-fn drawing_room(sheet: Sheet, system: &System) -> Rect {
-    let Lists { above, .. } = lists::lists(system, sheet);
+fn drawing_room(sheet: Sheet, system: &System, listed: bool) -> Rect {
+    let Lists { above, .. } = lists::lists(system, sheet, listed);
     above
 }
 
-fn finished(system: &System, net: &Net, sheet: Sheet, found: Try, room: Rect) -> SchematicPlan {
+fn finished(
+    system: &System,
+    net: &Net,
+    (sheet, assumed_listed): (Sheet, bool),
+    found: Try,
+    room: Rect,
+) -> SchematicPlan {
     let Try { mut canvas, mut routed, bounds: b } = found;
     let dx = snap(room.x + (room.w - b.w) / 2.0 - b.x);
     let dy = snap(room.y + (room.h - b.h) / 2.0 - b.y);
@@ -141,5 +145,16 @@ fn finished(system: &System, net: &Net, sheet: Sheet, found: Try, room: Rect) ->
         .collect();
     let bounds = Rect::new(b.x + dx, b.y + dy, b.w, b.h);
     let (pipes, measures) = (routed.pipes, routed.measures);
-    SchematicPlan { sheet, symbols, pipes, labels, arrows, jumps, frames, bounds, measures }
+    SchematicPlan {
+        sheet,
+        assumed_listed,
+        symbols,
+        pipes,
+        labels,
+        arrows,
+        jumps,
+        frames,
+        bounds,
+        measures,
+    }
 }

@@ -143,7 +143,7 @@ fn beside_frame(f: &Field, frame: &UnitFrame) -> Wanted {
             for step in 0..9 {
                 let x = a.x.min(b.x) + 0.8 + (long - w - 1.6) * f64::from(step) / 8.0;
                 // Low edges first: words above a line hide what they speak of.
-                let low = (frame.at.bottom() - a.y) * 0.02;
+                let low = (frame.at.bottom() - a.y) * 0.02 + (60.0 - long).max(0.0) * 0.05;
                 let cost = low + k as f64 * 0.3 + f64::from(step) * 0.1 + n as f64 * 0.001;
                 let at = Rect::new(x, y, w, h);
                 candidates.push(Candidate { at, cost, upwards: false, lean: -1 });

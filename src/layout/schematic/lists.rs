@@ -84,7 +84,7 @@ fn content(system: &System, w: f64, with_assumed: bool) -> Vec<Entry> {
         out.push(Entry::Note(wrapped(&text, w)));
     }
     if with_assumed && !here.is_empty() {
-        out.push(Entry::Heading("ASSUMED HERE: TICK WHEN PROVED"));
+        out.push(Entry::Heading("ASSUMED HERE: TICK OFF"));
         for a in here {
             let text = format!("{} {}: {} {}", a.id, a.what, a.value, a.unit);
             out.push(Entry::Tick(wrapped(text.trim(), w - 5.0)));
@@ -94,7 +94,7 @@ fn content(system: &System, w: f64, with_assumed: bool) -> Vec<Entry> {
 }
 
 /// Columns of entries on the left of the title block, as high as they need to be.
-pub fn lists(system: &System, sheet: Sheet) -> Lists {
+pub fn lists(system: &System, sheet: Sheet, with_assumed: bool) -> Lists {
     let (pw, ph) = paper(sheet);
     let space = Rect::new(FILING, EDGE, pw - FILING - EDGE, ph - 2.0 * EDGE);
     let rows = system.job.revisions.len().min(4);
@@ -104,27 +104,28 @@ pub fn lists(system: &System, sheet: Sheet) -> Lists {
     let columns_right = (BLOCK_W / 52.0).floor() as usize;
     let (wl, wr) = (left / columns_left as f64, BLOCK_W / columns_right as f64);
     let w = wl.min(wr) - 2.0 * GUTTER;
-    for with_assumed in [true, false] {
-        let entries = content(system, w, with_assumed);
-        // As low as all entries allow.
-        let mut over = 0.0;
-        let most = if with_assumed { space.h * 0.1 } else { space.h * 0.6 };
-        while over <= most {
-            let columns: Vec<Rect> = (0..columns_left + columns_right)
-                .map(|i| {
-                    let (x, h) = if i < columns_left {
-                        (space.x + wl * i as f64, over + block)
-                    } else {
-                        (space.x + left + wr * (i - columns_left) as f64, over)
-                    };
-                    Rect::new(x + GUTTER, space.bottom() - over - block + 1.5, w, h - 3.0)
-                })
-                .collect();
-            if let Some(flowed) = flow(&entries, &columns) {
-                return Lists { entries: flowed, above: room(space, over + block) };
-            }
-            over += 1.25;
+    let entries = content(system, w, with_assumed);
+    // As low as all entries allow.
+    let mut over = 0.0;
+    let most = space.h * if with_assumed { 0.25 } else { 0.6 };
+    while over <= most {
+        let columns: Vec<Rect> = (0..columns_left + columns_right)
+            .map(|i| {
+                let (x, h) = if i < columns_left {
+                    (space.x + wl * i as f64, over + block)
+                } else {
+                    (space.x + left + wr * (i - columns_left) as f64, over)
+                };
+                Rect::new(x + GUTTER, space.bottom() - over - block + 1.5, w, h - 3.0)
+            })
+            .collect();
+        if let Some(flowed) = flow(&entries, &columns) {
+            return Lists { entries: flowed, above: room(space, over + block) };
         }
+        over += 1.25;
+    }
+    if with_assumed {
+        return lists(system, sheet, false);
     }
     // Too much to list: the drawing comes first.
     Lists { entries: Vec::new(), above: room(space, block) }

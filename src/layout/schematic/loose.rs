@@ -27,7 +27,7 @@ pub fn loose(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>]) {
                 let at = P2::new(snap(all.x + 5.0 * ix as f64), snap(all.y + 5.0 * iy as f64));
                 let block = Rect::new(at.x, at.y, w, h);
                 // The lower left corner is the emptiest; one row reads best.
-                let cost = (ny - iy) as f64 * 1.2 + ix as f64 + rows as f64 * 4.0;
+                let cost = (ny - iy) as f64 * 1.2 + ix as f64 + rows as f64 * 12.0;
                 if best.is_some_and(|(c, ..)| c <= cost) || !roomy(canvas, pipes, block) {
                     continue;
                 }

@@ -15,6 +15,7 @@ mod place;
 mod plan;
 mod pose;
 mod route;
+mod straighten;
 mod trunk;
 mod words;
 

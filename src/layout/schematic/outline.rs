@@ -30,7 +30,11 @@ fn both(a: &Rect, b: &Rect) -> Rect {
 /// Boxes that together make the contour: symbols, pipes between them, and the larger boxes that
 /// hold several of these and nothing foreign.
 fn boxes(net: &Net, canvas: &Canvas, pipes: &[Vec<P2>], unit: UnitIx) -> Vec<Rect> {
-    let is_own = |p: PartIx| net.system.part(p).unit == Some(unit);
+    // Controls without pipes stand elsewhere on the sheet; their place says nothing.
+    let is_own = |p: PartIx| {
+        let part = net.system.part(p);
+        part.unit == Some(unit) && (part.on.is_some() || !net.joined(p).is_empty())
+    };
     let foreign: Vec<Rect> =
         canvas.spots.iter().filter(|(p, _)| !is_own(**p)).map(|(_, s)| s.at.grown(0.5)).collect();
     let clear = |r: &Rect| !foreign.iter().any(|f| f.overlaps(r));

@@ -80,6 +80,8 @@ pub enum Sheet {
 #[derive(Clone, Debug, PartialEq)]
 pub struct SchematicPlan {
     pub sheet: Sheet,
+    /// What the labels print and nobody has proved is listed on the sheet.
+    pub assumed_listed: bool,
     pub symbols: Vec<PlacedSymbol>,
     pub pipes: Vec<Vec<P2>>,
     pub labels: Vec<Label>,

@@ -4,6 +4,7 @@
 use super::canvas::Canvas;
 use super::net::Net;
 use super::pose::Edge;
+use super::straighten::straighten;
 use crate::layout::graph::{
     Drawing, End, Graph, Measures, Pipe, Placed, Port, Pt, RouteOptions, Side, Symbol, measure,
     route,
@@ -85,10 +86,13 @@ pub fn route_all(net: &Net, canvas: &Canvas) -> Routed {
     options.pitch = whole(PITCH);
     options.clearance = whole(CLEAR);
     let found = route(&graph, &placed, &options);
-    let drawing = Drawing { placed, routes: found.routes };
-    let measures = measure(&graph, &drawing, whole(CLEAR));
     let mm = |p: &Pt| P2::new(p.x as f64 / UNIT, p.y as f64 / UNIT);
-    let pipes = drawing.routes.iter().map(|r| merged(r.iter().map(mm).collect())).collect();
+    let mut pipes: Vec<Vec<P2>> =
+        found.routes.iter().map(|r| merged(r.iter().map(mm).collect())).collect();
+    straighten(net, canvas, &mut pipes);
+    let back = |p: &P2| Pt::new(whole(p.x), whole(p.y));
+    let routes = pipes.iter().map(|r| r.iter().map(back).collect()).collect();
+    let measures = measure(&graph, &Drawing { placed, routes }, whole(CLEAR));
     Routed { pipes, measures, failed: found.failed.len() }
 }
 

@@ -63,7 +63,7 @@ fn fitted(net: &Net, canvas: &mut Canvas) {
                     continue;
                 }
                 let share = (y + h / 2.0 - at.y) / at.h;
-                let wish = if rod { 0.62 } else { 0.45 };
+                let wish = if rod { rod_level(net, host, part) } else { 0.45 };
                 let cost = (share - wish).abs() + n as f64 * 0.2;
                 if best.is_none_or(|(c, _)| cost < c) {
                     best = Some((cost, spot));
@@ -74,6 +74,23 @@ fn fitted(net: &Net, canvas: &mut Canvas) {
             canvas.put(part, spot.moved(at.x, at.y));
         }
     }
+}
+
+/// How far down a cylinder a heater stands: as it says, else one low and the next in the middle.
+fn rod_level(net: &Net, host: PartIx, part: PartIx) -> f64 {
+    let word = net.system.part(part).text("position").unwrap_or("");
+    if word.contains("top") || word.contains("upper") {
+        return 0.36;
+    }
+    if word.contains("bottom") || word.contains("lower") {
+        return 0.8;
+    }
+    let before = net
+        .parts()
+        .filter(|p| *p < part && net.system.part(*p).on == Some(host))
+        .filter(|p| net.system.part(*p).kind == net.system.part(part).kind)
+        .count();
+    if before == 0 { 0.8 } else { 0.5 }
 }
 
 /// Gives every joint's remaining port the side that looks towards what it joins.

@@ -31,6 +31,8 @@ enum Name {
     Flow,
     Return,
     OuterReturn,
+    SolarFlow,
+    SolarReturn,
     Cold,
     Branch(usize),
 }
@@ -71,6 +73,7 @@ pub fn place(net: &Net, s: Spacing) -> Canvas {
         drop: None,
     };
     p.heating();
+    p.solar();
     p.cold();
     p.hot();
     p.discharge();
@@ -274,6 +277,63 @@ impl Placer<'_> {
         for (l, r, by) in demands {
             self.cols.demand(l, r, by);
         }
+    }
+
+    /// The solar circuit: its own pair of lines below the heating's.
+    fn solar(&mut self) {
+        let Some((store, store_place)) = self.any_store() else { return };
+        let net = self.net;
+        let (Some(inlet), Some(outlet)) =
+            (net.port_named(store, "solar flow"), net.port_named(store, "solar return"))
+        else {
+            return;
+        };
+        let panel = net.parts().find(|p| {
+            let symbol = net.system.part(*p).kind.symbol.name.as_str();
+            symbol == "collector" && self.free(*p) && !net.joined(*p).is_empty()
+        });
+        let Some(panel) = panel else { return };
+        let (Some(from), Some(home)) =
+            (net.port_named(panel, "flow"), net.port_named(panel, "return"))
+        else {
+            return;
+        };
+        let taken = self.taken.clone();
+        let may = |p: PartIx| p == store || !taken.contains(&p);
+        let out = reach(net, from, &[Service::SolarFlow], &may);
+        let back = reach(net, outlet, &[Service::SolarReturn], &may);
+        if !out.arrives(inlet) || !back.arrives(home) {
+            return;
+        }
+        let (mut out, mut back) = (out.way(inlet), back.way(home));
+        out.pop();
+        back.pop();
+        self.taken.insert(panel);
+        self.line(Name::SolarFlow, &out, Edge::E);
+        self.line(Name::SolarReturn, &back, Edge::W);
+        let start = self.cols.place();
+        let half = net.size(store).0 / 2.0;
+        let mut before: Option<usize> = None;
+        for name in [Name::SolarFlow, Name::SolarReturn] {
+            let end = self.cols.place();
+            if let Some(line) = self.lines.get_mut(&name) {
+                line.items.insert(0, Item::corner(start));
+                line.items.push(Item::corner(end));
+            }
+            self.sequence(name);
+            self.cols.demand(end, store_place, half + self.s.gap);
+            if let Some(before) = before {
+                self.cols.demand(before, end, self.s.gap);
+                self.cols.demand(end, store_place, half + self.s.gap);
+            }
+            before = Some(end);
+        }
+        let mut canvas = Canvas::default();
+        let spot = net.spot(panel, Pose::UPRIGHT);
+        let w = spot.at.w;
+        canvas.put(panel, spot.moved(-snap(w + self.s.gap), 0.0));
+        let col = Column::new(net, start, canvas, Held::Both, self.s);
+        self.rungs.push((Name::SolarFlow, Name::SolarReturn, col));
     }
 
     fn any_store(&mut self) -> Option<(PartIx, usize)> {
@@ -504,6 +564,8 @@ impl Placer<'_> {
             Name::Return,
             Name::OuterFlow,
             Name::OuterReturn,
+            Name::SolarFlow,
+            Name::SolarReturn,
             Name::Cold,
             Name::Hot,
             Name::HotReturn,
@@ -610,8 +672,8 @@ impl Placer<'_> {
             _ => match name {
                 Name::OuterFlow | Name::HotReturn => Edge::N,
                 Name::Flow | Name::Hot | Name::Cold | Name::Branch(_) => Edge::S,
-                Name::OuterReturn => Edge::S,
-                Name::Return => Edge::N,
+                Name::OuterReturn | Name::SolarFlow => Edge::S,
+                Name::Return | Name::SolarReturn => Edge::N,
             },
         }
     }

@@ -35,6 +35,15 @@ impl Placer<'_> {
             let w = spot.at.w;
             out.put(store, spot.moved(snap(x[place] - w / 2.0), store_at));
         }
+        for (name, line) in &self.lines {
+            let y = levels.get(name).copied().unwrap_or(0.0);
+            for pair in line.items.windows(2) {
+                if pair.iter().any(|i| i.part.is_none()) {
+                    let at = |i: &Item| P2::new(x[i.place], y);
+                    out.keep_free(at(&pair[0]), at(&pair[1]));
+                }
+            }
+        }
         if let Some((place, canvas)) = &self.discharge {
             put_all(&mut out, canvas, x[*place], 0.0);
         }
@@ -126,17 +135,30 @@ impl Placer<'_> {
             levels.insert(Name::OuterFlow, -ring);
             levels.insert(Name::OuterReturn, y + ring);
         }
+        let base = y;
+        if self.lines.contains_key(&Name::SolarFlow) {
+            let under = levels.get(&Name::OuterReturn).copied().unwrap_or(y);
+            let above = tallest(&self.hung, Name::SolarFlow, Held::Below) + s.clear;
+            let flow = snap(under + above.max(12.5));
+            let between = tallest(&self.hung, Name::SolarReturn, Held::Below)
+                .max(tallest(&self.hung, Name::SolarFlow, Held::Above))
+                .max(rung(&self.rungs, Name::SolarFlow, Name::SolarReturn))
+                + s.clear;
+            y = snap(flow + between.max(15.0));
+            levels.insert(Name::SolarFlow, flow);
+            levels.insert(Name::SolarReturn, y);
+        }
         if self.lines.contains_key(&Name::Cold) {
             let foot = match (&store, port("return")) {
                 (Some(spot), Some(r)) => spot.at.h - r.y + self.room(),
                 _ => 0.0,
             };
-            let band = rung(&self.rungs, Name::Return, Name::Cold)
+            let heating = rung(&self.rungs, Name::Return, Name::Cold)
                 .max(tallest(&self.hung, Name::Return, Held::Above) + s.clear)
-                .max(tallest(&self.hung, Name::Cold, Held::Below) + s.clear)
-                .max(foot + levels.get(&Name::OuterReturn).map_or(0.0, |o| o - y))
-                + s.band / 2.0;
-            y = snap(y + band);
+                .max(foot + levels.get(&Name::OuterReturn).map_or(0.0, |o| o - base));
+            let nearest = (tallest(&self.hung, Name::Cold, Held::Below) + s.clear)
+                .max(tallest(&self.hung, Name::SolarReturn, Held::Above) + s.clear);
+            y = snap((base + heating).max(y + nearest) + s.band / 2.0);
             levels.insert(Name::Cold, y);
         }
         // The cylinder's top fixes the hot line.
@@ -166,7 +188,7 @@ impl Placer<'_> {
                 continue;
             }
             let slack = (b - a) - column.height - s.drop;
-            if self.source.is_some_and(|p| column.canvas.has(p)) {
+            if column.canvas.spots.keys().any(|p| self.net.system.part(*p).kind.heats) {
                 column.canvas.shift(0.0, snap(slack / 2.0));
             } else if slack > 0.0 {
                 column.stretch(self.net, snap(slack));
@@ -236,12 +258,14 @@ impl Placer<'_> {
 
     /// What hangs in one band stands side by side.
     fn keep_apart(&mut self) {
-        let mut bands: [Vec<(usize, f64, f64)>; 5] = Default::default();
+        let mut bands: [Vec<(usize, f64, f64)>; 7] = Default::default();
         for (name, c) in &self.hung {
             let band = match (name, c.held) {
                 (Name::Flow | Name::OuterFlow, Held::Below) => 0,
                 (Name::OuterFlow, _) => 1,
-                (Name::OuterReturn, _) => 2,
+                (Name::OuterReturn, _) | (Name::SolarFlow, Held::Below) => 2,
+                (Name::SolarFlow, _) | (Name::SolarReturn, Held::Below) => 5,
+                (Name::SolarReturn, _) => 6,
                 (Name::Flow, _) | (Name::Return, Held::Below) => 1,
                 (Name::Return, _) | (Name::Cold, Held::Below) => 2,
                 (Name::Cold, _) => 3,
@@ -253,6 +277,7 @@ impl Placer<'_> {
             let band = match top {
                 Name::Flow => 1,
                 Name::Return => 2,
+                Name::SolarFlow => 5,
                 _ => 4,
             };
             bands[band].push((c.place, c.left, c.right));
