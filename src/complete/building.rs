@@ -16,8 +16,7 @@ const MOST_FLATS: usize = 400;
 const SYSTEMS_ON_ONE_PIPE: usize = 6;
 
 pub fn buildings(net: &mut Net, facts: &Facts, main: PortRef) {
-    let mut list: Vec<&BuildingFacts> = facts.buildings.iter().collect();
-    list.sort_by_cached_key(|b| (name_of(&b.name), super::given::fingerprint(&b.properties)));
+    let list = sorted(facts);
     let count = list.len();
     let mut line = net.line("cold main", Service::ColdMain, main);
     let stop = net.add_elsewhere("stop valve", "building stop valve", "the plant room");
@@ -33,13 +32,20 @@ pub fn buildings(net: &mut Net, facts: &Facts, main: PortRef) {
         };
         if i + 1 == count {
             // The last building takes the end of the main.
-            stacks(net, b, &name, line.clone());
+            stacks(net, b, &name, line.clone(), i == 0);
         } else {
             let at = net.tee(&mut line, &format!("{name} cold tee"), Some("the plant room"));
             let branch = net.line(&format!("{name} cold"), Service::ColdMain, at);
-            stacks(net, b, &name, branch);
+            stacks(net, b, &name, branch, i == 0);
         }
     }
+}
+
+/// The buildings in an order that does not depend on the file.
+pub fn sorted(facts: &Facts) -> Vec<&BuildingFacts> {
+    let mut list: Vec<&BuildingFacts> = facts.buildings.iter().collect();
+    list.sort_by_cached_key(|b| (name_of(&b.name), super::given::fingerprint(&b.properties)));
+    list
 }
 
 /// A flat of the building.
@@ -49,7 +55,7 @@ struct Flat {
     typical: bool,
 }
 
-fn stacks(net: &mut Net, b: &BuildingFacts, name: &str, mut line: Line) {
+fn stacks(net: &mut Net, b: &BuildingFacts, name: &str, mut line: Line, first_building: bool) {
     let whole = |key: &str, least: usize| {
         number(&b.properties, key).map(|v| (v.value.max(least as f64)).min(200.0) as usize)
     };
@@ -96,7 +102,7 @@ fn stacks(net: &mut Net, b: &BuildingFacts, name: &str, mut line: Line) {
                 let floor = first + f as i64;
                 flats.push(Flat {
                     name: format!("{prefix}flat {floor}.{}", n + 1),
-                    typical: f == 0 && n == 0,
+                    typical: first_building && f == 0 && n == 0,
                 });
             }
         }
@@ -185,7 +191,8 @@ fn common(net: &mut Net, b: &BuildingFacts, outs: &[PortRef], name: &str, height
                 "common practice: below the tundish and at the shaft",
             )
         });
-        line.length(Some(length)).elbows(Some(elbows));
+        let size = b.flat.discharges.iter().find_map(|d| text(&d.properties, "size"));
+        line.length(Some(length)).elbows(Some(elbows)).size(size);
         line
     };
     let size = text(&b.properties, "discharge-size");

@@ -8,7 +8,7 @@ use super::survey::Survey;
 use super::tails;
 use crate::catalogue::Kind;
 use crate::describe::facts::DischargeFacts;
-use crate::model::{Attrs, Datum, PortRef, Service, Side, Value};
+use crate::model::{Attrs, Datum, PartIx, PortRef, Service, Side, Value};
 
 /// Builds D1, tundishes and D2. `open`: the first tundish's outlet is left to a building's common
 /// pipe, and returned.
@@ -104,11 +104,11 @@ fn end(
             net.end(&mut other, at);
         } else {
             let to = termination(net, survey, facts, i + 2);
-            run_out(net, &mut other, facts, to);
+            run_out(net, &mut other, facts, from.part, to);
         }
     }
     let to = termination(net, survey, facts, 1);
-    run_out(net, &mut line, facts, to);
+    run_out(net, &mut line, facts, first.part, to);
     None
 }
 
@@ -185,7 +185,14 @@ fn outside_wall(survey: &Survey, facts: &DischargeFacts) -> Option<Value<Side>> 
         .map(|side| Value::derived(side, "the outside wall of the cupboard"))
 }
 
-fn run_out(net: &mut Net, line: &mut super::net::Line, facts: &DischargeFacts, to: PortRef) {
+/// The pipe from the tundish to its end, with what is known of its length, elbows and fall.
+fn run_out(
+    net: &mut Net,
+    line: &mut super::net::Line,
+    facts: &DischargeFacts,
+    tundish: PartIx,
+    to: PortRef,
+) {
     let length = number(&facts.properties, "length").unwrap_or_else(|| {
         net.ledger.number(
             "length of the discharge pipe D2",
@@ -209,7 +216,7 @@ fn run_out(net: &mut Net, line: &mut super::net::Line, facts: &DischargeFacts, t
     );
     line.material = text(&facts.properties, "material");
     net.end(line, to);
-    let mut a: Attrs = std::mem::take(&mut net.part_mut(line.at.part).attrs);
+    let mut a: Attrs = std::mem::take(&mut net.part_mut(tundish).attrs);
     for key in ["fall", "first-drop"] {
         if let Some(v) = number(&facts.properties, key) {
             a.set_number(key, v);
@@ -224,5 +231,5 @@ fn run_out(net: &mut Net, line: &mut super::net::Line, facts: &DischargeFacts, t
         );
         a.set("fall", v.map(Datum::Number));
     }
-    net.part_mut(line.at.part).attrs = a;
+    net.part_mut(tundish).attrs = a;
 }

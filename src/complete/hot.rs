@@ -54,11 +54,20 @@ pub fn distribution(
             let mut to_bath = net.line("blended hot to bath", Service::HotBlended, from);
             let bath_hot = net.port(*bath, "hot");
             net.end(&mut to_bath, bath_hot);
-            let hot_in = net.port(valve, "hot");
+            let (hot_valve, cold_valve) = service_valves(net, valve);
+            for (before, port, service) in
+                [(hot_valve, "hot", Service::HotWater), (cold_valve, "cold", Service::ColdBalanced)]
+            {
+                let from = net.port(before, "out");
+                let to = net.port(valve, port);
+                let mut line = net.line(&format!("{port} to bath blending valve"), service, from);
+                net.end(&mut line, to);
+            }
+            let hot_in = net.port(hot_valve, "in");
             for p in ports.iter_mut().filter(|p| **p == bath_hot) {
                 *p = hot_in;
             }
-            cold_ports.push(net.port(valve, "cold"));
+            cold_ports.push(net.port(cold_valve, "in"));
         }
     }
     match &survey.facts.secondary_return {
@@ -118,6 +127,8 @@ fn blending(
 
 /// Takes the hot line through a blending valve; `cold` is the branch that cools it.
 fn blend(net: &mut Net, hot: &mut Line, valve: PartIx, cold: PortRef) {
+    let (hot_valve, cold_valve) = service_valves(net, valve);
+    net.through(hot, hot_valve);
     let hot_in = net.port(valve, "hot");
     net.end(hot, hot_in);
     let mixed = net.port(valve, "mixed");
@@ -125,7 +136,21 @@ fn blend(net: &mut Net, hot: &mut Line, valve: PartIx, cold: PortRef) {
     *hot = net.line("blended hot supply", Service::HotBlended, mixed);
     let to = net.port(valve, "cold");
     let mut branch = net.line("cold to blending valve", Service::ColdBalanced, cold);
+    net.through(&mut branch, cold_valve);
     net.end(&mut branch, to);
+}
+
+/// A blending valve can be shut off by itself, hot and cold (Water Supply (Water Fittings)
+/// Regulations 1999, Schedule 2, from memory).
+fn service_valves(net: &mut Net, valve: PartIx) -> (PartIx, PartIx) {
+    let name = net.short(valve);
+    let place = net.part(valve).place.elsewhere.clone();
+    let mut add = |side: &str| {
+        let ix = net.add("service valve", &format!("{name} {side} service valve"));
+        net.part_mut(ix).place.elsewhere.clone_from(&place);
+        ix
+    };
+    (add("hot"), add("cold"))
 }
 
 /// Tees to every outlet on the way; the last one takes the end of the line.

@@ -2,6 +2,8 @@
 //! figures, places and declared facts on the completed parts they name; a line that finds no part
 //! is said.
 
+use std::collections::BTreeSet;
+
 use super::given::{attrs, name_of, place, text};
 use super::net::{NO_SPAN, Net};
 use super::survey::{Survey, word};
@@ -11,6 +13,7 @@ use crate::diagnostic::Diagnostic;
 use crate::model::PartIx;
 
 pub fn apply(net: &mut Net, survey: &Survey) {
+    let mut claimed: BTreeSet<PartIx> = BTreeSet::new();
     for facts in survey.equipment.iter().chain(&survey.controls) {
         if facts.kind.is_empty() {
             continue;
@@ -19,7 +22,8 @@ pub fn apply(net: &mut Net, survey: &Survey) {
             group(net, facts);
             continue;
         }
-        if let Some(ix) = meant(net, facts) {
+        if let Some(ix) = meant(net, facts, &claimed) {
+            claimed.insert(ix);
             put(net, ix, facts);
         } else if !used(net, facts) {
             net.diagnostics.push(
@@ -44,22 +48,24 @@ fn used(net: &Net, facts: &EquipmentFacts) -> bool {
 }
 
 /// The part of its kind that no line has named yet; by what it serves where that is said.
-fn meant(net: &Net, facts: &EquipmentFacts) -> Option<PartIx> {
+fn meant(net: &Net, facts: &EquipmentFacts, claimed: &BTreeSet<PartIx>) -> Option<PartIx> {
     let serves =
         ["zone", "serves", "for"].iter().find_map(|k| text(&facts.properties, k)).map(|v| v.value);
     let name = name_of(&facts.name);
-    let fits = |p: &&crate::model::Part| {
-        p.kind.key == facts.kind && (p.span == NO_SPAN || p.span == facts.span)
+    let parts = || {
+        let free = |(i, p): &(usize, &crate::model::Part)| {
+            p.kind.key == facts.kind && !claimed.contains(&PartIx(*i))
+        };
+        net.parts.iter().enumerate().filter(free).map(|(_, p)| p)
     };
-    let parts = || net.parts.iter().filter(fits);
     let chosen = serves
         .as_ref()
         .and_then(|s| parts().find(|p| p.text("zone") == Some(s) || p.name.contains(s.as_str())))
         .or_else(|| parts().find(|p| p.name == name))
-        .or_else(|| {
-            // Named for something else than any part of its kind serves: the next free one.
-            parts().find(|p| p.span == facts.span).or_else(|| parts().next())
-        })?;
+        // The part this line made, else the next one that no line has named.
+        .or_else(|| parts().find(|p| p.span == facts.span))
+        .or_else(|| parts().find(|p| p.span == NO_SPAN))
+        .or_else(|| parts().next())?;
     net.named(&chosen.name)
 }
 

@@ -66,6 +66,7 @@ fn one(net: &mut Net, run: &RunFacts, listed: bool, named: &mut BTreeSet<PartIx>
         stops.push(found);
     }
     let stated = run.service.as_ref().and_then(|s| Service::from_key(&s.value));
+    let target = stops.last().and_then(|s| s.as_ref()).and_then(|f| target(net, f));
     let mut carried: Option<Service> = None;
     // The port by which the water enters each part, so that it leaves by one that shares it.
     let mut entered: Option<usize> = None;
@@ -86,6 +87,12 @@ fn one(net: &mut Net, run: &RunFacts, listed: bool, named: &mut BTreeSet<PartIx>
             continue;
         };
         let service_from = service_at(net, from);
+        // A run that starts at a plain tee carries what the port at its end is made for.
+        let plain = net.part(from.part).kind.ports[from.port].service.is_empty();
+        let service_from = match (service_from, target) {
+            (Some(s), Some(t)) if plain && s.water() == t.water() => Some(t),
+            (s, _) => s,
+        };
         let guess = said.or(service_from).or(carried);
         let Some(to) = enter(net, b, guess, last, from) else {
             entered = None;
@@ -100,6 +107,13 @@ fn one(net: &mut Net, run: &RunFacts, listed: bool, named: &mut BTreeSet<PartIx>
         carried = Some(service);
         entered = Some(to.port);
     }
+}
+
+/// The service that the end of a run is made for, where its port is named or its only one.
+fn target(net: &Net, f: &Found) -> Option<Service> {
+    let kind = net.part(f.part).kind;
+    let port = f.enter.or((kind.ports.len() == 1).then_some(0))?;
+    Service::from_key(&kind.ports[port].service)
 }
 
 fn pipe(

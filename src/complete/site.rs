@@ -12,16 +12,17 @@ const PLAUSIBLE: [(&str, f64); 3] =
 const WHY: &str = "common practice: smallest plausible cupboard; measure it";
 
 pub fn site(net: &mut Net, facts: &Facts, listed: bool) -> Site {
+    let dwelling = &facts.dwelling;
     let none = CupboardFacts::default();
+    // In a building the first flat's cupboard stands for its type.
+    let first = super::building::sorted(facts).first().map(|b| &*b.flat);
+    let facts = first.filter(|_| facts.cupboard.is_none()).unwrap_or(facts);
     let cupboard = match &facts.cupboard {
         Some(c) => Some(c),
-        None if listed || !facts.buildings.is_empty() || schematic_only(facts) => None,
+        None if listed || first.is_some() || schematic_only(facts) => None,
         None => Some(&none),
     };
-    Site {
-        cupboard: cupboard.map(|c| cupboard_of(net, facts, c)),
-        dwelling: all_attrs(&facts.dwelling),
-    }
+    Site { cupboard: cupboard.map(|c| cupboard_of(net, facts, c)), dwelling: all_attrs(dwelling) }
 }
 
 /// A plant room drawn as a schematic only.

@@ -240,7 +240,9 @@ fn part(net: &mut Net, survey: &Survey, facts: &SourceFacts) -> PartIx {
             "common practice: 8 l; read the label",
         );
     }
-    say_scope(net, facts);
+    if say_scope(net, facts) {
+        declared.insert("outside these rules".to_owned());
+    }
     let part = net.part_mut(ix);
     part.attrs = a;
     part.declared = declared;
@@ -286,14 +288,15 @@ fn own_hot_outlet(net: &mut Net, ix: PartIx, cold: Option<PortRef>, kitchen: Opt
     }
 }
 
-fn say_scope(net: &mut Net, facts: &SourceFacts) {
+/// Says what the rules do not cover; true where it does.
+fn say_scope(net: &mut Net, facts: &SourceFacts) -> bool {
     let vented = facts.declared.iter().find(|d| d.value.contains("vent"));
     let (span, what) = match (facts.kind.value, vented) {
         (SourceKind::Uncontrolled, _) => {
             (facts.kind.span.clone(), "a source that cannot be shut off, such as a stove,")
         }
         (_, Some(d)) => (d.span.clone(), "an open-vented primary circuit"),
-        _ => return,
+        _ => return false,
     };
     net.diagnostics.push(
         Diagnostic::warning(
@@ -304,6 +307,7 @@ fn say_scope(net: &mut Net, facts: &SourceFacts) {
         .label("drawn as far as possible, as a sealed circuit")
         .help("it needs a design of its own by a specialist; do not rely on these sheets for it"),
     );
+    true
 }
 
 fn temperatures(net: &Net, ix: PartIx) -> (f64, f64) {

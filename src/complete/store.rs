@@ -70,6 +70,9 @@ fn store(net: &mut Net, survey: &Survey, facts: &CylinderFacts) -> Store {
     part.place = place(&facts.place);
     part.span = facts.span.clone();
     part.declared = facts.declared.iter().map(|d| d.value.clone()).collect();
+    if heated == HeatedBy::OutOfScope {
+        part.declared.insert("outside these rules".to_owned());
+    }
     if internal {
         part.declared.insert("air gap inside".to_owned());
     }
