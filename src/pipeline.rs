@@ -5,12 +5,13 @@ use crate::check::Report;
 use crate::complete::complete;
 use crate::describe::{Reading, read};
 use crate::diagnostic::Diagnostic;
-use crate::draw::documents;
 use crate::draw::frame::{TitleData, dress};
 use crate::draw::scene::Sheet;
+use crate::draw::{documents, schematic};
+use crate::layout;
 use crate::layout::cupboard::plan::CupboardPlan;
 use crate::model::System;
-use crate::size::Sized;
+use crate::size::{Sized, size};
 use crate::wire::Wiring;
 
 /// What a text came to.
@@ -47,7 +48,7 @@ pub fn work_out(text: &str) -> Outcome {
 impl Project {
     /// A completed system → project.
     pub fn of(system: &System) -> Project {
-        let sized = Sized { system: system.clone(), figures: Vec::new() };
+        let sized = size(system);
         let wiring = crate::wire::wire(&sized.system);
         let report = crate::check::check(&sized, Some(&wiring), None);
         Project { sized, wiring, cupboard: None, report }
@@ -62,9 +63,8 @@ impl Project {
         let system = self.system();
         let data = TitleData::of(system);
         let plan = self.cupboard.as_ref();
-        let mut sheets = Vec::new();
-        let plan_on_paper = crate::layout::schematic::lay_out(&self.sized);
-        sheets.extend(crate::draw::schematic::sheets(&self.sized, &plan_on_paper));
+        let drawn = layout::schematic::lay_out(&self.sized);
+        let mut sheets = vec![schematic::sheet(&self.sized, &drawn)];
         sheets.extend(documents::building_control(&self.sized, &self.report, plan, &data));
         sheets.extend(documents::calculations(&self.sized, &data));
         sheets.extend(documents::findings(system, &self.report, &data));

@@ -34,3 +34,22 @@ fn look() {
         println!("{}: {} | {:?}", q.sheet, bad.join(", "), q.soft);
     }
 }
+
+#[test]
+#[ignore = "for the eye"]
+fn figures() {
+    let text = std::fs::read_to_string(std::env::var("LOOK").unwrap()).unwrap();
+    let project = common::project(&text);
+    for f in &project.sized.figures {
+        println!(
+            "{} | {} | {} | {} {} | {} | {}",
+            f.id, f.about, f.quantity, f.value, f.unit, f.result, f.source
+        );
+    }
+    for f in &project.report.findings {
+        println!(
+            "FINDING {} {:?} {:?} {} assumed={}",
+            f.rule, f.severity, f.parts, f.title, f.assumed
+        );
+    }
+}

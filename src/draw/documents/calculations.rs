@@ -4,14 +4,14 @@
 use super::words::plain;
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
-use crate::draw::tables::{Flow, words};
+use crate::draw::tables::{Flow, figures, words};
 use crate::size::{Figure, Sized};
 
 /// The calculations, A4, as many sheets as they take.
 pub fn calculations(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
     let mut flow = Flow::new("calculations", "Calculations", Paper::A4_PORTRAIT, data);
     let mut groups: Vec<&str> = Vec::new();
-    for figure in &sized.figures {
+    for figure in sized.figures.iter().filter(|f| !is_of_a_pipe(f)) {
         let group = group_of(figure);
         if !groups.contains(&group) {
             groups.push(group);
@@ -29,7 +29,60 @@ pub fn calculations(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
         ];
         flow.table(&columns, &rows);
     }
+    pipes(&mut flow, sized);
     flow.finish()
+}
+
+fn is_of_a_pipe(figure: &Figure) -> bool {
+    group_of(figure) == "pipe"
+}
+
+/// Every pipe's flow, velocity and loss a metre: pipes that agree in all share a row, and each
+/// formula is said once.
+fn pipes(flow: &mut Flow, sized: &Sized) {
+    let of_pipes: Vec<&Figure> = sized.figures.iter().filter(|f| is_of_a_pipe(f)).collect();
+    if of_pipes.is_empty() {
+        return;
+    }
+    flow.heading("Pipes");
+    let mut said: Vec<(&str, &str)> = Vec::new();
+    for f in &of_pipes {
+        let way = (f.formula.as_str(), f.source.as_str());
+        if !said.contains(&way) {
+            said.push(way);
+            flow.paragraph(&format!("{}: {} ({}).", capital(&f.quantity), f.formula, f.source));
+        }
+    }
+    let mut rows: Vec<(Vec<String>, Vec<&str>)> = Vec::new();
+    for pipe in &sized.system.pipes {
+        let figure = |id: &str| of_pipes.iter().find(|f| f.id == id && f.about == pipe.id);
+        let value = |id: &str| figure(id).map_or_else(String::new, |f| plain(f.value));
+        let size = pipe.size.as_ref().map_or("", |s| s.value.as_str());
+        let row = vec![
+            format!("{} {size}", pipe.service.letters()),
+            value("pipe.flow"),
+            value("pipe.velocity"),
+            value("pipe.gradient"),
+            figure("pipe.velocity").map_or_else(String::new, |f| f.result.clone()),
+        ];
+        match rows.iter_mut().find(|(r, _)| *r == row) {
+            Some((_, ids)) => ids.push(&pipe.id),
+            None => rows.push((row, vec![&pipe.id])),
+        }
+    }
+    let rows: Vec<Vec<String>> = rows
+        .into_iter()
+        .map(|(row, ids)| std::iter::once(ids.join(", ")).chain(row).collect())
+        .collect();
+    let columns = [
+        words("Pipes", 40.0),
+        words("Service, size", 24.0),
+        figures("l/s", 16.0),
+        figures("m/s", 16.0),
+        figures("Pa/m", 16.0),
+        words("What follows", 60.0),
+    ];
+    flow.table(&columns, &rows);
 }
 
 /// `discharge` of `discharge.equivalent-length`.
@@ -50,7 +103,7 @@ fn row(f: &Figure) -> Vec<String> {
     }
     let value = format!("{} {}", plain(f.value), f.unit);
     let mut result = value.trim().to_owned();
-    if !f.result.is_empty() {
+    if !f.result.is_empty() && f.result != result.trim() {
         result = format!("{result}. {}", f.result);
     }
     if f.assumed {
