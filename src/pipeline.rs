@@ -7,7 +7,7 @@ use crate::describe::{Reading, read};
 use crate::diagnostic::Diagnostic;
 use crate::draw::frame::{TitleData, dress};
 use crate::draw::scene::Sheet;
-use crate::draw::{documents, schematic};
+use crate::draw::{cupboard as scaled, documents, schematic};
 use crate::layout;
 use crate::layout::cupboard::plan::CupboardPlan;
 use crate::model::System;
@@ -49,9 +49,10 @@ impl Project {
     /// A completed system → project.
     pub fn of(system: &System) -> Project {
         let sized = size(system);
+        let cupboard = layout::cupboard::lay_out(&sized);
         let wiring = crate::wire::wire(&sized.system);
-        let report = crate::check::check(&sized, Some(&wiring), None);
-        Project { sized, wiring, cupboard: None, report }
+        let report = crate::check::check(&sized, Some(&wiring), cupboard.as_ref());
+        Project { sized, wiring, cupboard, report }
     }
 
     pub fn system(&self) -> &System {
@@ -65,6 +66,12 @@ impl Project {
         let plan = self.cupboard.as_ref();
         let drawn = layout::schematic::lay_out(&self.sized);
         let mut sheets = vec![schematic::sheet(&self.sized, &drawn)];
+        if let Some(plan) = plan {
+            sheets.extend(scaled::sheets(&self.sized, plan, &data));
+            sheets.extend(documents::setting_out(system, plan, &data));
+            sheets.extend(scaled::setting_out_sheets(system, plan, &data));
+            sheets.push(scaled::isometric(system, plan, &data));
+        }
         sheets.extend(documents::building_control(&self.sized, &self.report, plan, &data));
         sheets.extend(documents::calculations(&self.sized, &data));
         sheets.extend(documents::findings(system, &self.report, &data));

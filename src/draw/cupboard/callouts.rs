@@ -2,6 +2,8 @@
 //! its thing where there is room, otherwise in a column beside the view with a leader to it.
 //! None is dropped.
 
+use std::sync::LazyLock;
+
 use super::dimension::spread;
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Shape, Stroke, Words};
 use crate::draw::style::{letters, width};
@@ -45,9 +47,22 @@ struct Candidate {
     upwards: bool,
 }
 
+/// What has been put down so far.
+#[derive(Default)]
+struct Placed {
+    labels: Vec<Rect>,
+    leaders: Vec<(P2, P2)>,
+}
+
+impl Placed {
+    fn free(&self, b: &Rect) -> bool {
+        !self.labels.iter().any(|t| t.overlaps(b))
+            && !self.leaders.iter().any(|(p, q)| passes(*p, *q, b))
+    }
+}
+
 impl Callouts {
-    /// Places all labels. `view` is the room's outline; `column` the left edge of the column and
-    /// the span it may use. Returns the items.
+    /// Places all labels. `view` is where they may stand; `column` takes those that find no room.
     pub fn place(mut self, view: Rect, column: Rect) -> Vec<Item> {
         // Fixed order: what has a body of its own first, then from the top, from the left.
         self.requests.sort_by(|a, b| {
@@ -58,13 +73,25 @@ impl Callouts {
                 .then(a.anchor.x.total_cmp(&b.anchor.x))
                 .then(a.of.cmp(&b.of))
         });
-        let mut taken: Vec<Rect> = Vec::new();
+        let mut placed = Placed::default();
         let mut items = Vec::new();
-        let mut outside: Vec<Request> = Vec::new();
+        let mut later: Vec<Request> = Vec::new();
         for request in std::mem::take(&mut self.requests) {
-            match self.beside(&request, view, &taken) {
+            match self.beside(&request, view, &placed) {
                 Some(words) => {
-                    taken.push(words.on_paper());
+                    placed.labels.push(words.on_paper());
+                    items.push(labelled(words, &request.of));
+                }
+                None => later.push(request),
+            }
+        }
+        let mut outside: Vec<Request> = Vec::new();
+        for request in later {
+            match self.nearby(&request, view, &placed) {
+                Some((words, end)) => {
+                    placed.labels.push(words.on_paper());
+                    placed.leaders.push((request.anchor, end));
+                    items.extend(leader(&request, &[request.anchor, end]));
                     items.push(labelled(words, &request.of));
                 }
                 None => outside.push(request),
@@ -74,7 +101,32 @@ impl Callouts {
         items
     }
 
-    fn beside(&self, request: &Request, view: Rect, taken: &[Rect]) -> Option<Words> {
+    /// A little farther off, with a short leader that crosses no label.
+    fn nearby(&self, request: &Request, view: Rect, placed: &Placed) -> Option<(Words, P2)> {
+        let w = text_width(&request.text, HEIGHT, Weight::Regular);
+        nearest_first().iter().find_map(|(dx, dy)| {
+            let middle = P2::new(request.anchor.x + dx, request.anchor.y + dy);
+            let at = P2::new(middle.x - w / 2.0, middle.y + HEIGHT / 2.0);
+            let words = Words::new(at, request.text.clone(), HEIGHT);
+            let b = words.on_paper().grown(CLEAR);
+            let within = b.x > view.x
+                && b.right() < view.right()
+                && b.y > view.y
+                && b.bottom() < view.bottom();
+            if !within || self.obstacles.iter().any(|o| o.overlaps(&b)) || !placed.free(&b) {
+                return None;
+            }
+            let end = P2::new(
+                request.anchor.x.clamp(b.x, b.right()),
+                request.anchor.y.clamp(b.y, b.bottom()),
+            );
+            let crosses = placed.labels.iter().any(|l| passes(request.anchor, end, l))
+                || placed.leaders.iter().any(|(p, q)| meet(request.anchor, end, *p, *q));
+            (!crosses).then_some((words, end))
+        })
+    }
+
+    fn beside(&self, request: &Request, view: Rect, placed: &Placed) -> Option<Words> {
         let words = |c: &Candidate| {
             let mut w = Words::new(c.at, request.text.clone(), HEIGHT).anchor(c.anchor);
             w.upwards = c.upwards;
@@ -84,28 +136,64 @@ impl Callouts {
             let middle = P2::new(inside.centre().x, inside.centre().y + HEIGHT / 2.0);
             let w = words(&Candidate { at: middle, anchor: Anchor::Middle, upwards: false });
             let b = w.on_paper().grown(CLEAR);
-            let within = b.x >= inside.x
-                && b.right() <= inside.right()
-                && b.y >= inside.y
-                && b.bottom() <= inside.bottom();
             let own = |o: &&Rect| **o != inside;
-            if within
+            if covers(&inside, &b)
                 && !self.obstacles.iter().filter(own).any(|o| o.overlaps(&b) && !covers(o, &inside))
-                && !taken.iter().any(|t| t.overlaps(&b))
+                && placed.free(&b)
             {
                 return Some(w);
             }
         }
         candidates(request).iter().map(words).find(|w| {
             let b = w.on_paper().grown(CLEAR);
-            b.x > view.x
-                && b.right() < view.right()
-                && b.y > view.y
-                && b.bottom() < view.bottom()
-                && !self.obstacles.iter().any(|o| o.overlaps(&b))
-                && !taken.iter().any(|t| t.overlaps(&b))
+            covers(&view, &b) && !self.obstacles.iter().any(|o| o.overlaps(&b)) && placed.free(&b)
         })
     }
+}
+
+/// Offsets on a grid round a point, the nearest first; a label is wide, so up and down first.
+fn nearest_first() -> &'static [(f64, f64)] {
+    static OFFSETS: LazyLock<Vec<(f64, f64)>> = LazyLock::new(|| {
+        const REACH: i32 = 16;
+        let mut all: Vec<(i32, i32)> =
+            (-REACH..=REACH).flat_map(|i| (-REACH..=REACH).map(move |j| (i, j))).collect();
+        all.sort_by_key(|(i, j)| (i * i + 2 * j * j, *j, *i));
+        all.into_iter().map(|(i, j)| (f64::from(i) * 2.0, f64::from(j) * 1.5)).collect()
+    });
+    &OFFSETS
+}
+
+/// True where the segment enters the box.
+fn passes(p: P2, q: P2, b: &Rect) -> bool {
+    // Liang and Barsky: clip the segment against the four edges.
+    let (dx, dy) = (q.x - p.x, q.y - p.y);
+    let (mut from, mut to) = (0.0_f64, 1.0_f64);
+    for (d, near, far) in [(dx, b.x - p.x, b.right() - p.x), (dy, b.y - p.y, b.bottom() - p.y)] {
+        if d.abs() < 1e-12 {
+            if near > 0.0 || far < 0.0 {
+                return false;
+            }
+            continue;
+        }
+        let (a, c) = (near / d, far / d);
+        from = from.max(a.min(c));
+        to = to.min(a.max(c));
+    }
+    from < to
+}
+
+/// True where two segments cross.
+fn meet(a: P2, b: P2, c: P2, d: P2) -> bool {
+    let turn = |p: P2, q: P2, r: P2| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
+    turn(a, b, c) * turn(a, b, d) < 0.0 && turn(c, d, a) * turn(c, d, b) < 0.0
+}
+
+/// The leader's line and its dot.
+fn leader(request: &Request, points: &[P2]) -> [Item; 2] {
+    let of = || Mark::Of(request.of.clone());
+    let line = Shape::line(points, Stroke::solid(width::THIN, Ink::BLACK)).mark(of());
+    let dot = Shape::circle(request.anchor, 0.5, None, Some(Ink::BLACK)).mark(of());
+    [line.into(), dot.into()]
 }
 
 /// True where the box lies wholly on the other: the label of a small part on a big one's face.
@@ -145,7 +233,8 @@ fn labelled(mut words: Words, of: &str) -> Item {
     words.into()
 }
 
-/// The rest in columns to the right, in the order of their heights, with leaders.
+/// The rest in columns to the right, in the order of their heights, with leaders. Rows of the
+/// second column stand half a row lower, so that its leaders pass between the rows of the first.
 fn in_column(mut requests: Vec<Request>, view: Rect, column: Rect) -> Vec<Item> {
     // Two things at one height: the one further right gets the upper row, so leaders don't cross.
     requests.sort_by(|a, b| {
@@ -158,23 +247,20 @@ fn in_column(mut requests: Vec<Request>, view: Rect, column: Rect) -> Vec<Item> 
     let mut items = Vec::new();
     let rows = ((column.h / ROW) as usize).max(1);
     let mut x = column.x + FAN;
-    for chunk in requests.chunks(rows) {
+    for (i, chunk) in requests.chunks(rows).enumerate() {
+        let shift = if i % 2 == 1 { ROW / 2.0 } else { 0.0 };
         let wanted: Vec<f64> = chunk.iter().map(|r| r.anchor.y).collect();
-        let places = within(spread(&wanted, ROW), column);
-        for (request, y) in chunk.iter().zip(places) {
+        for (request, y) in chunk.iter().zip(within(spread(&wanted, ROW), column)) {
+            let y = column.y + ((y - column.y) / ROW).round() * ROW + shift;
             let elbow = P2::new(view.right() + 3.0, y);
             let end = P2::new(x - 0.8, y);
-            let stroke = Stroke::solid(width::THIN, Ink::BLACK);
-            let leader = Shape::line(&[request.anchor, elbow, end], stroke);
-            items.push(leader.mark(Mark::Of(request.of.clone())).into());
-            let dot = Shape::circle(request.anchor, 0.5, None, Some(Ink::BLACK));
-            items.push(dot.mark(Mark::Of(request.of.clone())).into());
+            items.extend(leader(request, &[request.anchor, elbow, end]));
             let words = Words::new(P2::new(x, y + HEIGHT / 2.0), request.text.clone(), HEIGHT);
             items.push(labelled(words, &request.of));
         }
         let widest =
             chunk.iter().map(|r| text_width(&r.text, HEIGHT, Weight::Regular)).fold(0.0, f64::max);
-        x += widest + FAN;
+        x += widest + 4.0;
     }
     items
 }

@@ -49,7 +49,9 @@ pub fn spread(wanted: &[f64], pitch: f64) -> Vec<f64> {
 /// Heights up the left of a view: `edge` is the view's left edge on paper, `origin` the datum's y.
 /// Returns the items and the width they take.
 pub fn up_the_left(edge: f64, origin: f64, axis: char, features: Vec<Feature>) -> (Vec<Item>, f64) {
-    let features = tidy(features);
+    let mut features = tidy(features);
+    // From the foot of the sheet up, whichever way the axis runs.
+    features.sort_by(|a, b| b.paper.total_cmp(&a.paper));
     let line = edge - STAND_OFF;
     let figures: Vec<String> = features.iter().map(|f| format!("{:.0}", f.real.round())).collect();
     let widest =
@@ -58,8 +60,11 @@ pub fn up_the_left(edge: f64, origin: f64, axis: char, features: Vec<Feature>) -
     // Paper y falls as z grows: spread on the negative.
     let wanted: Vec<f64> = features.iter().map(|f| -f.paper).collect();
     let places = spread(&wanted, PITCH);
-    let top = features.iter().map(|f| f.paper).fold(origin, f64::min);
-    items.push(axis_line(P2::new(line, origin), P2::new(line, top)));
+    let far = features
+        .iter()
+        .map(|f| f.paper)
+        .fold(origin, |far, p| if (p - origin).abs() > (far - origin).abs() { p } else { far });
+    items.push(axis_line(P2::new(line, origin), P2::new(line, far)));
     items.push(origin_mark(P2::new(line, origin)));
     for ((f, figure), y) in features.iter().zip(&figures).zip(places.iter().map(|y| -y)) {
         let thin = || Stroke::solid(width::THIN, Ink::BLACK);
@@ -95,10 +100,15 @@ pub fn along_the_bottom(
 ) -> (Vec<Item>, f64) {
     let features = tidy(features);
     let line = edge + STAND_OFF;
+    let mut features = features;
+    features.sort_by(|a, b| a.paper.total_cmp(&b.paper));
     let mut items = Vec::new();
     let wanted: Vec<f64> = features.iter().map(|f| f.paper).collect();
     let places = spread(&wanted, PITCH);
-    let far = features.iter().map(|f| f.paper).fold(origin, f64::max);
+    let far = features
+        .iter()
+        .map(|f| f.paper)
+        .fold(origin, |far, p| if (p - origin).abs() > (far - origin).abs() { p } else { far });
     items.push(axis_line(P2::new(origin, line), P2::new(far, line)));
     items.push(origin_mark(P2::new(origin, line)));
     let mut deepest = 0.0_f64;

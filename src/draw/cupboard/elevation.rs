@@ -9,59 +9,32 @@ use super::view::{Projection, View, choose_scale};
 use crate::draw::frame::{TitleData, drawing_space, title_block};
 use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
-use crate::layout::cupboard::plan::{CupboardPlan, Form, Solid};
+use crate::layout::cupboard::plan::{CupboardPlan, Form, Owner, Solid};
 use crate::model::{P2, P3, Rect, Side, System};
 use crate::size::Sized;
 
 /// Room beside a view for one row of dimensions, and for the column of labels.
 const DIMENSIONS: f64 = 24.0;
-const LABELS: f64 = 58.0;
-const HEADING: f64 = 10.0;
+const FOOT: f64 = 22.0;
+const LABELS: f64 = 44.0;
+const HEADING: f64 = 9.0;
 
-/// The elevation with plan, and a sheet for each side wall that carries something.
+/// The elevation, the plan, and a sheet for each side wall that carries something.
 pub fn sheets(sized: &Sized, plan: &CupboardPlan, data: &TitleData) -> Vec<Sheet> {
-    let mut sheets = vec![front(sized, plan, data)];
-    for (side, projection, key, title) in [
-        (Side::Left, Projection::Left, "elevation-left", "Cupboard elevation, left wall"),
-        (Side::Right, Projection::Right, "elevation-right", "Cupboard elevation, right wall"),
-    ] {
-        if plan.solids.iter().any(|s| s.fixed_to == side) {
-            sheets.push(side_sheet(sized, plan, data, projection, key, title));
-        }
-    }
-    sheets
+    let side = |wall: Side| plan.solids.iter().any(|s| s.fixed_to == wall);
+    [
+        (true, Projection::Front, "elevation", "Cupboard elevation"),
+        (true, Projection::Plan, "plan", "Cupboard plan"),
+        (side(Side::Left), Projection::Left, "elevation-left", "Side elevation, left wall"),
+        (side(Side::Right), Projection::Right, "elevation-right", "Side elevation, right wall"),
+    ]
+    .into_iter()
+    .filter(|(wanted, ..)| *wanted)
+    .map(|(_, projection, key, title)| sheet(sized, plan, data, projection, key, title))
+    .collect()
 }
 
-fn front(sized: &Sized, plan: &CupboardPlan, data: &TitleData) -> Sheet {
-    let paper = Paper::A3;
-    let space = drawing_space(paper).grown(-4.0);
-    let block = title_block(paper, data);
-    // The plan stands to the right of the elevation and above the title block.
-    let for_front = (space.w * 0.5 - DIMENSIONS - LABELS, space.h - DIMENSIONS - HEADING);
-    let for_plan = (space.w * 0.5 - DIMENSIONS - LABELS, block.y - space.y - DIMENSIONS - HEADING);
-    let scale = choose_scale((plan.room.w, plan.room.h), for_front)
-        .max(choose_scale((plan.room.w, plan.room.d), for_plan));
-    let s = f64::from(scale);
-    let at = P2::new(space.x + DIMENSIONS, space.y + HEADING);
-    let elevation = View { projection: Projection::Front, scale: s, room: plan.room, at };
-    let at = P2::new(space.x + space.w * 0.5 + DIMENSIONS, space.y + HEADING);
-    let above = View { projection: Projection::Plan, scale: s, room: plan.room, at };
-    let mut items = draw(sized, plan, &elevation, "ELEVATION");
-    items.extend(draw(sized, plan, &above, "PLAN"));
-    let below = above.outline().bottom() + DIMENSIONS + 2.0;
-    items.extend(scale_bar(P2::new(above.at.x, below + 6.0), s));
-    items.extend(key(P2::new(above.at.x, below + 18.0)));
-    Sheet {
-        key: "elevation".to_owned(),
-        title: "Cupboard elevation and plan".to_owned(),
-        description: describe(&sized.system, plan),
-        paper,
-        scale: Some(scale),
-        items,
-    }
-}
-
-fn side_sheet(
+fn sheet(
     sized: &Sized,
     plan: &CupboardPlan,
     data: &TitleData,
@@ -70,15 +43,28 @@ fn side_sheet(
     title: &str,
 ) -> Sheet {
     let paper = Paper::A3;
-    let space = drawing_space(paper).grown(-4.0);
+    let space = drawing_space(paper);
     let block = title_block(paper, data);
-    let room = (block.x - space.x - DIMENSIONS - LABELS - 4.0, space.h - DIMENSIONS - HEADING);
-    let scale = choose_scale((plan.room.d, plan.room.h), room);
+    let real = match projection {
+        Projection::Front => (plan.room.w, plan.room.h),
+        Projection::Plan => (plan.room.w, plan.room.d),
+        Projection::Left | Projection::Right => (plan.room.d, plan.room.h),
+    };
+    // The view stands to the left of the title block, or above it where it is wide and low.
+    let beside = (block.x - space.x - DIMENSIONS - LABELS, space.h - FOOT - HEADING);
+    let above = (space.w - DIMENSIONS - LABELS - 60.0, block.y - space.y - FOOT - HEADING);
+    let scale = choose_scale(real, beside).min(choose_scale(real, above));
     let at = P2::new(space.x + DIMENSIONS, space.y + HEADING);
     let view = View { projection, scale: f64::from(scale), room: plan.room, at };
-    let mut items = draw(sized, plan, &view, "SIDE ELEVATION");
-    items.extend(scale_bar(P2::new(block.x, space.y + HEADING), f64::from(scale)));
-    items.extend(key(P2::new(block.x, space.y + HEADING + 12.0)));
+    let heading = if projection == Projection::Plan { "PLAN" } else { "ELEVATION" };
+    let mut items = draw(sized, plan, &view, heading);
+    let lists = P2::new((view.outline().right() + LABELS + 34.0).max(block.x), space.y + HEADING);
+    items.extend(scale_bar(P2::new(lists.x, lists.y), f64::from(scale)));
+    items.extend(key(P2::new(lists.x, lists.y + 10.0)));
+    if projection != Projection::Plan {
+        let room = Rect::new(lists.x, lists.y + 44.0, space.right() - lists.x - 3.0, 0.0);
+        items.extend(heights(plan, room, block.y - 4.0));
+    }
     Sheet {
         key: key_name.to_owned(),
         title: title.to_owned(),
@@ -87,6 +73,30 @@ fn side_sheet(
         scale: Some(scale),
         items,
     }
+}
+
+/// The heights chain in words, beside the view.
+fn heights(plan: &CupboardPlan, room: Rect, foot: f64) -> Vec<Item> {
+    use crate::lettering::{Weight, fitted};
+    if plan.heights.is_empty() {
+        return Vec::new();
+    }
+    let mut y = room.y;
+    let mut items: Vec<Item> =
+        vec![Words::new(P2::new(room.x, y), "HEIGHTS ABOVE FFL", letters::SMALL).bold().into()];
+    for link in &plan.heights {
+        y += 4.4;
+        if y > foot {
+            break;
+        }
+        let z = format!("{:.0}", link.z);
+        let z = Words::new(P2::new(room.x + 12.0, y), z, letters::SMALL).anchor(Anchor::End);
+        items.push(z.bold().into());
+        let text = format!("{}, slack {:.0}", link.what, link.slack);
+        let text = fitted(&text, letters::SMALL, Weight::Regular, room.w - 15.0);
+        items.push(Words::new(P2::new(room.x + 15.0, y), text, letters::SMALL).into());
+    }
+    items
 }
 
 /// One view with its heading, dimensions and labels.
@@ -308,6 +318,10 @@ fn nearest_segment(points: &[P3], at: P3) -> (P3, P3) {
         .map_or((at, at), |p| (p[0], p[1]))
 }
 
+pub fn is_joint(system: &System, solid: &Solid) -> bool {
+    matches!(solid.owner, Owner::Part(ix) if system.part(ix).kind.symbol.name == "tee")
+}
+
 /// Labels and arrows: a tag for each body, size and service for each long straight run.
 fn labels(
     system: &System,
@@ -320,7 +334,8 @@ fn labels(
     let bodies: Vec<(&Solid, Rect)> = plan.solids.iter().map(|s| (s, view.rect(&s.at))).collect();
     callouts.obstacles.extend(bodies.iter().map(|(_, r)| *r));
     callouts.obstacles.extend(runs.iter().map(Run::strip));
-    for (solid, r) in &bodies {
+    // A joint has no tag on the drawing: what meets in it is labelled.
+    for (solid, r) in bodies.iter().filter(|(s, _)| !is_joint(system, s)) {
         callouts.requests.push(Request {
             of: solid.tag.clone(),
             text: solid.tag.clone(),
@@ -345,7 +360,7 @@ fn labels(
             upright: run.upright(),
         });
     }
-    let column = Rect::new(outline.right() + 1.0, outline.y, LABELS, outline.h.max(70.0));
+    let column = Rect::new(outline.right() + 1.0, outline.y, LABELS, outline.h.max(120.0));
     (callouts.place(outline, column), arrows)
 }
 

@@ -3,6 +3,7 @@
 //! by pair, so no body shows through another.
 
 use super::callouts::{Callouts, Request};
+use super::elevation::is_joint;
 use super::pipework::{LABELLED, arrow, pipe_text};
 use crate::draw::frame::{TitleData, drawing_space, title_block};
 use crate::draw::scene::{Group, Ink, Item, Mark, Paper, Seg, Shape, Sheet, Stroke, Words};
@@ -89,24 +90,21 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
             callouts.requests.extend(request);
         }
     }
-    let order = front_last(&things);
-    for i in order {
+    for i in front_last(&things) {
         items.append(&mut things[i].items);
     }
-    for s in &plan.solids {
-        let on_paper = bounds(&eye, &s.at);
+    callouts.obstacles = things.iter().map(|t| t.on_paper).collect();
+    for s in plan.solids.iter().filter(|s| !is_joint(system, s)) {
         callouts.requests.push(Request {
             of: s.tag.clone(),
             text: s.tag.clone(),
-            anchor: on_paper.centre(),
+            anchor: bounds(&eye, &s.at).centre(),
             inside: None,
             half: 0.0,
             upright: false,
         });
     }
-    // Everything is called out beside the view: nothing is written over it.
     let whole = Rect::new(left, space.y + 10.0, across / scale, down / scale);
-    callouts.obstacles.push(whole.grown(400.0));
     let column = Rect::new(whole.right() + 2.0, space.y + 8.0, 60.0, block.y - space.y - 14.0);
     items.extend(callouts.place(whole, column));
     Sheet {

@@ -6,6 +6,7 @@ use super::callouts::{Callouts, Request};
 use super::dimension::{Feature, along_the_bottom, up_the_left};
 use super::elevation::{datum_words, joists, scale_bar};
 use super::view::{Projection, View, choose_scale};
+use crate::catalogue::Mount;
 use crate::draw::frame::{TitleData, space_above_block};
 use crate::draw::scene::{Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
@@ -34,6 +35,17 @@ pub fn setting_out_sheets(system: &System, plan: &CupboardPlan, data: &TitleData
     .collect()
 }
 
+/// What hangs by screws of its own, and what sits in a pipe but needs a hand in front of it; small
+/// fittings follow the pipes.
+fn worth_marking(system: &System, solid: &Solid) -> bool {
+    const HAND: f64 = 90.0;
+    let kind = match solid.owner {
+        Owner::Part(ix) => system.part(ix).kind,
+        Owner::Unit(ix) => system.unit(ix).kind,
+    };
+    !matches!(kind.mount, Mount::Line | Mount::On) || kind.access >= HAND
+}
+
 /// One thing to be marked.
 struct Drilled {
     of: String,
@@ -51,7 +63,8 @@ fn surface(
     projection: Projection,
     title: &str,
 ) -> Option<Sheet> {
-    let fixed: Vec<&Solid> = plan.solids.iter().filter(|s| s.fixed_to == side).collect();
+    let fixed: Vec<&Solid> =
+        plan.solids.iter().filter(|s| s.fixed_to == side && worth_marking(system, s)).collect();
     let drilled = drilled(system, plan, side, &fixed);
     if drilled.is_empty() {
         return None;

@@ -50,15 +50,15 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>, data: &TitleData)
     let mut items: Vec<Item> = Vec::new();
     let mut said = String::from("Your hot water cupboard, seen from the door.");
     // The picture takes the left, down to the frame's foot; the title block stands at the right.
-    let picture = Rect::new(space.x, space.y + 8.0, 62.0, space.h - 8.0);
+    let picture = Rect::new(space.x, space.y + 8.0, 80.0, space.h - 8.0);
     let labels = plan.map_or_else(Vec::new, |p| labels(system, p));
     let title = Words::new(P2::new(space.x, space.y + 4.0), "Your hot water cupboard", 5.0);
     items.push(title.bold().into());
     if let Some(plan) = plan {
         items.extend(draw_picture(system, plan, &labels, picture));
     }
-    let left = picture.right() + 8.0;
-    let column = Rect::new(left, space.y + 2.0, above.right() - left, above.h);
+    let left = picture.right() + 6.0;
+    let column = Rect::new(left, space.y + 8.0, above.right() - left, above.h);
     let half = (column.w - 6.0) * 0.56;
     let mut y = column.y + LETTERS;
     for (i, label) in labels.iter().enumerate() {
