@@ -7,7 +7,7 @@ use crate::describe::{Reading, read};
 use crate::diagnostic::Diagnostic;
 use crate::draw::frame::{TitleData, dress};
 use crate::draw::scene::Sheet;
-use crate::draw::{cupboard as scaled, documents, schematic};
+use crate::draw::{cupboard as scaled, documents, schematic, wiring};
 use crate::layout;
 use crate::layout::cupboard::plan::CupboardPlan;
 use crate::model::System;
@@ -65,13 +65,14 @@ impl Project {
         let data = TitleData::of(system);
         let plan = self.cupboard.as_ref();
         let drawn = layout::schematic::lay_out(&self.sized);
-        let mut sheets = vec![schematic::sheet(&self.sized, &drawn)];
+        let mut sheets = schematic::sheets(&self.sized, &drawn);
         if let Some(plan) = plan {
             sheets.extend(scaled::sheets(&self.sized, plan, &data));
             sheets.extend(documents::setting_out(system, plan, &data));
             sheets.extend(scaled::setting_out_sheets(system, plan, &data));
             sheets.push(scaled::isometric(system, plan, &data));
         }
+        sheets.extend(wiring::sheets(&self.wiring, &data));
         sheets.extend(documents::building_control(&self.sized, &self.report, plan, &data));
         sheets.extend(documents::calculations(&self.sized, &data));
         sheets.extend(documents::findings(system, &self.report, &data));
