@@ -2,8 +2,8 @@
 //! flow and loss, primary draw against secondary flow, mixing in headers, what stays open for a
 //! heat pump.
 
-use super::friction::{flow_for, friction};
-use super::heating::{Heating, User, is_flow, is_separator};
+use super::friction::{flow_for, friction, valve_loss};
+use super::heating::{Heating, User, is_closed, is_flow, is_separator};
 use super::liquid::Liquid;
 use super::note::{Note, plain};
 use super::volume;
@@ -37,8 +37,9 @@ pub fn circuit_loss(work: &Work, user: &User) -> Option<f64> {
     let c = circuits(work, user)?;
     let tube = Tube::called("UFH 16")?;
     let properties = Liquid::Water.at(user.temperatures.mean());
-    let f = friction(user.flow / c.count, tube.bore(), tube.roughness, &properties);
-    Some(f.gradient * c.metres)
+    let flow = user.flow / c.count;
+    let f = friction(flow, tube.bore(), tube.roughness, &properties);
+    Some(f.gradient * c.metres + valve_loss(work.aims.get("SIZE.floor-valve"), flow))
 }
 
 pub fn floors(work: &mut Work, heating: &Heating) {
@@ -60,7 +61,12 @@ fn circuit_figures(work: &mut Work, user: &User, c: &Circuits) {
     let flow = user.flow / c.count;
     work.figures.push(
         Note::new("floor.circuit", &tag, "loss of a floor circuit at its flow")
-            .by("Darcy-Weisbach", "q = P/(n rho cp dT); dp = R L, 16 x 2 pipe", "EN 1264 practice")
+            .by(
+                "Darcy-Weisbach",
+                "q = P/(n rho cp dT); dp = R L + (Q/Kv)^2, 16 x 2 pipe",
+                "Colebrook-White",
+            )
+            .with("Kv of its manifold valves", work.aims.get("SIZE.floor-valve"), "m3/h")
             .with("circuits", c.count, "")
             .with("length of each", c.metres, "m")
             .with("flow in each", flow * 60.0, "l/min")
@@ -177,28 +183,22 @@ fn open_volume(work: &mut Work, heating: &Heating) {
             continue;
         }
         let Some(start) = work.graph.named(&work.system, PartIx(i), "flow") else { continue };
-        let mut seen = vec![false; work.graph.chambers()];
-        let mut queue = vec![start];
+        let Some(end) = work.graph.named(&work.system, PartIx(i), "return") else { continue };
+        let there = reach(work, start, true);
+        let home = reach(work, end, false);
         let mut litres = 0.0;
-        let mut pipes = std::collections::BTreeSet::<PipeIx>::new();
-        while let Some(chamber) = queue.pop() {
-            let at = work.graph.part[chamber];
-            let closes = work.system.part(at).kind.closes;
-            if seen[chamber] || closes == Closes::ByMotor || work.graph.shut[at.0] {
-                continue;
-            }
-            seen[chamber] = true;
-            litres +=
-                volume::of_part(work, at, heating.user_at[chamber].map(|u| &heating.users[u])).0;
-            for pipe in work.graph.into[chamber].iter().chain(&work.graph.out[chamber]) {
-                if heating.live[pipe.0] {
-                    pipes.insert(*pipe);
-                    let (a, b) = work.graph.ends[pipe.0];
-                    queue.extend([a, b]);
-                }
+        for chamber in 0..work.graph.chambers() {
+            if there[chamber] && home[chamber] {
+                let user = heating.user_at[chamber].map(|u| &heating.users[u]);
+                litres += volume::of_part(work, work.graph.part[chamber], user).0;
             }
         }
-        litres += pipes.iter().map(|p| volume::of_pipe(work, *p)).sum::<f64>();
+        for n in 0..work.system.pipes.len() {
+            let (a, b) = work.graph.ends[n];
+            if there[a] && home[b] && is_closed(work.system.pipes[n].service) {
+                litres += volume::of_pipe(work, PipeIx(n));
+            }
+        }
         let stated = part.number("min-litres");
         let kw = part.number("kw").unwrap_or(0.0);
         let limit = work.aims.limit("SIZE.buffer-heat-pump").clone();
@@ -227,4 +227,27 @@ fn open_volume(work: &mut Work, heating: &Heating) {
             ),
         );
     }
+}
+
+/// Chambers of closed circuits that the water reaches from a chamber with every motorised valve
+/// shut, the bypass lifted; with the flow, or against it.
+fn reach(work: &Work, start: usize, with: bool) -> Vec<bool> {
+    let graph = &work.graph;
+    let mut seen = vec![false; graph.chambers()];
+    let mut queue = vec![start];
+    while let Some(chamber) = queue.pop() {
+        let part = work.system.part(graph.part[chamber]);
+        let lifted = part.kind.key == "bypass valve";
+        let shut = graph.shut[graph.part[chamber].0] && !lifted;
+        if seen[chamber] || part.kind.closes == Closes::ByMotor || shut {
+            continue;
+        }
+        seen[chamber] = true;
+        for pipe in if with { &graph.out[chamber] } else { &graph.into[chamber] } {
+            if is_closed(work.system.pipe(*pipe).service) {
+                queue.push(if with { graph.to(*pipe) } else { graph.from(*pipe) });
+            }
+        }
+    }
+    seen
 }

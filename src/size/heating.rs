@@ -69,6 +69,14 @@ pub struct Heating {
     pub secondary: Vec<bool>,
 }
 
+impl Heating {
+    /// True where a user is fed by a solar circuit.
+    pub fn is_solar(&self, user: usize) -> bool {
+        let circuit = self.of[self.users[user].chamber];
+        circuit.is_some_and(|c| self.circuits[c].solar)
+    }
+}
+
 pub fn is_flow(service: Service) -> bool {
     matches!(service, Service::HeatingFlow | Service::FloorFlow | Service::SolarFlow)
 }

@@ -63,15 +63,16 @@ pub fn choose(work: &mut Work, pipe: PipeIx) {
 }
 
 pub fn figures(work: &mut Work, heating: &Heating) {
-    for user in &heating.users {
+    for (number, user) in heating.users.iter().enumerate() {
         let part = work.system.part(user.part);
         if user.kw <= 0.0 {
             continue;
         }
         let tag = part.tag.clone();
         let fall = user.temperatures.fall();
+        let id = if heating.is_solar(number) { "solar.flow" } else { "heating.flow" };
         work.figures.push(
-            Note::new("heating.flow", &tag, "design flow")
+            Note::new(id, &tag, "design flow")
                 .by("heat balance", "q = P/(rho cp dT)", "arithmetic; IAPWS-IF97")
                 .with("P", user.kw, "kW")
                 .with("flow", user.temperatures.flow, "°C")

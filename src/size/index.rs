@@ -18,10 +18,15 @@ pub struct Loop {
     pub user: usize,
     /// Pipes in the order of the water.
     pub pipes: Vec<PipeIx>,
+    /// Index in `pipes` of the first behind the user.
+    pub turn: usize,
     /// Source, header or blending set where it begins and ends.
     pub start: PartIx,
-    /// Loss of each pipe with the part behind it, Pa.
+    /// Loss of each pipe with the part at its end, or, where it splits off at a tee, the part at its
+    /// start, Pa.
     pub losses: Vec<f64>,
+    /// Loss in the source, Pa.
+    pub source: f64,
     /// All of it, with user and source, Pa.
     pub loss: f64,
     pub known: bool,
@@ -40,6 +45,7 @@ pub fn loops(work: &mut Work, heating: &Heating) -> Vec<Loop> {
     pumps(work, heating, &all);
     bypasses(work, &all);
     zones(work, heating, &all);
+    super::natural::natural(work, heating, &all);
     all
 }
 
@@ -81,22 +87,24 @@ fn follow(work: &mut Work, heating: &Heating, user: usize) -> Option<Loop> {
             break;
         }
     }
-    let mut losses = Vec::with_capacity(pipes.len());
-    for i in 0..pipes.len() {
-        let pipe = pipes[i];
-        let mut pa = work.pipe_loss(pipe, work.flow[pipe.0]);
-        if let Some(next) = pipes.get(i + 1).filter(|_| i + 1 != turn) {
-            let part = work.system.part(work.graph.part[work.graph.to(pipe)]);
-            if !is_pump(part) {
-                pa += work.part_loss(pipe, *next, work.flow[pipe.0].min(work.flow[next.0]));
-            }
+    let mut losses: Vec<f64> = Vec::with_capacity(pipes.len());
+    for pipe in &pipes {
+        losses.push(work.pipe_loss(*pipe, work.flow[pipe.0]));
+    }
+    for i in 1..pipes.len() {
+        let (pipe, next) = (pipes[i - 1], pipes[i]);
+        let part = work.system.part(work.graph.part[work.graph.to(pipe)]);
+        if i == turn || is_pump(part) {
+            continue;
         }
-        losses.push(pa);
+        let flow = work.flow[pipe.0].min(work.flow[next.0]);
+        let splits = work.flow[next.0] < work.flow[pipe.0];
+        losses[if splits { i } else { i - 1 }] += work.part_loss(pipe, next, flow);
     }
     let known = pipes.iter().all(|p| work.runs[p.0].known == Known::Yes);
-    let loss =
-        losses.iter().sum::<f64>() + user_loss(work, heating, user) + start_loss(work, start);
-    Some(Loop { user, pipes, start, losses, loss, known })
+    let source = start_loss(work, start);
+    let loss = losses.iter().sum::<f64>() + user_loss(work, heating, user) + source;
+    Some(Loop { user, pipes, turn, start, losses, source, loss, known })
 }
 
 pub fn is_pump(part: &Part) -> bool {
@@ -110,10 +118,13 @@ fn user_loss(work: &Work, heating: &Heating, user: usize) -> f64 {
     if let Some(kpa) = part.number("loss") {
         return kpa * 1000.0;
     }
-    let floor = super::floor::circuit_loss(work, user).unwrap_or(0.0);
-    match part.number("kv").or(part.kind.kv) {
-        Some(kv) => valve_loss(kv, user.flow) + floor,
-        None => work.aims.get("SIZE.loss-coil") * 1000.0,
+    match part.kind.key.as_str() {
+        "radiator circuit" | "towel rail circuit" => work.aims.get("SIZE.loss-radiators") * 1000.0,
+        "underfloor circuits" => super::floor::circuit_loss(work, user).unwrap_or(0.0),
+        _ => match part.number("kv").or(part.kind.kv) {
+            Some(kv) => valve_loss(kv, user.flow),
+            None => work.aims.get("SIZE.loss-coil") * 1000.0,
+        },
     }
 }
 
@@ -137,19 +148,27 @@ fn write_losses(work: &mut Work, heating: &Heating, all: &[Loop]) {
         let metres: f64 = l.pipes.iter().map(|p| work.runs[p.0].metres).sum();
         let elbows: f64 = l.pipes.iter().map(|p| work.runs[p.0].elbows).sum();
         work.figures.push(
-            Note::new("heating.loop", &tag, "loss round the loop at design flow")
-                .by(
-                    "sum round the loop",
-                    "pipes + elbows + valves + user + source",
-                    "Colebrook-White; Kv and zeta of the catalogue",
-                )
-                .with("pipe", metres, "m")
-                .with("elbows", elbows, "")
-                .with("pipes and fittings", l.losses.iter().sum::<f64>() / 1000.0, "kPa")
-                .with("user", user, "kPa")
-                .with("source", start, "kPa")
-                .assumed(!l.known)
-                .gives(l.loss / 1000.0, "kPa", format!("{} kPa", plain(l.loss / 1000.0, 1))),
+            Note::new(
+                if heating.is_solar(l.user) { "solar.loop" } else { "heating.loop" },
+                &tag,
+                "loss round the loop at design flow",
+            )
+            .by(
+                "sum round the loop",
+                "pipes + elbows + valves + user + source",
+                "Colebrook-White; Kv and zeta of the catalogue",
+            )
+            .with("pipe", metres, "m")
+            .with("elbows", elbows, "")
+            .with("pipes and fittings", l.losses.iter().sum::<f64>() / 1000.0, "kPa")
+            .with("user", user, "kPa")
+            .with("source", start, "kPa")
+            .assumed(!l.known)
+            .gives(
+                l.loss / 1000.0,
+                "kPa",
+                format!("{} kPa", plain(l.loss / 1000.0, 1)),
+            ),
         );
         let worse = worst.get(&l.start).is_none_or(|w| all[*w].loss < l.loss);
         if worse {

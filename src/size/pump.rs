@@ -20,11 +20,14 @@ const METRE: f64 = 9.806_65;
 
 impl Curve {
     pub fn of(part: &Part, aims: &Aims) -> Curve {
+        // A source's own attributes of these names are temperatures.
+        let is_pump = part.kind.attrs.contains_key("head");
         if let Some(points) = part.text("curve").and_then(table) {
             return Curve { points, source: "the pump's table", assumed: false };
         }
-        let closed = part.number("head").map(|m| m * METRE);
-        let open = part.number("flow").filter(|q| *q > 0.0);
+        let own = |key: &str| part.number(key).filter(|_| is_pump);
+        let closed = own("head").map(|m| m * METRE);
+        let open = own("flow").filter(|q| *q > 0.0);
         let assumed = closed.is_none()
             || part.attrs.is_assumed("head")
             || open.is_none()

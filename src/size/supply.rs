@@ -4,6 +4,7 @@
 use super::demand::{self, Demand, Method};
 use super::friction::{friction, velocity};
 use super::note::{Note, plain};
+use super::parallel;
 use super::store::hot_share;
 use super::work::{Known, Work, diameter_of};
 use crate::catalogue::{Tube, limits::Limit};
@@ -13,6 +14,8 @@ use crate::model::{PartIx, PipeIx, Service, Water};
 pub struct Supply {
     pub method: Method,
     pub demand: Vec<Demand>,
+    /// What the outlet of a chamber asks for.
+    pub own: Vec<Demand>,
     /// True for the pipes this subsystem looks after.
     pub ours: Vec<bool>,
     /// True where the water ends at an outlet.
@@ -23,23 +26,36 @@ pub struct Supply {
 
 /// Finds the demand on every pipe and sizes it.
 pub fn supply(work: &mut Work) -> Supply {
-    let supply = demands(work);
+    let mut supply = demands(work, None);
     temperatures(work, &supply);
-    for pipe in supply.upwards.clone() {
-        work.flow[pipe.0] = supply.demand[pipe.0].design_flow(supply.method);
-    }
-    cap(work, &supply);
-    let floors = least_sizes(work, &supply);
-    for pipe in supply.upwards.clone() {
-        if supply.live[pipe.0] {
-            choose(work, &supply, pipe, floors[pipe.0]);
+    sizes(work, &supply);
+    // What stands side by side shares by its losses, so the first choice is made again.
+    if let Some(shares) = parallel::shares(work, &supply) {
+        for pipe in &supply.upwards {
+            work.forget(*pipe);
         }
+        supply = demands(work, Some(&shares));
+        sizes(work, &supply);
+        parallel::figures(work, &shares);
     }
     figures(work, &supply);
     supply
 }
 
-fn demands(work: &Work) -> Supply {
+fn sizes(work: &mut Work, supply: &Supply) {
+    for pipe in supply.upwards.clone() {
+        work.flow[pipe.0] = supply.demand[pipe.0].design_flow(supply.method);
+    }
+    cap(work, supply);
+    let floors = least_sizes(work, supply);
+    for pipe in supply.upwards.clone() {
+        if supply.live[pipe.0] {
+            choose(work, supply, pipe, floors[pipe.0]);
+        }
+    }
+}
+
+fn demands(work: &Work, shares: Option<&[Option<f64>]>) -> Supply {
     let system = &work.system;
     let graph = &work.graph;
     let method = match system.site.dwelling.text("loading-units") {
@@ -77,9 +93,10 @@ fn demands(work: &Work) -> Supply {
         let to = graph.to(*pipe);
         let below = graph.out[to].iter().filter(|p| live[p.0]);
         let all = below.fold(own[to], |sum, p| sum.and(demand[p.0])).less(twice[to]);
-        demand[pipe.0] = all.share(share_of(work, &live, *pipe));
+        let solved = shares.and_then(|s| s[pipe.0]);
+        demand[pipe.0] = all.share(solved.unwrap_or_else(|| share_of(work, &live, *pipe)));
     }
-    Supply { method, demand, ours, live, upwards }
+    Supply { method, demand, own, ours, live, upwards }
 }
 
 /// Where the hot and the cold of an appliance come together on the way up: what it counts twice

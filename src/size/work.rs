@@ -176,10 +176,10 @@ impl Work {
         }
         let ports = (self.system.pipe(enter).to, self.system.pipe(leave).from);
         let part = self.system.part(ports.0.part);
-        if let Some(kv) = part.number("kv").or(part.kind.kv).filter(|kv| *kv > 0.0) {
+        let Some(tube) = self.tubes[enter.0] else { return 0.0 };
+        if let Some(kv) = valve_kv(part, tube) {
             return valve_loss(kv, flow);
         }
-        let Some(tube) = self.tubes[enter.0] else { return 0.0 };
         let zeta = part_zeta(part, ports, tube);
         let properties = self.properties_in(enter);
         let velocity = super::friction::velocity(flow, tube.bore());
@@ -196,6 +196,14 @@ impl Work {
             value: tube.size.clone(),
             origin: Origin::Derived { method: format!("{SIZED}{method}"), from },
         });
+    }
+
+    /// Takes back a size given here.
+    pub fn forget(&mut self, pipe: PipeIx) {
+        if !self.is_stated(pipe) {
+            self.system.pipes[pipe.0].size = None;
+            self.tubes[pipe.0] = None;
+        }
     }
 
     /// True where the pipe's size is not of this stage's making.
@@ -253,6 +261,17 @@ fn is_ours(origin: &Origin) -> bool {
 
 pub fn is_outlet(part: &Part) -> bool {
     super::demand::outlet(&part.kind.key).is_some()
+}
+
+/// Kv of a valve in a pipe: as stated, else the kind's; the kind's is that of a 22 mm valve, and a
+/// valve of a larger pipe passes more by the square of the bore.
+fn valve_kv(part: &Part, tube: &Tube) -> Option<f64> {
+    let of_kind = || {
+        let bore = Tube::called("22").map_or(20.2, Tube::bore);
+        let larger = (tube.bore() / bore).max(1.0);
+        part.kind.kv.map(|kv| kv * larger * larger)
+    };
+    part.number("kv").or_else(of_kind).filter(|kv| *kv > 0.0)
 }
 
 fn part_zeta(part: &Part, ports: (PortRef, PortRef), tube: &Tube) -> f64 {

@@ -24,6 +24,11 @@ pub fn dwelling(d: &mut Decoder, mut node: Node, all: &mut Properties) {
         ("exposed-pipes", Holds::Flag),
         ("vulnerable-occupants", Holds::Flag),
         ("kind", Holds::Text),
+        // How demand is counted ("BS 8558"; else EN 806-3), the flow at which every outlet must
+        // have its pressure, the height of the highest emitter above the heating vessel.
+        ("loading-units", Holds::Text),
+        ("simultaneous", LITRES_A_MINUTE),
+        ("static-height", METRES),
     ]);
     let p = d.properties(&mut node, &fields);
     d.join("dwelling", all, p);
