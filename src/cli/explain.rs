@@ -16,7 +16,7 @@ struct Line {
 
 pub fn explain(rule: Option<&str>, json: bool) -> u8 {
     let Some(rule) = rule else { return list(json) };
-    let id = rule.trim().to_uppercase();
+    let id = full_id(rule);
     match check::explain(&id) {
         Some(explanation) if json => say::json(&explanation),
         Some(explanation) => say::out(&explanation.to_string()),
@@ -31,6 +31,16 @@ pub fn explain(rule: Option<&str>, json: bool) -> u8 {
         }
     }
     DONE
+}
+
+/// `dis4` is DIS04.
+fn full_id(typed: &str) -> String {
+    let id = typed.trim().to_uppercase();
+    let letters = id.trim_end_matches(|c: char| c.is_ascii_digit());
+    match id[letters.len()..].parse::<u32>() {
+        Ok(n) if n < 100 => format!("{letters}{n:02}"),
+        _ => id,
+    }
 }
 
 fn list(json: bool) -> u8 {

@@ -6,7 +6,7 @@ use kdl::{KdlDocument, KdlEntry, KdlIdentifier, KdlNode, KdlValue};
 
 use super::facts::{Given, Mark};
 use super::source::Source;
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, line_column};
 use crate::model::Span;
 
 /// Faults of syntax shown at most: the parser's later ones mostly follow from the first.
@@ -53,12 +53,12 @@ pub fn parse(source: &Source) -> Result<Vec<Node>, Vec<Diagnostic>> {
         Err(error) => {
             let mut said: Vec<Diagnostic> = Vec::new();
             for d in &error.diagnostics {
-                let fault = syntax_fault(source, d);
-                if !said.iter().any(|s| s.span.start == fault.span.start) {
-                    said.push(fault);
-                }
+                said.push(syntax_fault(source, d));
             }
             said.sort_by_key(|d| d.span.start);
+            // What follows on the same line mostly follows from the first.
+            let line = |d: &Diagnostic| line_column(&source.clean, d.span.start).0;
+            said.dedup_by(|later, first| line(later) == line(first));
             said.truncate(SYNTAX_FAULTS);
             Err(said)
         }
@@ -110,8 +110,8 @@ fn syntax_fault(source: &Source, d: &kdl::KdlDiagnostic) -> Diagnostic {
         };
         (message, Some("each line is a word, then values and name=value pairs; words with spaces go in quotes".to_owned()))
     };
-    let mut fault = Diagnostic::error("syntax", source.span(start..end), message)
-        .label(d.label.clone().filter(|l| !l.is_empty()).unwrap_or_else(|| "here".into()));
+    // The parser's labels name its own grammar ("not EOF"): nobody's words.
+    let mut fault = Diagnostic::error("syntax", source.span(start..end), message).label("here");
     fault.help = help;
     fault
 }

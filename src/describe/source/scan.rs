@@ -26,7 +26,7 @@ pub fn is_invisible(c: char) -> bool {
     matches!(c,
         '\u{ad}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}'
         | '\u{2060}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
-        || (c.is_control() && !matches!(c, '\n' | '\r' | '\t' | '\u{85}' | '\u{c}'))
+        || (c.is_control() && !matches!(c, '\n' | '\r' | '\t' | '\u{85}' | '\u{b}' | '\u{c}'))
 }
 
 /// Spaces that are not the space bar's.
@@ -35,7 +35,7 @@ pub fn is_odd_space(c: char) -> bool {
 }
 
 fn is_newline(c: char) -> bool {
-    matches!(c, '\n' | '\r' | '\u{85}' | '\u{c}' | '\u{2028}' | '\u{2029}')
+    matches!(c, '\n' | '\r' | '\u{85}' | '\u{b}' | '\u{c}' | '\u{2028}' | '\u{2029}')
 }
 
 fn is_dash(c: char) -> bool {
@@ -364,6 +364,9 @@ impl<'a> Scanner<'a> {
     fn number_starts(&self) -> bool {
         let mut chars = self.rest().chars().filter(|c| !is_invisible(*c));
         let mut c = chars.next();
+        if self.peek() != c {
+            return false;
+        }
         if c.is_some_and(|c| c == '+' || c == '-' || is_dash(c)) {
             c = chars.next();
         }

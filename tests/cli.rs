@@ -1,0 +1,292 @@
+//! The real program in a fresh folder: what it prints, what it writes, how it exits.
+
+use std::collections::BTreeSet;
+use std::fs;
+use std::path::Path;
+
+use assert_cmd::Command;
+use serde_json::Value;
+use tempfile::TempDir;
+
+const STARTER: &str = include_str!("../src/cli/starter.kdl");
+
+fn firstfix(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
+    let output = Command::cargo_bin("firstfix")
+        .unwrap()
+        .current_dir(folder)
+        .args(arguments)
+        .env("NO_COLOR", "1")
+        .output()
+        .unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (output.status.code().unwrap(), text(output.stdout), text(output.stderr))
+}
+
+fn folder_with(text: &str) -> TempDir {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("job.kdl"), text).unwrap();
+    folder
+}
+
+fn names(folder: &Path) -> BTreeSet<String> {
+    fs::read_dir(folder)
+        .unwrap()
+        .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+        .collect()
+}
+
+#[test]
+fn what_new_prints_is_sound_and_tidy() {
+    let folder = tempfile::tempdir().unwrap();
+    let (code, text, said) = firstfix(folder.path(), &["new"]);
+    assert_eq!((code, said.as_str()), (0, ""));
+    assert_eq!(text, STARTER);
+    fs::write(folder.path().join("job.kdl"), &text).unwrap();
+    let (code, _, said) = firstfix(folder.path(), &["check", "job.kdl"]);
+    assert_eq!((code, said.as_str()), (0, ""));
+    assert_eq!(firstfix(folder.path(), &["format", "job.kdl", "--check"]).0, 0);
+}
+
+#[test]
+fn draw_writes_every_sheet_and_names_each_on_a_line() {
+    let folder = folder_with(STARTER);
+    let arguments = ["draw", "job.kdl", "-o", "sheets", "--formats", "svg,pdf"];
+    let (code, text, said) = firstfix(folder.path(), &arguments);
+    assert_eq!((code, said.as_str()), (0, ""));
+    let written = names(&folder.path().join("sheets"));
+    let svgs = written.iter().filter(|n| n.ends_with(".svg")).count();
+    assert!(svgs > 3);
+    assert!(written.contains("all-sheets.pdf"));
+    assert_eq!(written.len(), svgs + 1, "{written:?}");
+    for line in text.lines().rev().take(svgs) {
+        assert!(line.contains(".svg"), "{line}");
+    }
+    for name in written.iter().filter(|n| n.ends_with(".svg")) {
+        let svg = fs::read_to_string(folder.path().join("sheets").join(name)).unwrap();
+        roxmltree::Document::parse(&svg).unwrap();
+    }
+}
+
+#[test]
+fn draw_takes_sheets_by_name_and_pictures_by_density() {
+    let folder = folder_with(STARTER);
+    let draw = |sheets: &str, dpi: &str| {
+        firstfix(
+            folder.path(),
+            &["draw", "job.kdl", "--sheets", sheets, "--formats", "png", "--dpi", dpi],
+        )
+    };
+    assert_eq!(draw("householder", "50").0, 0);
+    assert_eq!(names(&folder.path().join("out")), BTreeSet::from(["householder.png".to_owned()]));
+    let (code, _, said) = draw("housholder", "50");
+    assert_eq!(code, 2);
+    assert!(said.contains("did you mean householder?"), "{said}");
+    assert_eq!(draw("householder", "5000").0, 2);
+    assert_eq!(names(&folder.path().join("out")).len(), 1);
+}
+
+#[test]
+fn an_expanded_file_gives_the_same_bytes() {
+    let folder = folder_with(STARTER);
+    let (code, expanded, _) = firstfix(folder.path(), &["expand", "job.kdl"]);
+    assert_eq!(code, 0);
+    fs::write(folder.path().join("all.kdl"), &expanded).unwrap();
+    for (file, out) in [("job.kdl", "a"), ("all.kdl", "b")] {
+        let (code, _, said) =
+            firstfix(folder.path(), &["draw", file, "-o", out, "--formats", "svg"]);
+        assert_eq!((code, said.as_str()), (0, ""), "{file}");
+    }
+    let (a, b) = (folder.path().join("a"), folder.path().join("b"));
+    assert_eq!(names(&a), names(&b));
+    for name in names(&a) {
+        assert!(fs::read(a.join(&name)).unwrap() == fs::read(b.join(&name)).unwrap(), "{name}");
+    }
+    let (_, again, _) = firstfix(folder.path(), &["expand", "all.kdl"]);
+    assert_eq!(again, expanded);
+}
+
+#[test]
+fn json_is_one_document_on_standard_output() {
+    let folder = folder_with(&format!("{STARTER}\nbioler kw=1\n"));
+    for (arguments, keys) in [
+        (vec!["check", "job.kdl"], vec!["findings", "passes", "assumptions", "diagnostics"]),
+        (vec!["size", "job.kdl"], vec!["figures", "diagnostics"]),
+        (vec!["wire", "job.kdl"], vec!["wiring", "state_tables", "proofs", "faults"]),
+        (vec!["list", "job.kdl"], vec!["parts", "pipes"]),
+        (vec!["expand", "job.kdl"], vec!["text", "system"]),
+        (
+            vec!["draw", "job.kdl", "--formats", "svg", "--sheets", "schedule"],
+            vec!["sheets", "files"],
+        ),
+    ] {
+        let mut arguments = arguments;
+        arguments.push("--json");
+        let (code, text, said) = firstfix(folder.path(), &arguments);
+        assert_eq!((code, said.as_str()), (1, ""), "{arguments:?}");
+        let value: Value = serde_json::from_str(&text).unwrap();
+        for key in keys {
+            assert!(value.get(key).is_some(), "{arguments:?} lacks {key}");
+        }
+        let d = &value["diagnostics"][0];
+        assert_eq!(d["code"], "unknown-node");
+        let line = STARTER.lines().count() + 2;
+        assert_eq!((d["line"].as_u64(), d["column"].as_u64()), (Some(line as u64), Some(1)));
+        assert_eq!(d["end_column"].as_u64(), Some(7));
+        assert_eq!(d["edit"]["replacement"], "boiler");
+    }
+    for arguments in
+        [vec!["new", "--json"], vec!["explain", "--json"], vec!["explain", "SAF01", "--json"]]
+    {
+        let (code, text, _) = firstfix(folder.path(), &arguments);
+        assert_eq!(code, 0);
+        serde_json::from_str::<Value>(&text).unwrap();
+    }
+}
+
+#[test]
+fn draw_json_gives_the_figures_of_quality() {
+    let folder = folder_with(STARTER);
+    let arguments = ["draw", "job.kdl", "--formats", "svg", "--sheets", "schedule", "--json"];
+    let (_, text, _) = firstfix(folder.path(), &arguments);
+    let value: Value = serde_json::from_str(&text).unwrap();
+    assert!(value["sheets"][0]["quality"]["hard-total"].is_u64(), "{text}");
+}
+
+#[test]
+fn check_exits_by_what_stands() {
+    let sound = folder_with(STARTER);
+    assert_eq!(firstfix(sound.path(), &["check", "job.kdl"]).0, 0);
+    let faulty = folder_with(&format!("{STARTER}\ncylnider\n"));
+    assert_eq!(firstfix(faulty.path(), &["check", "job.kdl"]).0, 1);
+    let unreadable = folder_with("cylinder [");
+    let (code, text, said) = firstfix(unreadable.path(), &["check", "job.kdl"]);
+    assert_eq!((code, text.as_str()), (2, ""));
+    assert!(said.contains("job.kdl:1:10"), "{said}");
+    let (code, _, said) = firstfix(unreadable.path(), &["check", "no-such.kdl"]);
+    assert_eq!(code, 2);
+    assert!(said.contains("there is no file no-such.kdl"), "{said}");
+    assert_eq!(firstfix(unreadable.path(), &["check", "."]).0, 2);
+    assert_eq!(firstfix(unreadable.path(), &["fly"]).0, 2);
+    assert_eq!(firstfix(unreadable.path(), &["--help"]).0, 0);
+}
+
+#[test]
+fn standard_input_is_a_file_called_dash() {
+    let folder = tempfile::tempdir().unwrap();
+    let run = |arguments: &[&str], text: &str| {
+        let output = Command::cargo_bin("firstfix")
+            .unwrap()
+            .current_dir(folder.path())
+            .args(arguments)
+            .write_stdin(text)
+            .output()
+            .unwrap();
+        (output.status.code(), String::from_utf8(output.stdout).unwrap())
+    };
+    assert_eq!(run(&["format", "-"], "a   {\nb}"), (Some(0), "a {\n    b }\n".to_owned()));
+    assert_eq!(run(&["check", "-"], "cylinder [").0, Some(2));
+    assert_eq!(run(&["check", "-"], STARTER).0, Some(0));
+}
+
+#[test]
+fn format_writes_only_when_told_and_only_tidied() {
+    let folder = folder_with("boiler   kw=24 // the old one\n");
+    let file = folder.path().join("job.kdl");
+    assert_eq!(firstfix(folder.path(), &["format", "job.kdl", "--check"]).0, 1);
+    let (_, text, _) = firstfix(folder.path(), &["format", "job.kdl"]);
+    assert_eq!(text, "boiler kw=24 // the old one\n");
+    assert!(fs::read_to_string(&file).unwrap().contains("   "));
+    let (code, text, _) = firstfix(folder.path(), &["format", "job.kdl", "--write"]);
+    assert_eq!((code, text.as_str()), (0, ""));
+    assert_eq!(fs::read_to_string(&file).unwrap(), "boiler kw=24 // the old one\n");
+    fs::write(&file, "boiler {").unwrap();
+    assert_eq!(firstfix(folder.path(), &["format", "job.kdl", "--write"]).0, 2);
+    assert_eq!(fs::read_to_string(&file).unwrap(), "boiler {");
+    assert_eq!(names(folder.path()).len(), 1, "something was left behind");
+}
+
+#[test]
+fn explain_lists_and_explains() {
+    let folder = tempfile::tempdir().unwrap();
+    let (code, text, _) = firstfix(folder.path(), &["explain"]);
+    assert_eq!(code, 0);
+    assert!(text.lines().any(|l| l.starts_with("DIS04")), "{text}");
+    let (code, text, _) = firstfix(folder.path(), &["explain", "dis4"]);
+    assert_eq!(code, 0);
+    assert!(text.contains("Approved Document G"), "{text}");
+    let (code, _, said) = firstfix(folder.path(), &["explain", "DSI04"]);
+    assert_eq!(code, 2);
+    assert!(said.contains("DIS04"), "{said}");
+}
+
+#[test]
+fn names_from_the_text_never_lead_out_of_the_folder_nor_into_the_markup() {
+    let nasty = "../../etc/<script>alert('x')</script> \\\" & 😀 \u{5d0}\u{5d1} /x";
+    let text = format!(
+        "job \"{nasty}\" number=\"../..\" status=\"<b>\" {{ address \"{nasty}\" }}\n\
+         cylinder \"{nasty}\" litres=150\nboiler \"../boiler\" kw=24 place=\"../../<i>\"\n\
+         zone \"<script>\" kw=3\n"
+    );
+    let folder = tempfile::tempdir().unwrap();
+    let inner = folder.path().join("a").join("b");
+    fs::create_dir_all(&inner).unwrap();
+    fs::write(inner.join("job.kdl"), text).unwrap();
+    let (code, _, said) = firstfix(&inner, &["draw", "job.kdl", "--formats", "svg"]);
+    assert_eq!((code, said.as_str()), (0, ""));
+    assert_eq!(names(folder.path()).len(), 1);
+    assert_eq!(names(&folder.path().join("a")).len(), 1);
+    assert_eq!(names(&inner).len(), 2);
+    for name in names(&inner.join("out")) {
+        let svg = fs::read_to_string(inner.join("out").join(&name)).unwrap();
+        let tree = roxmltree::Document::parse(&svg).unwrap_or_else(|e| panic!("{name}: {e}"));
+        let scripts = tree.descendants().filter(|n| n.has_tag_name("script")).count();
+        assert_eq!(scripts, 0, "{name}");
+        assert!(!svg.contains("<script"), "{name}");
+    }
+}
+
+#[test]
+fn files_appear_whole_or_not_at_all() {
+    let folder = folder_with(STARTER);
+    // The last file to be put in place can't be: none is.
+    fs::create_dir_all(folder.path().join("out").join("all-sheets.pdf")).unwrap();
+    let (code, text, said) = firstfix(folder.path(), &["draw", "job.kdl", "--formats", "svg,pdf"]);
+    assert_eq!((code, text.as_str()), (2, ""));
+    assert!(said.contains("all-sheets.pdf"), "{said}");
+    assert_eq!(names(&folder.path().join("out")).len(), 1);
+    let (code, _, _) = firstfix(folder.path(), &["draw", "job.kdl", "-o", "job.kdl"]);
+    assert_eq!(code, 2);
+    assert_eq!(fs::read_to_string(folder.path().join("job.kdl")).unwrap(), STARTER);
+    // Unreadable texts leave no folder behind.
+    fs::write(folder.path().join("bad.kdl"), "cylinder [").unwrap();
+    assert_eq!(firstfix(folder.path(), &["draw", "bad.kdl", "-o", "none"]).0, 2);
+    assert!(!folder.path().join("none").exists());
+}
+
+#[test]
+fn large_binary_and_foreign_files_are_answered() {
+    let folder = tempfile::tempdir().unwrap();
+    let large = fs::File::create(folder.path().join("large.kdl")).unwrap();
+    large.set_len(50_000_000).unwrap();
+    fs::write(folder.path().join("spaces.kdl"), " ".repeat(5_000_000)).unwrap();
+    fs::write(folder.path().join("binary.kdl"), [0x7f, b'E', b'L', b'F', 0, 0xff, 0xfe]).unwrap();
+    fs::write(folder.path().join("latin.kdl"), b"job \"Her\xf6n\"\n").unwrap();
+    for (file, word) in [
+        ("large.kdl", "longer than a description"),
+        ("spaces.kdl", "longer than a description"),
+        ("binary.kdl", "not a text file"),
+        ("latin.kdl", "UTF-8"),
+    ] {
+        let (code, text, said) = firstfix(folder.path(), &["draw", file]);
+        assert_eq!((code, text.as_str()), (2, ""), "{file}");
+        assert!(said.contains(word), "{file}: {said}");
+        assert!(said.len() < 3000, "{file} says {} bytes", said.len());
+    }
+    let wide: Vec<u8> = std::iter::once(0xfeffu16)
+        .chain(STARTER.encode_utf16())
+        .flat_map(u16::to_le_bytes)
+        .collect();
+    fs::write(folder.path().join("wide.kdl"), wide).unwrap();
+    assert_eq!(firstfix(folder.path(), &["check", "wide.kdl"]).0, 0);
+    assert!(!folder.path().join("out").exists());
+}
