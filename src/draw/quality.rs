@@ -121,7 +121,7 @@ pub fn measure(sheet: &Sheet) -> Quality {
         pipes_on_one_line: if scaled { 0 } else { pipes_on_one_line(&marks) },
         text_outside_frame: outside(sheet, &marks),
         text_too_small: marks.words.iter().filter(|(_, h)| *h < LEAST_LETTER - 1e-9).count(),
-        run_without_label_or_arrow: unlabelled(&marks, scaled),
+        run_without_label_or_arrow: unlabelled(&marks, sheet.scale),
         solid_through_solid: solids(&marks),
         length_off_scale: sheet.scale.map_or(0, |s| off_scale(&marks, f64::from(s))),
     };
@@ -289,7 +289,7 @@ fn outside(sheet: &Sheet, marks: &Marks) -> usize {
 
 /// Runs: pipes that follow each other through fittings with two pipes, same size and service. On
 /// scaled sheets only what has a straight of more than 300 mm is labelled.
-fn unlabelled(marks: &Marks, scaled: bool) -> usize {
+fn unlabelled(marks: &Marks, scale: Option<u32>) -> usize {
     const LABELLED: f64 = 300.0;
     let mut at_part: BTreeMap<&str, BTreeSet<usize>> = BTreeMap::new();
     let mut first: BTreeMap<&str, usize> = BTreeMap::new();
@@ -322,12 +322,12 @@ fn unlabelled(marks: &Marks, scaled: bool) -> usize {
     let labelled: BTreeSet<&str> = marks.labels.iter().map(|l| l.of.as_str()).collect();
     let mut good: BTreeMap<usize, (bool, bool, bool)> = BTreeMap::new();
     for (i, p) in marks.pipes.iter().enumerate() {
-        let long = !scaled
-            || p.real.as_ref().is_some_and(|r| {
-                r.windows(2).any(|s| {
-                    (0..3).map(|k| (s[0][k] - s[1][k]).abs()).fold(0.0, f64::max) > LABELLED
-                })
-            });
+        // What runs towards the eye is a dot: only straights on paper count.
+        let long = scale.is_none_or(|s| {
+            segments(&p.points).any(|(a, b)| {
+                ((a.x - b.x).abs() + (a.y - b.y).abs()) * f64::from(s) > LABELLED + 1.0
+            })
+        });
         let entry = good.entry(root(&run, i)).or_default();
         entry.0 |= labelled.contains(p.id.as_str());
         entry.1 |= marks.arrows.contains(&p.id);

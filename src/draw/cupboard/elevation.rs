@@ -10,6 +10,7 @@ use crate::draw::frame::{TitleData, drawing_space, title_block};
 use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
 use crate::layout::cupboard::plan::{CupboardPlan, Form, Owner, Solid};
+use crate::lettering::{Weight, fitted};
 use crate::model::{P2, P3, Rect, Side, System};
 use crate::size::Sized;
 
@@ -18,6 +19,8 @@ const DIMENSIONS: f64 = 24.0;
 const FOOT: f64 = 22.0;
 const LABELS: f64 = 44.0;
 const HEADING: f64 = 9.0;
+/// Width of the lists beside a view.
+const LISTS: f64 = 125.0;
 
 /// The elevation, the plan, and a sheet for each side wall that carries something.
 pub fn sheets(sized: &Sized, plan: &CupboardPlan, data: &TitleData) -> Vec<Sheet> {
@@ -58,12 +61,18 @@ fn sheet(
     let view = View { projection, scale: f64::from(scale), room: plan.room, at };
     let heading = if projection == Projection::Plan { "PLAN" } else { "ELEVATION" };
     let mut items = draw(sized, plan, &view, heading);
-    let lists = P2::new((view.outline().right() + LABELS + 34.0).max(block.x), space.y + HEADING);
+    // Lists stand at the right of the view, or below it where the view is wide and low.
+    let right = (view.outline().right() + LABELS + 34.0).max(block.x);
+    let lists = if right + LISTS <= space.right() {
+        P2::new(right, space.y + HEADING)
+    } else {
+        P2::new(at.x, view.outline().bottom() + FOOT + 10.0)
+    };
     items.extend(scale_bar(P2::new(lists.x, lists.y), f64::from(scale)));
     items.extend(key(P2::new(lists.x, lists.y + 10.0)));
-    if projection != Projection::Plan {
+    if lists.x >= block.x {
         let room = Rect::new(lists.x, lists.y + 44.0, space.right() - lists.x - 3.0, 0.0);
-        items.extend(heights(plan, room, block.y - 4.0));
+        items.extend(tables(&sized.system, plan, room, block.y - 4.0));
     }
     Sheet {
         key: key_name.to_owned(),
@@ -75,26 +84,65 @@ fn sheet(
     }
 }
 
-/// The heights chain in words, beside the view.
-fn heights(plan: &CupboardPlan, room: Rect, foot: f64) -> Vec<Item> {
-    use crate::lettering::{Weight, fitted};
-    if plan.heights.is_empty() {
-        return Vec::new();
-    }
+/// Heights chain and tails in figures, beside the view, down to `foot`.
+fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> Vec<Item> {
+    const STEP: f64 = 4.4;
+    let mut items: Vec<Item> = Vec::new();
     let mut y = room.y;
-    let mut items: Vec<Item> =
-        vec![Words::new(P2::new(room.x, y), "HEIGHTS ABOVE FFL", letters::SMALL).bold().into()];
-    for link in &plan.heights {
-        y += 4.4;
-        if y > foot {
-            break;
+    let mut line = |cells: &[(f64, Anchor, &str)], bold: bool, y: &mut f64| {
+        if *y > foot {
+            return;
         }
-        let z = format!("{:.0}", link.z);
-        let z = Words::new(P2::new(room.x + 12.0, y), z, letters::SMALL).anchor(Anchor::End);
-        items.push(z.bold().into());
-        let text = format!("{}, slack {:.0}", link.what, link.slack);
-        let text = fitted(&text, letters::SMALL, Weight::Regular, room.w - 15.0);
-        items.push(Words::new(P2::new(room.x + 15.0, y), text, letters::SMALL).into());
+        for (x, anchor, text) in cells {
+            let weight = if bold { Weight::Bold } else { Weight::Regular };
+            let text = fitted(text, letters::SMALL, weight, room.w - x);
+            let mut words = Words::new(P2::new(room.x + x, *y), text, letters::SMALL);
+            words.anchor = *anchor;
+            words.weight = weight;
+            items.push(words.into());
+        }
+        *y += STEP;
+    };
+    if !plan.heights.is_empty() {
+        line(&[(0.0, Anchor::Start, "Heights above FFL, and the room each has")], true, &mut y);
+        for link in &plan.heights {
+            let z = format!("{:.0}", link.z);
+            let text = format!("{}, slack {:.0}", link.what, link.slack);
+            line(&[(12.0, Anchor::End, &z), (15.0, Anchor::Start, &text)], false, &mut y);
+        }
+        y += STEP / 2.0;
+    }
+    let mut tails: Vec<_> = plan
+        .routes
+        .iter()
+        .filter_map(|r| r.exit.as_ref().map(|e| (system.pipe(r.pipe), e)))
+        .collect();
+    tails.sort_by(|(p, a), (q, b)| {
+        a.at.z.total_cmp(&b.at.z).then(a.at.x.total_cmp(&b.at.x)).then(p.id.cmp(&q.id))
+    });
+    if !tails.is_empty() {
+        let columns = [(52.0, "x"), (66.0, "y"), (80.0, "z")];
+        let mut heading = vec![(0.0, Anchor::Start, "Tail"), (24.0, Anchor::Start, "through")];
+        heading.extend(columns.iter().map(|(x, name)| (*x, Anchor::End, *name)));
+        heading.push((98.0, Anchor::End, "hole Ø"));
+        line(&heading, true, &mut y);
+        for (pipe, e) in tails {
+            let text = pipe_text(pipe);
+            let [x, yy, z, core] =
+                [e.at.x, e.at.y, e.at.z, e.core].map(|v| format!("{:.0}", v.round()));
+            line(
+                &[
+                    (0.0, Anchor::Start, &text),
+                    (24.0, Anchor::Start, e.side.key()),
+                    (52.0, Anchor::End, &x),
+                    (66.0, Anchor::End, &yy),
+                    (80.0, Anchor::End, &z),
+                    (98.0, Anchor::End, &core),
+                ],
+                false,
+                &mut y,
+            );
+        }
     }
     items
 }
@@ -454,23 +502,25 @@ pub fn datum_words(view: &View) -> Vec<Item> {
     vec![datum(P2::new(o.x - 6.0, o.bottom() + 8.0), along), datum(P2::new(o.x - 6.0, y), up)]
 }
 
-/// 0–500–1000 mm real: it survives a copy at another size.
+/// 1000 mm real (500 on large scales): it survives a copy at another size.
 pub fn scale_bar(at: P2, scale: f64) -> Vec<Item> {
     let mm = |real: f64| at.x + real / scale;
     let mut items: Vec<Item> = Vec::new();
+    let long = if scale < 10.0 { 500.0 } else { 1000.0 };
+    let step = long / 10.0;
     for i in 0..10 {
-        let (x0, x1) = (mm(f64::from(i) * 100.0), mm(f64::from(i + 1) * 100.0));
+        let (x0, x1) = (mm(f64::from(i) * step), mm(f64::from(i + 1) * step));
         let fill = if i % 2 == 0 { Some(Ink::BLACK) } else { Some(Ink::WHITE) };
         let cell = Rect::new(x0, at.y, x1 - x0, 1.6);
         items.push(Shape::rect(cell, Some(Stroke::solid(width::THIN, Ink::BLACK)), fill).into());
     }
-    for real in [0.0, 500.0, 1000.0] {
+    for real in [0.0, long / 2.0, long] {
         let text = format!("{real:.0}");
         let words = Words::new(P2::new(mm(real), at.y - 1.2), text, letters::SMALL);
         items.push(words.anchor(Anchor::Middle).into());
     }
     items.push(
-        Words::new(P2::new(mm(1000.0) + 5.0, at.y + 1.9), "mm, full size", letters::SMALL).into(),
+        Words::new(P2::new(mm(long) + 5.0, at.y + 1.9), "mm, full size", letters::SMALL).into(),
     );
     items
 }
