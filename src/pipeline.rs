@@ -10,9 +10,13 @@ use crate::draw::scene::Sheet;
 use crate::draw::{cupboard as scaled, documents, schematic, wiring};
 use crate::layout;
 use crate::layout::cupboard::plan::CupboardPlan;
-use crate::model::System;
+use crate::layout::cupboard::takeoff::{Line, measured_lengths, takeoff};
+use crate::model::{Origin, System, Value};
 use crate::size::{Sized, size};
 use crate::wire::Wiring;
+
+/// How often sizes and routes may be worked out from each other before the last answer stands.
+const ROUNDS: usize = 2;
 
 /// What a text came to.
 #[derive(Clone, Debug)]
@@ -30,6 +34,8 @@ pub struct Project {
     pub wiring: Wiring,
     /// `None` without a cupboard.
     pub cupboard: Option<CupboardPlan>,
+    /// What the routes need from the merchant; empty without a cupboard.
+    pub takeoff: Vec<Line>,
     pub report: Report,
 }
 
@@ -48,11 +54,11 @@ pub fn work_out(text: &str) -> Outcome {
 impl Project {
     /// A completed system → project.
     pub fn of(system: &System) -> Project {
-        let sized = size(system);
-        let cupboard = layout::cupboard::lay_out(&sized);
+        let (sized, cupboard) = sized_and_routed(system);
+        let takeoff = cupboard.as_ref().map_or_else(Vec::new, |plan| takeoff(&sized, plan));
         let wiring = crate::wire::wire(&sized.system);
         let report = crate::check::check(&sized, Some(&wiring), cupboard.as_ref());
-        Project { sized, wiring, cupboard, report }
+        Project { sized, wiring, cupboard, takeoff, report }
     }
 
     pub fn system(&self) -> &System {
@@ -75,11 +81,55 @@ impl Project {
         sheets.extend(wiring::sheets(&self.wiring, &data));
         sheets.extend(documents::building_control(&self.sized, &self.report, plan, &data));
         sheets.extend(documents::calculations(&self.sized, &data));
+        let rows: Vec<documents::Row> = self.takeoff.iter().map(Line::row).collect();
         sheets.extend(documents::findings(system, &self.report, &data));
-        sheets.extend(documents::schedule(system, &[], &data));
+        sheets.extend(documents::schedule(system, &rows, &data));
         sheets.extend(documents::records(&self.sized, &data));
         sheets.push(documents::householder(&self.sized, plan, &data));
         let of = sheets.len();
         sheets.into_iter().enumerate().map(|(i, s)| dress(s, &data, i + 1, of)).collect()
     }
+}
+
+/// Sizes decide diameters, diameters decide routes, routes decide lengths, lengths decide sizes:
+/// round until the sizes stand, at most [`ROUNDS`] times. What the file states is never touched.
+fn sized_and_routed(system: &System) -> (Sized, Option<CupboardPlan>) {
+    let mut sized = size(system);
+    let Some(mut plan) = layout::cupboard::lay_out(&sized) else { return (sized, None) };
+    for _ in 0..ROUNDS {
+        let again = size(&with_measured_lengths(system, &plan));
+        let same = same_sizes(&again.system, &sized.system);
+        sized = again;
+        if same {
+            break;
+        }
+        if let Some(next) = layout::cupboard::lay_out(&sized) {
+            plan = next;
+        }
+    }
+    (sized, Some(plan))
+}
+
+fn same_sizes(a: &System, b: &System) -> bool {
+    let sizes = |s: &System| -> Vec<Option<String>> {
+        s.pipes.iter().map(|p| p.size.as_ref().map(|v| v.value.clone())).collect()
+    };
+    sizes(a) == sizes(b)
+}
+
+/// The system with the length and elbows of the real route wherever the file states none. A pipe
+/// that leaves the cupboard is not measured: most of it is elsewhere.
+fn with_measured_lengths(system: &System, plan: &CupboardPlan) -> System {
+    const HOW: &str = "measured on the route in the cupboard";
+    let mut system = system.clone();
+    for (ix, metres, elbows) in measured_lengths(plan) {
+        let pipe = &mut system.pipes[ix.0];
+        if pipe.tail.is_some() {
+            continue;
+        }
+        pipe.length.get_or_insert_with(|| Value { value: metres, origin: Origin::derived(HOW) });
+        let elbows = elbows as f64;
+        pipe.elbows.get_or_insert_with(|| Value { value: elbows, origin: Origin::derived(HOW) });
+    }
+    system
 }

@@ -26,7 +26,7 @@ pub enum Command {
     /// Terminals, cables, and what runs when.
     Wire(Input),
     /// Materials: parts, pipe by size, fittings.
-    List(Input),
+    List(List),
     /// The whole system written out: every part, pipe and value, with its origin.
     Expand(Input),
     /// A description to start from.
@@ -45,6 +45,15 @@ pub struct Input {
     /// One JSON document on standard output, nothing else there.
     #[arg(long)]
     pub json: bool,
+}
+
+#[derive(Debug, Args)]
+pub struct List {
+    #[command(flatten)]
+    pub input: Input,
+    /// Rows for a spreadsheet: what, size, quantity, unit, remark.
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
 }
 
 #[derive(Debug, Args)]

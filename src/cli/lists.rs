@@ -4,17 +4,20 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::args::Input;
+use super::args::{Input, List};
 use super::{Source, UNREADABLE, Worked, say};
 use crate::complete::complete;
 use crate::describe;
 use crate::diagnostic::Located;
+use crate::layout::cupboard::takeoff::Line;
 use crate::model::System;
 
 #[derive(Serialize)]
 struct Document {
     parts: Vec<Item>,
     pipes: Vec<PipeItem>,
+    /// What the routes in the cupboard need.
+    takeoff: Vec<Line>,
     diagnostics: Vec<Located>,
 }
 
@@ -40,12 +43,18 @@ struct PipeItem {
     unmeasured: usize,
 }
 
-pub fn list(input: &Input) -> u8 {
+pub fn list(a: &List) -> u8 {
+    let input = &a.input;
     let Some(w) = Worked::of(input) else { return UNREADABLE };
     let system = w.project.system();
     let (parts, pipes) = (parts(system), pipes(system));
     if input.json {
-        say::json(&Document { parts, pipes, diagnostics: w.source.records() });
+        let takeoff = w.project.takeoff.clone();
+        say::json(&Document { parts, pipes, takeoff, diagnostics: w.source.records() });
+        return w.source.code();
+    }
+    if a.csv {
+        say::out(&csv(&parts, &w.project.takeoff));
         return w.source.code();
     }
     w.source.say();
@@ -70,8 +79,34 @@ pub fn list(input: &Input) -> u8 {
         .collect();
     text.push('\n');
     text.push_str(&say::table(&["pipe", "size", "metres", ""], &rows));
+    if !w.project.takeoff.is_empty() {
+        let rows: Vec<Vec<String>> = w.project.takeoff.iter().map(|l| l.row().to_vec()).collect();
+        text.push('\n');
+        text.push_str(&say::table(&["in the cupboard", "size", "quantity", "", "remark"], &rows));
+    }
     say::out(&text);
     w.source.code()
+}
+
+/// RFC 4180: a heading row, then parts to buy, then what the routes need.
+fn csv(parts: &[Item], takeoff: &[Line]) -> String {
+    let quoted = |field: &str| {
+        if field.contains(['"', ',', '\n', '\r']) {
+            format!("\"{}\"", field.replace('"', "\"\""))
+        } else {
+            field.to_owned()
+        }
+    };
+    let heading = ["what", "size", "quantity", "unit", "remark"].map(str::to_owned);
+    let bought = parts.iter().filter(|i| i.unit.is_empty()).map(|i| {
+        let tags = i.tags.join(" ");
+        [i.kind.clone(), String::new(), i.count.to_string(), "off".to_owned(), tags]
+    });
+    std::iter::once(heading)
+        .chain(bought)
+        .chain(takeoff.iter().map(Line::row))
+        .map(|row| row.map(|f| quoted(&f)).join(",") + "\r\n")
+        .collect()
 }
 
 fn parts(system: &System) -> Vec<Item> {

@@ -14,6 +14,7 @@ pub mod plan;
 mod room;
 mod route;
 mod tails;
+pub mod takeoff;
 
 use crate::layout::space::{self, Block, V};
 use crate::model::{Box3, P3};
