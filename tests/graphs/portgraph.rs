@@ -8,6 +8,7 @@ mod format;
 #[allow(dead_code)]
 mod generate;
 
+use std::io::Write;
 use std::process::ExitCode;
 use std::time::Instant;
 
@@ -19,11 +20,11 @@ fn main() -> ExitCode {
     let args: Vec<String> = std::env::args().skip(1).collect();
     match run(&args) {
         Ok(text) => {
-            println!("{text}");
+            let _ = writeln!(std::io::stdout(), "{text}");
             ExitCode::SUCCESS
         }
         Err(message) => {
-            eprintln!("portgraph: {message}");
+            let _ = writeln!(std::io::stderr(), "portgraph: {message}");
             ExitCode::from(2)
         }
     }

@@ -31,8 +31,9 @@ struct Stroke {
     symbols: [Option<usize>; 2],
 }
 
-/// Repeats both axes until nothing is gained, at most `rounds` times.
-pub fn compact(graph: &Graph, drawing: &mut Drawing, o: &Options, rounds: usize) {
+/// Repeats both axes until nothing is gained, at most `rounds` times. Gates are symbols at the left
+/// and right edges, which everything else keeps between.
+pub fn compact(graph: &Graph, drawing: &mut Drawing, o: &Options, rounds: usize, gates: &[usize]) {
     // Every pair of things is looked at, which is too much for a very large drawing.
     if graph.symbols.len() + graph.pipes.len() > 4000 {
         return;
@@ -40,7 +41,7 @@ pub fn compact(graph: &Graph, drawing: &mut Drawing, o: &Options, rounds: usize)
     let mut last = i64::MAX;
     for _ in 0..rounds {
         for axis in 0..2 {
-            once(graph, drawing, o, axis);
+            once(graph, drawing, o, axis, gates);
         }
         let now = size(drawing);
         if now >= last {
@@ -67,7 +68,7 @@ fn on(p: Pt, axis: usize) -> i64 {
     if axis == 0 { p.x } else { p.y }
 }
 
-fn once(graph: &Graph, drawing: &mut Drawing, o: &Options, axis: usize) {
+fn once(graph: &Graph, drawing: &mut Drawing, o: &Options, axis: usize, gates: &[usize]) {
     for route in &mut drawing.routes {
         *route = merged(route);
     }
@@ -160,6 +161,7 @@ fn once(graph: &Graph, drawing: &mut Drawing, o: &Options, axis: usize) {
     }
     things.sort_by_key(|t| (t.0, t.1.symbol.is_none(), t.1.symbol, t.1.stroke));
     let place = |c: Coord| at[c.raw] + c.off;
+    let gate = |t: &Thing| t.symbol.is_some_and(|s| gates.contains(&s));
     for (n1, (_, a)) in things.iter().enumerate() {
         for (_, b) in &things[n1 + 1..] {
             let gap = match (a.symbol, b.symbol) {
@@ -167,7 +169,8 @@ fn once(graph: &Graph, drawing: &mut Drawing, o: &Options, axis: usize) {
                 (None, None) => o.pitch,
                 _ => o.clearance,
             };
-            if a.side.0 >= b.side.1 + gap || b.side.0 >= a.side.1 + gap {
+            let walls = if axis == 0 { gate(a) || gate(b) } else { gate(a) && gate(b) };
+            if !walls && (a.side.0 >= b.side.1 + gap || b.side.0 >= a.side.1 + gap) {
                 continue;
             }
             if place(a.hi) > place(b.lo) || skip(&strokes, a, b) {

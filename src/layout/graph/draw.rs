@@ -4,6 +4,7 @@
 //! Parts that are not connected are drawn apart and then set side by side. Where several pipes
 //! share a port they are joined by small tees first and taken apart afterwards.
 
+use super::blocks;
 use super::column::column;
 use super::compact::compact;
 use super::layered::layered;
@@ -227,7 +228,7 @@ fn draw_parts(graph: &Graph, o: &Options) -> Drawing {
 }
 
 /// Least and greatest corner of a part of a drawing.
-fn reach(graph: &Graph, symbols: &[usize], d: &Drawing) -> (Pt, Pt) {
+pub(super) fn reach(graph: &Graph, symbols: &[usize], d: &Drawing) -> (Pt, Pt) {
     let (mut lo, mut hi) = (Pt::new(i64::MAX, i64::MAX), Pt::new(i64::MIN, i64::MIN));
     let mut take = |p: Pt| {
         lo = Pt::new(lo.x.min(p.x), lo.y.min(p.y));
@@ -281,8 +282,9 @@ fn draw_connected(graph: &Graph, o: &Options) -> Drawing {
     let kept: Vec<usize> =
         (0..graph.pipes.len()).filter(|&i| graph.pipes[i].from != graph.pipes[i].to).collect();
     plain.pipes = kept.iter().map(|&i| graph.pipes[i].clone()).collect();
-    let best = match plane::draw(&plain, o) {
-        Some((drawing, _)) => drawing,
+    let in_blocks = if plain.symbols.len() > 100 { blocks::draw(&plain, o) } else { None };
+    let best = match in_blocks.or_else(|| plane::draw(&plain, o, None).map(|d| d.0)) {
+        Some(drawing) => drawing,
         None => tidy(&plain, o),
     };
     debug_assert_eq!(measure(&plain, &best, o.pitch).hard(), 0);
@@ -306,7 +308,7 @@ fn tidy(graph: &Graph, o: &Options) -> Drawing {
     };
     let loose = drawing.clone();
     if graph.symbols.len() <= 400 {
-        compact(graph, &mut drawing, o, 6);
+        compact(graph, &mut drawing, o, 6, &[]);
     }
     if measure(graph, &drawing, o.pitch).hard() > 0 {
         return loose;

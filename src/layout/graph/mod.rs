@@ -9,6 +9,7 @@
 // Lists here are parallel to one another; an index says more than an iterator over one of them.
 #![allow(clippy::needless_range_loop)]
 
+mod blocks;
 mod column;
 pub mod compact;
 mod draw;

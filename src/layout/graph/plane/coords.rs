@@ -5,6 +5,7 @@
 //! ordered, left or right or above or below, until none do; where that is impossible a straight
 //! pipe gets a jog.
 
+use super::Frame;
 use super::core::Core;
 use super::order::{Diff, Orders, Outcome};
 use super::planarise::Plane;
@@ -37,22 +38,26 @@ struct Rigid {
 /// How much sooner a straight pipe is given a jog than a bent one.
 const STRAIGHT: i64 = 10;
 
+/// What is to be given lengths.
+pub struct Task<'a> {
+    pub graph: &'a Graph,
+    pub core: &'a Core,
+    pub plane: &'a Plane,
+    pub shape: &'a Shape,
+    pub shaper: &'a Shaper<'a>,
+    pub frame: Option<&'a Frame>,
+}
+
 /// Finds lengths; gives up after `steps`.
-pub fn realise(
-    graph: &Graph,
-    core: &Core,
-    plane: &Plane,
-    shape: &Shape,
-    shaper: &Shaper,
-    options: &Options,
-    steps: u64,
-) -> Option<Realised> {
+pub fn realise(task: &Task, options: &Options, steps: u64) -> Option<Realised> {
+    let &Task { graph, core, plane, shape, shaper, frame } = task;
     let mut jogs = vec![[false; 2]; graph.pipes.len()];
     let mut pairs: Vec<(Thing, Thing)> = Vec::new();
     let mut used = 0;
     loop {
         let strokes = Strokes::new(graph, core, plane, shape, shaper, &jogs);
-        let (result, blame) = attempt(graph, &strokes, options, &mut pairs, &mut used, steps);
+        let (result, blame) =
+            attempt(graph, &strokes, options, frame, &mut pairs, (&mut used, steps));
         if let Some(at) = result {
             return Some(Realised { drawing: drawing(graph, &strokes, &at), jogs, steps: used });
         }
@@ -246,9 +251,9 @@ fn attempt(
     graph: &Graph,
     s: &Strokes,
     options: &Options,
+    frame: Option<&Frame>,
     pairs: &mut Vec<(Thing, Thing)>,
-    used: &mut u64,
-    steps: u64,
+    (used, steps): (&mut u64, u64),
 ) -> (Option<[Vec<i64>; 2]>, Vec<[i64; 2]>) {
     let mut blame = vec![[0i64; 2]; graph.pipes.len()];
     let (rx, bent_x) = Rigid::new(graph, s, 0);
@@ -261,7 +266,10 @@ fn attempt(
     let b = Builder { rigid: &rigid };
     let mut orders = Orders::new([rigid[0].count(), rigid[1].count()]);
     let mut ok = true;
-    let base = base(s, &b, options);
+    let mut base = base(s, &b, options);
+    if let Some(frame) = frame {
+        border(s, &b, options, frame, &mut base);
+    }
     for &(d, _) in &base {
         ok &= orders.always(d);
     }
@@ -304,7 +312,9 @@ fn attempt(
     }
     // A stroke that is too short for what it must pass: free the port's stroke next to it.
     for (k, &times) in orders.blame_always.iter().enumerate() {
-        let stroke = &s.strokes[base[k].1];
+        let Some(stroke) = s.strokes.get(base[k].1) else {
+            continue;
+        };
         let last = s.of_pipe[stroke.pipe].1 - 1;
         if stroke.index == 1 {
             blame[stroke.pipe][0] += i64::from(times);
@@ -362,6 +372,41 @@ fn base(s: &Strokes, b: &Builder, o: &Options) -> Vec<(Diff, usize)> {
         }
     }
     out
+}
+
+/// Keeps gates outside everything else on their side, one above the other.
+fn border(s: &Strokes, b: &Builder, o: &Options, f: &Frame, out: &mut Vec<(Diff, usize)>) {
+    let none = usize::MAX;
+    let gates: Vec<usize> = f.gates().collect();
+    for (side, west) in [(&f.west, true), (&f.east, false)] {
+        for &gate in side {
+            let (lo, hi) = (Coord { raw: gate, off: 0 }, Coord { raw: gate, off: s.size[gate].0 });
+            let first = Coord { raw: side[0], off: 0 };
+            if gate != side[0] {
+                out.push((b.diff(0, lo, first, 0), none));
+                out.push((b.diff(0, first, lo, 0), none));
+            }
+            for k in 0..s.size.len() {
+                if gates.contains(&k) {
+                    continue;
+                }
+                let (l, r) = (Coord { raw: k, off: 0 }, Coord { raw: k, off: s.size[k].0 });
+                let d =
+                    if west { b.diff(0, hi, l, o.spacing) } else { b.diff(0, r, lo, o.spacing) };
+                out.push((d, none));
+            }
+            for k in &s.strokes {
+                if !k.level {
+                    let d = if west {
+                        b.diff(0, hi, k.pos, o.pitch)
+                    } else {
+                        b.diff(0, k.pos, lo, o.pitch)
+                    };
+                    out.push((d, none));
+                }
+            }
+        }
+    }
 }
 
 fn separate(s: &Strokes, b: &Builder, o: &Options, orders: &mut Orders, i: Thing, j: Thing) {

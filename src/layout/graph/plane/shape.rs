@@ -304,8 +304,8 @@ impl<'a> Shaper<'a> {
         }
     }
 
-    /// Tries outer faces, then postures, as long as that saves bends or flows are left.
-    pub fn search(&mut self, flows: usize) -> Shape {
+    /// Tries outer faces (or takes the one that is given), then postures, as long as that saves bends or flows are left.
+    pub fn search(&mut self, flows: usize, outer: Option<usize>) -> Shape {
         let map = &self.plane.map;
         let mut shape = self.start();
         let mut size = vec![0usize; map.faces];
@@ -316,6 +316,10 @@ impl<'a> Shaper<'a> {
         let mut outers: Vec<usize> = (0..map.faces).collect();
         outers.sort_by_key(|&f| (std::cmp::Reverse(size[f]), f));
         outers.truncate(8);
+        if let Some(outer) = outer {
+            outers = vec![outer];
+            shape.outer = outer;
+        }
         self.flow(&mut shape);
         let mut best = shape.clone();
         for pass in 0..6 {
