@@ -3,14 +3,14 @@
 //! balanced cold tee → check valve → relief tee → vessel tee → drain cock → cylinder, with no
 //! valve between relief, vessel and cylinder.
 
-use super::given::{all_attrs, attrs, place};
+use super::given::{all_attrs, attrs, number, place};
 use super::net::{Line, Net};
 use super::outlets::Outlets;
 use super::store::{Store, outlet};
 use super::survey::Survey;
 use super::{boost, tails, vessel};
 use crate::catalogue::Kind;
-use crate::model::{Attrs, PartIx, PortRef, Service};
+use crate::model::{Attrs, PartIx, PortRef, Service, Value};
 
 /// What later subsystems join to.
 pub struct Cold {
@@ -57,14 +57,22 @@ pub fn supply(
     let unit = stores.first().and_then(|s| s.unit);
     let stop = net.add("stop valve", "stop valve");
     net.through(&mut line, stop);
+    if !boosted && survey.facts.main.as_ref().is_some_and(|m| too_strong(m)) {
+        let first = net.add("reducing valve", "entry reducing valve");
+        net.ledger.stand(
+            "entry reducing valve",
+            "5 bar, after the stop valve",
+            "common practice: the main is above what the fittings are made for",
+        );
+        net.part_mut(first)
+            .attrs
+            .set_number("setting", Value::derived(5.0, "above the group's own setting"));
+        net.through(&mut line, first);
+    }
     if filled && filling.is_none() {
         filling = Some(net.tee(&mut line, "filling tee", None));
     }
-    if let Some(facts) = survey.equipment(&["scale reducer"]).next() {
-        let ix = net.add("scale reducer", "scale reducer");
-        net.part_mut(ix).span = facts.span.clone();
-        net.through(&mut line, ix);
-    }
+    hard_water(net, survey, &mut line, softener.is_some());
     let before = net.parts.len();
     let (mut line, balanced, relief) = group(net, survey, stores, outlets, line);
     let members: Vec<PartIx> = (before..net.parts.len()).map(PartIx).collect();
@@ -82,6 +90,32 @@ pub fn supply(
     drain_cock(net, drain, "cylinder drain", Service::ColdFeed);
     feed(net, line, stores);
     Cold { balanced, filling, boiler, relief: relief.0 }
+}
+
+/// A main above 10 bar is reduced where it enters (common practice).
+fn too_strong(main: &crate::describe::facts::MainFacts) -> bool {
+    number(&main.properties, "static").is_some_and(|v| v.value > 10.0)
+}
+
+/// Hard water and no softener: a scale reducer on the way to the cylinder.
+fn hard_water(net: &mut Net, survey: &Survey, line: &mut Line, softened: bool) {
+    // Approved Document L (from memory): scale control above 200 ppm of calcium carbonate.
+    const HARD: f64 = 200.0;
+    let said = number(&survey.facts.dwelling, "hardness")
+        .or_else(|| survey.facts.main.as_ref().and_then(|m| number(&m.properties, "hardness")));
+    let hard = said.is_some_and(|h| h.value > HARD) && !softened;
+    if !(hard || survey.has(&["scale reducer"])) {
+        return;
+    }
+    if hard && !survey.has(&["scale reducer"]) {
+        net.ledger.stand(
+            "scale reducer",
+            "one, before the inlet group",
+            "Approved Document L (from memory): water above 200 ppm needs scale control",
+        );
+    }
+    let ix = net.add("scale reducer", "scale reducer");
+    net.through(line, ix);
 }
 
 /// The street: where the water comes from, with what was measured.

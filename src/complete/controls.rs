@@ -11,7 +11,7 @@ use super::store::Store;
 use super::survey::{self, Survey};
 use crate::catalogue::Kind;
 use crate::describe::facts::{EquipmentFacts, HeatedBy};
-use crate::model::{Attrs, Datum, PartIx, Value};
+use crate::model::{Attrs, PartIx, Value};
 
 pub fn controls(
     net: &mut Net,
@@ -57,8 +57,9 @@ pub fn controls(
         circulation(net, survey);
     }
     frost(net, survey);
+    alarm(net, survey);
     if source.is_some() {
-        heart(net, survey, stores, users);
+        heart(net, survey, stores, users, source);
     }
 }
 
@@ -76,6 +77,10 @@ fn coil(net: &mut Net, survey: &Survey, store: &Store, source: PartIx) {
     let thermostat = net.add_on("cylinder thermostat", "cylinder thermostat", store.cylinder);
     let facts = stated(survey, &["cylinder thermostat"]);
     let mut a = facts.map(|f| attrs(&f.properties, kind)).unwrap_or_default();
+    let said = survey.cylinders.iter().find(|c| c.span == net.part(store.cylinder).span);
+    if let Some(v) = said.and_then(|c| number(&c.properties, "thermostat")) {
+        a.set_number("setting", v);
+    }
     if a.get("setting").is_none() {
         let t = net.part(store.cylinder).number("stored").unwrap_or(60.0);
         a.set("setting", derived(t, "the stored temperature", &["stored temperature"]));
@@ -129,9 +134,15 @@ fn zone(net: &mut Net, survey: &Survey, user: &User, i: usize) {
         "°C",
         "common practice: living rooms",
     );
+    // `thermostat="hall"`: where it hangs.
+    let hangs = text(&facts.properties, "thermostat");
+    if let Some(room) = &hangs {
+        a.set_text("room", room.clone());
+    }
     let part = net.part_mut(thermostat);
     part.attrs = a;
-    part.place.elsewhere = Some(at.clone().unwrap_or_else(|| "the house".to_owned()));
+    part.place.elsewhere =
+        hangs.map(|h| h.value).or_else(|| at.clone()).or_else(|| Some("the house".to_owned()));
     if net.part(user.part).kind.key == "underfloor circuits" {
         let controller = net.add("floor heating controller", &format!("{name} controller"));
         let circuits = number(&facts.properties, "rooms").map_or(1.0, |v| v.value);
@@ -224,7 +235,7 @@ fn frost(net: &mut Net, survey: &Survey) {
 }
 
 /// Programmer, wiring centre and the one point of isolation.
-fn heart(net: &mut Net, survey: &Survey, stores: &[Store], users: &[User]) {
+fn heart(net: &mut Net, survey: &Survey, stores: &[Store], users: &[User], source: Option<PartIx>) {
     let programmer = net.add_elsewhere("programmer", "programmer", "the house");
     let facts = stated(survey, &["programmer", "time switch"]);
     let mut a = facts.map(|f| attrs(&f.properties, Kind::known("programmer"))).unwrap_or_default();
@@ -238,6 +249,9 @@ fn heart(net: &mut Net, survey: &Survey, stores: &[Store], users: &[User]) {
     for facts in survey.controls.iter().filter(|c| survey::word(c) == "controls") {
         if let Some(v) = number(&facts.properties, "channels") {
             a.set_number("channels", v);
+        }
+        if let (Some(v), Some(source)) = (text(&facts.properties, "call"), source) {
+            net.part_mut(source).attrs.set_text("call", v);
         }
     }
     if a.get("channels").is_none() {
@@ -261,12 +275,26 @@ fn heart(net: &mut Net, survey: &Survey, stores: &[Store], users: &[User]) {
         "common practice: 3 A for heating controls, one point of isolation",
     );
     net.part_mut(fcu).attrs = a;
-    if survey.discharges.iter().any(|d| flag(&d.properties, "alarm"))
-        || survey.has(&["discharge alarm"])
-    {
-        let ix = net.add("discharge alarm", "discharge alarm");
-        net.part_mut(ix)
-            .attrs
-            .set("for", Value::derived(Datum::Text("tundish".to_owned()), "the part it watches"));
+}
+
+/// A powered alarm where a discharge might not be noticed (Approved Document G 3.55).
+fn alarm(net: &mut Net, survey: &Survey) {
+    let asked = survey.discharges.iter().any(|d| flag(&d.properties, "alarm"));
+    let needed = flag(&survey.facts.dwelling, "vulnerable-occupants");
+    if !(asked || needed || survey.has(&["discharge alarm"])) {
+        return;
+    }
+    if needed && !asked {
+        net.ledger.stand(
+            "discharge alarm",
+            "one, at the tundish",
+            "Approved Document G 3.55: somebody here may not notice a discharge",
+        );
+    }
+    let ix = net.add("discharge alarm", "discharge alarm");
+    let tundish = net.named(&format!("{}tundish", net.scope));
+    if let Some(tundish) = tundish {
+        let name = named(net, tundish);
+        net.part_mut(ix).attrs.set_text("for", name);
     }
 }

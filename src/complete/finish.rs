@@ -21,7 +21,7 @@ pub fn finish(
     listed: bool,
     outcome: Outcome,
 ) -> Completed {
-    if site.cupboard.is_some() && !listed {
+    if site.cupboard.is_some() {
         tails::apply(&mut net);
     }
     let rules = rules(&mut net.ledger, facts, listed);

@@ -8,6 +8,7 @@ use super::outlets::Outlets;
 use super::secondary;
 use super::store::Store;
 use super::survey::Survey;
+use super::tails;
 use crate::catalogue::Kind;
 use crate::describe::facts::{EquipmentFacts, HeatedBy};
 use crate::model::{Attrs, PartIx, PortRef, Service};
@@ -23,6 +24,9 @@ pub fn distribution(
 ) {
     let mut cold = balanced.map(|at| {
         net.tail_words.insert(at, "balanced cold".to_owned());
+        for facts in &survey.cylinders {
+            tails::keep(net, at, &facts.tails, &["balanced cold", "cold supply"]);
+        }
         net.line("balanced cold", Service::ColdBalanced, at)
     });
     let Some(mut hot) = collect(net, stores) else { return };

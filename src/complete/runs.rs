@@ -9,7 +9,7 @@ use super::tails;
 use crate::catalogue::{Flow, Kind, Mount};
 use crate::describe::facts::{Facts, Given, RunFacts, Stop, StretchFacts};
 use crate::diagnostic::Diagnostic;
-use crate::model::{PartIx, PortRef, Service, Value, Water};
+use crate::model::{PartIx, PortRef, Service, Value};
 
 /// Lays every stated run; returns the parts they name.
 pub fn lay(net: &mut Net, facts: &Facts, listed: bool) -> BTreeSet<PartIx> {
@@ -266,7 +266,20 @@ fn enter(
 ) -> Option<PortRef> {
     let kind = net.part(f.part).kind;
     if let Some(port) = f.enter {
-        return free(net, f, port);
+        let at = free(net, f, port)?;
+        if at == from {
+            net.diagnostics.push(
+                Diagnostic::error(
+                    "no-free-port",
+                    f.text.span.clone(),
+                    "a pipe can't end where it begins",
+                )
+                .label("the port it leaves by")
+                .help("name another port or another part"),
+            );
+            return None;
+        }
+        return Some(at);
     }
     if !last
         && let Some((a, _)) = through_ports(kind)
@@ -311,10 +324,6 @@ fn choose(
             };
             let branch = u8::from(at_end && kind.key == "tee" && spec.name != "branch");
             (flow == 3, fit, flow, branch, *p)
-        })
-        .filter(|p| {
-            let own = Service::from_key(&kind.ports[*p].service);
-            !matches!((own, service), (Some(o), Some(s)) if foreign(o.water(), s.water()))
         });
     if let Some(port) = best {
         return Some(PortRef { part: f.part, port });
@@ -333,10 +342,6 @@ fn choose(
         )),
     );
     None
-}
-
-fn foreign(a: Water, b: Water) -> bool {
-    a != b
 }
 
 fn free(net: &mut Net, f: &Found, port: usize) -> Option<PortRef> {

@@ -1,9 +1,10 @@
 //! The stores. In: what is known of each cylinder. Out: the cylinder with its immersion heaters,
 //! its relief valve and the sizes an expert would expect until the leaflet is at hand.
 
-use super::given::{attrs, flag, name_of, number, place};
+use super::given::{attrs, flag, name_of, number, place, text};
 use super::net::Net;
 use super::survey::{Survey, sorted};
+use super::tails;
 use crate::catalogue::Kind;
 use crate::describe::facts::{CylinderFacts, HeatedBy, SourceKind};
 use crate::diagnostic::Diagnostic;
@@ -61,13 +62,15 @@ fn store(net: &mut Net, survey: &Survey, facts: &CylinderFacts) -> Store {
     };
     let cylinder = net.add_kind(kind, &name);
     let mut a = attrs(&facts.properties, kind);
-    let litres = fill_size(net, survey, &mut a);
+    let litres = fill_size(net, survey, facts, &mut a);
     let internal = facts.expansion.as_ref().is_some_and(|e| e.value == "internal")
         || facts.declared.iter().any(|d| d.value.contains("air gap"));
     fill_ratings(net, survey, &mut a, heated);
+    cylinder_tails(net, facts, cylinder);
     let part = net.part_mut(cylinder);
     part.attrs = a;
     part.place = place(&facts.place);
+    part.place.mirrored |= text(&facts.properties, "hand").is_some_and(|h| h.value == "left");
     part.span = facts.span.clone();
     part.declared = facts.declared.iter().map(|d| d.value.clone()).collect();
     if heated == HeatedBy::OutOfScope {
@@ -79,12 +82,20 @@ fn store(net: &mut Net, survey: &Survey, facts: &CylinderFacts) -> Store {
     let unit = facts.factory_fitted.as_ref().is_some_and(|f| f.value).then(|| {
         let unit = net.add_unit("factory-fitted unit", "hot water unit");
         net.units[unit.0].span = facts.span.clone();
+        net.units[unit.0].place = place(&facts.place);
         net.part_mut(cylinder).unit = Some(unit);
         unit
     });
     let relief = relief(net, survey, facts, cylinder, litres);
     let immersions = immersions(net, survey, facts, cylinder, heated);
     Store { cylinder, heated, relief, immersions, unit, air_gap: internal, litres }
+}
+
+fn cylinder_tails(net: &mut Net, facts: &CylinderFacts, cylinder: PartIx) {
+    for (port, words) in [("hot", ["hot", "hot water"]), ("cold", ["cold", "cold feed"])] {
+        let at = net.port(cylinder, port);
+        tails::keep(net, at, &facts.tails, &words);
+    }
 }
 
 fn heated_by(net: &mut Net, survey: &Survey, facts: &CylinderFacts) -> HeatedBy {
@@ -127,11 +138,15 @@ fn heated_by(net: &mut Net, survey: &Survey, facts: &CylinderFacts) -> HeatedBy 
 }
 
 /// Content, diameter and height; returns the content.
-fn fill_size(net: &mut Net, survey: &Survey, a: &mut Attrs) -> f64 {
+fn fill_size(net: &mut Net, survey: &Survey, facts: &CylinderFacts, a: &mut Attrs) -> f64 {
     let (guess, why) = guess_litres(survey);
     net.ledger.fill(a, "litres", "cylinder content", guess, "l", why);
     let litres = a.number("litres").unwrap_or(guess);
-    let (d, h) = generic(litres);
+    let (mut d, mut h) = generic(litres);
+    if flag(&facts.properties, "slim") {
+        // As much water on a smaller footprint.
+        (d, h) = (475.0, round10(h * (d / 475.0) * (d / 475.0)));
+    }
     if a.get("diameter").is_none() || a.get("height").is_none() {
         let why = "common practice: a generic cylinder of that content; confirm from the leaflet";
         // A stated diameter with the content gives the height, and the other way round.

@@ -70,6 +70,15 @@ pub fn zone_rung<'a>(net: &mut Net, z: &'a ZoneFacts, i: usize, heat: &Heat) -> 
             }
         }
     }
+    if kind.key == "radiator circuit" {
+        net.ledger.fill_text(
+            &mut a,
+            "thermostatic-valves",
+            "radiators with thermostatic valves",
+            "all but one",
+            "Approved Document L, Volume 1 (from memory): none in the room of the thermostat",
+        );
+    }
     let place = ["place", "room"]
         .iter()
         .find_map(|k| text(&z.properties, k))

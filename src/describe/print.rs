@@ -4,6 +4,7 @@
 
 use std::fmt::Write;
 
+use crate::catalogue::Flow;
 use crate::model::{
     Attrs, Cupboard, Datum, Job, Origin, Part, Pipe, Place, PortRef, Ruleset, System, Tail, Unit,
     Value,
@@ -396,7 +397,10 @@ fn tail(t: &Tail) -> String {
 fn stop(system: &System, enter: Option<PortRef>, leave: Option<PortRef>) -> String {
     let Some(part) = enter.or(leave).map(|p| system.part(p.part)) else { return String::new() };
     let ports = &part.kind.ports;
-    let usual = |port: usize, which: usize| ports.len() == 1 || ports.len() == 2 && port == which;
+    let against = [Flow::Out, Flow::In];
+    let usual = |port: usize, which: usize| {
+        ports.len() == 1 || ports.len() == 2 && port == which && ports[port].flow != against[which]
+    };
     let plain = enter.is_none_or(|p| usual(p.port, 0)) && leave.is_none_or(|p| usual(p.port, 1));
     let name = |p: PortRef| ports[p.port].name.as_str();
     match (enter, leave) {

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use super::{blind, listing, sound};
 use crate::complete::complete;
-use crate::describe;
+use crate::describe::{self, facts::Facts};
 
 fn files(folder: &str) -> Vec<PathBuf> {
     let dir = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
@@ -39,6 +39,33 @@ fn examples_read_without_a_word_and_complete_to_sound_graphs() {
         if let Err(e) = sound(&done) {
             panic!("{path:?}: {e}\n{}", listing(&done.system));
         }
+    }
+}
+
+/// The same file with every list of facts turned round.
+fn turned(facts: &Facts) -> Facts {
+    let mut f = facts.clone();
+    f.cylinders.reverse();
+    f.sources.reverse();
+    f.zones.reverse();
+    f.outlets.reverse();
+    f.discharges.reverse();
+    f.equipment.reverse();
+    f.controls.reverse();
+    f.parts.reverse();
+    f.runs.reverse();
+    if let Some(s) = &mut f.secondary_return {
+        s.legs.reverse();
+    }
+    f
+}
+
+#[test]
+fn the_order_of_an_example_changes_nothing() {
+    for path in both() {
+        let facts = describe::read(&std::fs::read_to_string(&path).unwrap()).facts;
+        let (a, b) = (complete(&facts), complete(&turned(&facts)));
+        assert_eq!(blind(&a.system), blind(&b.system), "{path:?}");
     }
 }
 

@@ -1,6 +1,7 @@
 //! What must hold of every completed system, checked on facts made here and at random.
 
 mod examples;
+mod insisted;
 
 use std::collections::{BTreeMap, BTreeSet};
 
