@@ -112,7 +112,8 @@ pub fn role(sys: &System, ix: PartIx) -> Role {
 }
 
 pub fn string(sys: &System) -> Strung {
-    let roles: Vec<Role> = sys.part_ixs().map(|ix| role(sys, ix)).collect();
+    let mut roles: Vec<Role> = sys.part_ixs().map(|ix| role(sys, ix)).collect();
+    header_tees(sys, &mut roles);
     let unions = unions(sys, &roles);
     let mut s = Strung { roles, chains: Vec::new(), unions, direct: Vec::new() };
     let mut used = vec![false; sys.pipes.len()];
@@ -150,6 +151,22 @@ pub fn string(sys: &System) -> Strung {
     }
     number_nets(&mut s.chains);
     s
+}
+
+/// Tees right at a zone valve's inlet belong to the row of valves and are placed with it.
+fn header_tees(sys: &System, roles: &mut [Role]) {
+    let free = |ix: PartIx| {
+        let p = &sys.part(ix).place;
+        sys.part(ix).kind.key == "zone valve" && p.x.is_none() && p.y.is_none() && p.z.is_none()
+    };
+    let tees: Vec<PartIx> = sys.part_ixs().filter(|ix| roles[ix.0] == Role::Tee).collect();
+    for tee in tees {
+        let Some(pipe) = sys.pipe_at(PortRef { part: tee, port: 2 }) else { continue };
+        let far = sys.far_end(pipe, tee);
+        if roles[far.part.0] == Role::Body && far.port == 0 && free(far.part) {
+            roles[tee.0] = Role::Body;
+        }
+    }
 }
 
 /// Follows the line through inline parts and straight through tees.

@@ -143,6 +143,9 @@ pub fn specs(sys: &System, strung: &Strung) -> Specs {
                 if part.kind.key == "tundish" && part.kind.ports[port].name == "out" {
                     straight = straight.max(STRAIGHT + od);
                 }
+                if part.kind.key == "tee" && own.is_empty() {
+                    straight = (outer + 12.0).max(25.0);
+                }
                 if matches!(part.kind.ports[port].real, Some(RealPort::Top { .. })) {
                     straight = straight.max(100.0);
                 }

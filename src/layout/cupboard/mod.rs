@@ -4,6 +4,7 @@
 //! The heights chain comes first, then bodies in the trade's order, then tails, then all pipes
 //! together. A fall of 1:200 is drawn level; the heights chain tells it.
 
+mod bank;
 mod body;
 mod chains;
 mod ends;

@@ -39,7 +39,7 @@ pub fn place(sys: &System, strung: &Strung, specs: &Specs) -> Option<Placed> {
     let ok = |v: f64| if v.is_finite() { v.clamp(100.0, 100_000.0) } else { 1000.0 };
     let size = Block::new([0.0; 3], [ok(r.w), ok(r.d), ok(r.h)]);
     let standoff = (0..specs.od.len()).map(|c| standoff(specs, c)).fold(0.0, f64::max);
-    let plane = standoff.clamp(45.0, 75.0).ceil();
+    let plane = standoff.clamp(50.0, 75.0).ceil();
     let room = Room { size, plane, stood: Vec::new(), keeps: Vec::new() };
     let mut t =
         Trade { sys, strung, specs, room, tails: Tails::new(), heights: None, faults: Vec::new() };
@@ -93,7 +93,7 @@ impl Trade<'_> {
         }
     }
 
-    fn stub(&self, owner: Owner, port: usize) -> Option<Stub> {
+    pub(super) fn stub(&self, owner: Owner, port: usize) -> Option<Stub> {
         self.specs.stub(Tip::Port(owner, port))
     }
 
@@ -117,8 +117,40 @@ impl Trade<'_> {
     pub fn target(&self, tip: Tip) -> Option<(V, f64)> {
         let (c, e) = *self.specs.by_tip.get(&tip)?;
         let chain = &self.strung.chains[c];
+        // The first branch on the way is nearer than the far end.
+        let mut tees: Vec<PartIx> =
+            chain.between.iter().copied().filter(|b| self.strung.roles[b.0] == Role::Tee).collect();
+        if e == 1 {
+            tees.reverse();
+        }
+        for tee in tees {
+            let branch = self.specs.by_tip.get(&Tip::Branch(tee));
+            let far = branch.map(|(b, end)| self.strung.chains[*b].tips[1 - end]);
+            if let Some(at) = far.and_then(|t| self.located(t)) {
+                return Some((at, 0.8));
+            }
+        }
         if let Some(at) = self.located(chain.tips[1 - e]) {
             return Some((at, 1.0));
+        }
+        // From a tee: between what the tee has on either side.
+        if let Tip::Branch(tee) = chain.tips[1 - e]
+            && let Some(host) = self.strung.chains.iter().find(|h| h.between.contains(&tee))
+            && let Some(i) = host.between.iter().position(|b| *b == tee)
+        {
+            let of = |b: &PartIx| {
+                let (c, e) = *self.specs.by_tip.get(&Tip::Branch(*b))?;
+                self.located(self.strung.chains[c].tips[1 - e])
+            };
+            let before =
+                host.between[..i].iter().rev().find_map(of).or_else(|| self.located(host.tips[0]));
+            let after =
+                host.between[i + 1..].iter().find_map(of).or_else(|| self.located(host.tips[1]));
+            match (before, after) {
+                (Some(a), Some(b)) => return Some(([0, 1, 2].map(|i| (a[i] + b[i]) / 2.0), 0.8)),
+                (Some(a), None) | (None, Some(a)) => return Some((a, 0.7)),
+                (None, None) => {}
+            }
         }
         // Somewhere along its net.
         let mut sum = [0.0; 3];
@@ -147,7 +179,7 @@ impl Trade<'_> {
         }
     }
 
-    fn body_of(&self, part: PartIx, turn: f64, mirrored: bool) -> Body {
+    pub(super) fn body_of(&self, part: PartIx, turn: f64, mirrored: bool) -> Body {
         body::of_part(self.sys, part, turn, mirrored)
     }
 
@@ -163,7 +195,7 @@ impl Trade<'_> {
         self.faults.push(Fault { what, parts: vec![tag.to_owned()], pipe: None, at });
     }
 
-    fn put(&mut self, s: Stood) {
+    pub(super) fn put(&mut self, s: Stood) {
         let owner = s.body.owner;
         let specs = self.specs;
         self.room.put(s, &|port| specs.stub(Tip::Port(owner, port)));
@@ -585,6 +617,15 @@ impl Trade<'_> {
         {
             self.tail(pipe, None);
         }
+        if let Some(pipe) = exit_pipe
+            && let (Some(a), Some(b)) =
+                (self.located(Tip::Port(Owner::Part(tundish), 1)), self.located(Tip::Tail(pipe)))
+            && (0..2).all(|i| (a[i] - b[i]).abs() < 60.0)
+        {
+            let block = Block::around(a, b)
+                .grown(self.specs.outer(self.specs.by_tip[&Tip::Tail(pipe)].0) + 8.0);
+            self.room.keeps.push(Keep { block, why: Why::Stub, owner: None, text: String::new() });
+        }
         if let (Some(pipe), Some(c)) = (exit_pipe, self.heights.as_mut())
             && let Some(t) = self.tails.get(&pipe)
         {
@@ -594,7 +635,8 @@ impl Trade<'_> {
 
     /// Inlet groups and other units on a wall, the loose expansion relief.
     fn groups(&mut self) {
-        let above = self.heights.map_or(300.0, |h| h.tundish_in + 110.0);
+        // The relief's own outlet, its pipe, the tee into the first pipe, the tundish.
+        let above = self.heights.map_or(300.0, |h| h.tundish_in + 200.0);
         let mut owners: Vec<Owner> = (0..self.sys.units.len())
             .map(UnitIx)
             .filter(|u| {
@@ -613,9 +655,14 @@ impl Trade<'_> {
             if self.room.find(o).is_some() {
                 continue;
             }
+            let half = match o {
+                Owner::Part(_) => 20.0,
+                Owner::Unit(u) => self.unit_body(u).size[2] / 2.0,
+            };
+            let above = above + half;
             let prefs = Prefs {
                 rolls: &[0],
-                z: (above + 40.0, above + 350.0, 1.0),
+                z: (above, above + 300.0, 1.0),
                 z_hard: (above, self.room.size.hi[2]),
                 weight: 0.8,
                 ..Prefs::default()
@@ -624,157 +671,30 @@ impl Trade<'_> {
         }
     }
 
-    /// Zone valves in a row at one height and even pitch, in the order of their header.
-    fn bank(&mut self) {
-        let mut valves: Vec<(usize, usize, PartIx)> = self
-            .sys
-            .of_kind("zone valve")
-            .filter(|(ix, _)| {
-                self.strung.roles[ix.0] == Role::Body && self.room.find(Owner::Part(*ix)).is_none()
-            })
-            .map(|(ix, _)| {
-                let (host, nth) = self.header_place(ix);
-                (host, nth, ix)
-            })
-            .collect();
-        valves.sort();
-        let valves: Vec<PartIx> = valves.into_iter().map(|v| v.2).collect();
-        let n = valves.len();
-        if n < 2 {
-            return;
-        }
-        for rows in 1..=3usize {
-            let per = n.div_ceil(rows);
-            if rows > 1 && per < 2 {
-                break;
-            }
-            let before = (self.room.stood.len(), self.room.keeps.len());
-            let all = valves.chunks(per).all(|chunk| self.row(chunk));
-            if all {
-                return;
-            }
-            self.room.stood.truncate(before.0);
-            self.room.keeps.truncate(before.1);
-        }
-    }
-
-    fn row(&mut self, valves: &[PartIx]) -> bool {
-        let body = self.body_of(valves[0], 0.0, false);
-        let owners: Vec<Owner> = valves.iter().map(|v| Owner::Part(*v)).collect();
-        let mean = |port: usize| -> Option<(V, f64)> {
-            let mut sum = [0.0; 3];
-            let (mut n, mut w) = (0.0, 0.0);
-            for o in &owners {
-                if let Some((at, weight)) = self.target(Tip::Port(*o, port)) {
-                    for i in 0..3 {
-                        sum[i] += at[i];
-                    }
-                    n += 1.0;
-                    w += weight;
-                }
-            }
-            (n > 0.0).then(|| (sum.map(|s| s / n), 0.35 * w / n))
-        };
-        let widest = owners
-            .iter()
-            .flat_map(|o| (0..2).filter_map(|p| self.stub(*o, p)))
-            .map(|s| s.radius)
-            .fold(11.0, f64::max);
-        let pitch = (body.size[2] + 16.0).max(2.0 * widest + 26.0);
-        let pitch = (pitch / 5.0).ceil() * 5.0;
-        let stubs = |port: usize| self.stub(owners[0], port);
-        let wish = Wish {
-            body: &body,
-            stubs: &stubs,
-            target: &mean,
-            walls: &[(Side::Back, 0.0), (Side::Right, 150.0), (Side::Left, 150.0)],
-            rolls: &[1],
-            z: (1200.0, 1800.0, 0.6),
-            z_hard: (400.0, self.room.size.hi[2] - 140.0),
-            off: None,
-            dry: false,
-            front: 0.0,
-            stated: [None; 3],
-            row: (valves.len(), pitch),
-            need: &|_| 0.0,
-        };
-        let Some(row) = self.room.best(&wish) else { return false };
-        // The end of the row nearest the header's source takes the header's first branch.
-        let source = mean(0).map(|m| m.0);
-        let first = row[0].at.centre();
-        let last = row[row.len() - 1].at.centre();
-        let turned = source.is_some_and(|s| {
-            let d = |p: V| (0..2).map(|i| (p[i] - s[i]).abs()).sum::<f64>();
-            d(last) < d(first)
-        });
-        let mut order: Vec<PartIx> = valves.to_vec();
-        if turned {
-            order.reverse();
-        }
-        // The header's lane above the inlets.
-        let lane = row.iter().flat_map(|s| {
-            self.room.stubs_of(s, &|p| (p == 0).then_some(Stub { straight: 130.0, radius: 30.0 }))
-        });
-        if let Some(block) = lane.reduce(|a, b| {
-            Block::new(
-                [0, 1, 2].map(|i| a.lo[i].min(b.lo[i])),
-                [0, 1, 2].map(|i| a.hi[i].max(b.hi[i])),
-            )
-        }) {
-            self.room.keeps.push(Keep { block, why: Why::Lane, owner: None, text: String::new() });
-        }
-        for (s, ix) in row.into_iter().zip(order) {
-            let mut s = s;
-            s.body.owner = Owner::Part(ix);
-            s.body.tag = self.sys.part(ix).tag.clone();
-            self.put(s);
-        }
-        true
-    }
-
-    /// Which header a valve hangs on and how far along.
-    fn header_place(&self, valve: PartIx) -> (usize, usize) {
-        let tip = Tip::Port(Owner::Part(valve), 0);
-        let Some(&(c, e)) = self.specs.by_tip.get(&tip) else { return (usize::MAX, 0) };
-        let chain = &self.strung.chains[c];
-        let host_of = |tee: PartIx| {
-            self.strung.chains.iter().enumerate().find_map(|(i, h)| {
-                let at = h.between.iter().position(|b| *b == tee)?;
-                let (_, forward) = h.pipes[at];
-                Some((i, if forward { at } else { h.between.len() - 1 - at }))
-            })
-        };
-        if let Tip::Branch(tee) = chain.tips[1 - e]
-            && chain.between.is_empty()
-            && let Some(found) = host_of(tee)
-        {
-            return found;
-        }
-        (c, chain.between.len())
-    }
-
     /// Everything else that holds water.
     fn rest(&mut self) {
-        let mut list: Vec<(f64, PartIx)> = self
-            .sys
-            .part_ixs()
-            .filter(|ix| {
+        loop {
+            let waiting = self.sys.part_ixs().filter(|ix| {
                 self.strung.roles[ix.0] == Role::Body
                     && !self.sys.part(*ix).kind.ports.is_empty()
                     && self.room.find(Owner::Part(*ix)).is_none()
-            })
-            .map(|ix| {
-                let b = self.sys.part(ix).kind.body;
-                (b.iter().product::<f64>(), ix)
-            })
-            .collect();
-        list.sort_by(|a, b| b.0.total_cmp(&a.0).then(a.1.cmp(&b.1)));
-        for (_, ix) in list {
+            });
+            // Next is what has most of its neighbours placed; of those, the bulkiest.
+            let score = |ix: &PartIx| -> f64 {
+                let k = &self.sys.part(*ix).kind;
+                let known: f64 = (0..k.ports.len())
+                    .filter_map(|p| self.target(Tip::Port(Owner::Part(*ix), p)))
+                    .map(|t| if t.1 >= 0.7 { 1.0 } else { 0.3 })
+                    .sum();
+                known / k.ports.len() as f64 + (k.body.iter().product::<f64>() * 1e-9).min(0.2)
+            };
+            let next = waiting.max_by(|a, b| score(a).total_cmp(&score(b)).then(b.cmp(a)));
+            let Some(ix) = next else { break };
             let key = self.sys.part(ix).kind.key.as_str();
-            let mut prefs = Prefs { z: (500.0, 1700.0, 0.4), ..Prefs::default() };
+            let mut prefs = Prefs { z: (500.0, 1700.0, 0.8), ..Prefs::default() };
             if key.ends_with("vessel") {
                 prefs.rolls = &[0];
-                prefs.z = (1300.0, 2300.0, 0.3);
+                prefs.z = (1600.0, 2300.0, 1.2);
                 prefs.off = Some(15.0);
             } else if matches!(
                 key,
@@ -790,6 +710,8 @@ impl Trade<'_> {
             } else if key == "zone valve" {
                 prefs.rolls = &[1, 0, 2, 3];
                 prefs.z = (900.0, 1700.0, 0.5);
+            } else if key == "magnetic filter" {
+                prefs.z = (250.0, 700.0, 0.5);
             } else if key == "filling loop" {
                 prefs.z = (300.0, 1500.0, 0.4);
             }
@@ -841,7 +763,7 @@ impl Trade<'_> {
             }
             (None, [Some(_), ..]) => vec![(Side::Back, 0.0)],
             _ => prefs.walls.clone().unwrap_or_else(|| {
-                vec![(Side::Back, 0.0), (Side::Right, 30.0), (Side::Left, 60.0)]
+                vec![(Side::Back, 0.0), (Side::Right, 120.0), (Side::Left, 180.0)]
             }),
         };
         let stubs = |port: usize| self.stub(owner, port);
@@ -861,6 +783,7 @@ impl Trade<'_> {
             front: prefs.front,
             stated,
             row: (1, 0.0),
+            exact: prefs.weight,
             need: &need,
         };
         let mut found = self.room.best(&wish);
@@ -923,7 +846,12 @@ impl Trade<'_> {
         let widest = (0..self.specs.od.len()).map(|c| self.specs.outer(c)).fold(11.0, f64::max);
         let row = (2.0 * widest + 25.0).ceil();
         let _ = c;
-        let t = placer.place(&self.room, &self.tails, pipe, target, beside, row);
+        let returns = matches!(
+            self.sys.pipe(pipe).service,
+            Service::HeatingReturn | Service::FloorReturn | Service::SolarReturn
+        );
+        let second = if returns { row } else { 0.0 };
+        let t = placer.place(&self.room, &self.tails, pipe, target, beside, (row, second));
         let straight = tails::straight(self.specs, &self.room, pipe, t.side);
         let radius = self.specs.outer(c);
         let block = tails::stub_block(&t, straight + radius, radius);

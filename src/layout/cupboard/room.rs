@@ -66,6 +66,8 @@ pub struct Wish<'a> {
     pub stated: [Option<f64>; 3],
     /// How many alike in a row, at which pitch.
     pub row: (usize, f64),
+    /// Weights from 0.7 of this up are known places, below it guesses.
+    pub exact: f64,
     /// Straight length that what sits between a port and its other end will need.
     pub need: &'a dyn Fn(usize) -> f64,
 }
@@ -122,14 +124,15 @@ impl Room {
             .filter_map(|p| {
                 let stub = stubs(p.port)?;
                 let tip = p.out.step(p.at, stub.straight);
-                let mut by = [stub.radius; 3];
+                // A clip's width round the tube.
+                let mut by = [stub.radius + 10.0; 3];
                 by[p.out.axis()] = 0.0;
                 let mut b = Block::around(p.at, tip).grown_each(by);
                 // Room for the elbow at its end.
                 if p.out.sign() > 0.0 {
-                    b.hi[p.out.axis()] += stub.radius;
+                    b.hi[p.out.axis()] += stub.radius + 12.0;
                 } else {
-                    b.lo[p.out.axis()] -= stub.radius;
+                    b.lo[p.out.axis()] -= stub.radius + 12.0;
                 }
                 Some(b)
             })
@@ -142,7 +145,7 @@ impl Room {
         if !self.size.contains(&s.at) {
             bad += 4;
         }
-        let gap = 20.0;
+        let gap = 26.0;
         let own = s.slices();
         let access = self.access_of(s);
         for o in &self.stood {
@@ -234,11 +237,23 @@ impl Room {
                 };
                 let lo = self.size.lo[across] + e[across] / 2.0;
                 let hi = self.size.hi[across] - e[across] / 2.0 - pitch * (n as f64 - 1.0);
-                let us: Vec<f64> = match w.stated[across] {
+                // In line with what its pipes go to, so that they run straight.
+                let probe = self.on_wall(w.body, side, roll, 0.0, 0.0, off);
+                let line = |axis: usize| -> Vec<f64> {
+                    let off = |p: &super::body::LocalPort| {
+                        let (to, weight) = (w.target)(p.port)?;
+                        (weight >= 0.7 * w.exact && n == 1).then(|| to[axis] - p.at[axis])
+                    };
+                    probe.ports.iter().filter_map(off).collect()
+                };
+                let mut us: Vec<f64> = match w.stated[across] {
                     Some(u) => vec![u],
                     None => steps(lo + 5.0, hi - 5.0, 20.0),
                 };
-                let zs: Vec<f64> = match w.stated[2] {
+                if w.stated[across].is_none() {
+                    us.extend(line(across).into_iter().filter(|u| *u >= lo && *u <= hi));
+                }
+                let mut zs: Vec<f64> = match w.stated[2] {
                     Some(z) => vec![z],
                     None => steps(
                         (self.size.lo[2] + e[2] / 2.0).max(w.z_hard.0),
@@ -246,6 +261,11 @@ impl Room {
                         20.0,
                     ),
                 };
+                if w.stated[2].is_none() {
+                    let lo = (self.size.lo[2] + e[2] / 2.0).max(w.z_hard.0);
+                    let hi = (self.size.hi[2] - e[2] / 2.0).min(w.z_hard.1);
+                    zs.extend(line(2).into_iter().filter(|z| *z >= lo && *z <= hi));
+                }
                 for &z in &zs {
                     let outside = (w.z.0 - z).max(z - w.z.1).max(0.0) * w.z.2;
                     for &u in &us {
@@ -262,7 +282,16 @@ impl Room {
                             for p in &s.ports {
                                 if let Some((to, weight)) = (w.target)(p.port) {
                                     let reach = (w.stubs)(p.port).map_or(60.0, |s| s.straight);
-                                    let far = manhattan(p.out.step(p.at, reach), to);
+                                    let tip = p.out.step(p.at, reach);
+                                    let far = manhattan(tip, to);
+                                    // A jog shorter than two elbows.
+                                    let jogs = (0..3)
+                                        .filter(|a| {
+                                            let d = (tip[*a] - to[*a]).abs();
+                                            weight >= 0.7 * w.exact && d > 0.5 && d < 60.0
+                                        })
+                                        .count();
+                                    cost += 130.0 * jogs as f64;
                                     cost += weight * far;
                                     // Too near for its fittings is worse than far.
                                     cost += 4.0 * ((w.need)(p.port) - far).max(0.0);

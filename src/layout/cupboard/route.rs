@@ -20,7 +20,7 @@ pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) ->
         room: room.size,
         near: room.plane + 75.0,
         rounds: 24,
-        states: 60_000,
+        states: 120_000,
         ..Problem::default()
     };
     for s in &room.stood {
@@ -380,7 +380,7 @@ fn branch_way(strung: &Strung, specs: &Specs, tee: PartIx, answer: &Answer) -> O
 }
 
 /// A tee cut to its tube: run along x, branch down.
-fn tee(mut body: Body, od: f64) -> Body {
+pub fn tee(mut body: Body, od: f64) -> Body {
     let l = tee_length(od);
     let half = od / 2.0 + 2.0;
     body.size = [l, 2.0 * half, l / 2.0 + half];
@@ -393,7 +393,7 @@ fn tee(mut body: Body, od: f64) -> Body {
 }
 
 /// A body with a point of its own frame on a point of the room.
-fn centred(body: Body, pose: Pose, at: V, local: V) -> Stood {
+pub fn centred(body: Body, pose: Pose, at: V, local: V) -> Stood {
     let rel = pose.point(body.size, local);
     let corner = [0, 1, 2].map(|i| at[i] - rel[i]);
     let side = body::side_of(pose.0[1].opposite());

@@ -161,7 +161,8 @@ pub struct Placer<'a> {
 }
 
 impl Placer<'_> {
-    /// Where a tail would best come in.
+    /// Where a tail would best come in. `row`: pitch of the rows on the floor, and how far from
+    /// the wall plane it would rather stand.
     pub fn place(
         &self,
         room: &Room,
@@ -169,7 +170,7 @@ impl Placer<'_> {
         pipe: PipeIx,
         target: Option<(V, f64)>,
         beside: Option<V>,
-        row: f64,
+        row: (f64, f64),
     ) -> TailAt {
         let first = side(self.sys, pipe);
         let mut sides = vec![first];
@@ -210,7 +211,7 @@ impl Placer<'_> {
         own: bool,
         target: Option<(V, f64)>,
         beside: Option<V>,
-        row: f64,
+        row: (f64, f64),
         best: &mut Option<(f64, TailAt)>,
     ) {
         let d = dir_of(side);
@@ -231,7 +232,7 @@ impl Placer<'_> {
                 let mut v = lo;
                 while v <= hi {
                     out.push(v);
-                    v += row;
+                    v += row.0;
                 }
                 return out;
             }
@@ -270,7 +271,7 @@ impl Placer<'_> {
                     cost += 1.5 * manhattan(at, near);
                 }
                 if level {
-                    cost += 0.35 * (v - room.size.lo[1]);
+                    cost += 0.35 * (v - room.size.lo[1] - room.plane - row.1).abs();
                 } else if given[2].is_none() && self.sys.pipe(pipe).service.must_fall() {
                     cost += 3.0 * (v - self.exit).abs() + if v > self.exit { 3000.0 } else { 0.0 };
                 }

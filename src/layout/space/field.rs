@@ -156,7 +156,7 @@ impl Field {
         }
     }
 
-    pub fn prices<'a>(&'a self, grid: &Grid, chain: &Chain, plain: bool) -> ChainPrices<'a> {
+    pub fn prices<'a>(&'a self, grid: &'a Grid, chain: &Chain, plain: bool) -> ChainPrices<'a> {
         let d = grid.dims();
         ChainPrices {
             field: self,
@@ -164,6 +164,8 @@ impl Field {
             nx: d[0],
             layer: d[0] * d[1],
             plain,
+            falls: chain.fall != super::Fall::Free,
+            z: &grid.lines[2],
         }
     }
 }
@@ -174,6 +176,9 @@ pub struct ChainPrices<'a> {
     class: usize,
     nx: usize,
     layer: usize,
+    /// What falls does so at once: level runs are dearer the higher they are.
+    falls: bool,
+    z: &'a [f64],
     /// Length alone: for the shortest way a chain could have had.
     plain: bool,
 }
@@ -196,8 +201,13 @@ impl Prices for ChainPrices<'_> {
             2 => f.front[1][lower / self.layer * self.nx + lower % self.nx],
             _ => 0.0,
         };
+        let low = if self.falls && axis != 2 {
+            length * 0.0006 * self.z.get(lower / self.layer).copied().unwrap_or(0.0)
+        } else {
+            0.0
+        };
         Some(
-            length * f64::from(f.rate[axis][lower])
+            low + length * f64::from(f.rate[axis][lower])
                 + f64::from(extra)
                 + f64::from(f.history[axis][lower])
                 + f64::from(front),

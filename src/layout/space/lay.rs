@@ -29,7 +29,9 @@ pub fn pieces(p: &Problem, chain: &Chain, laid: &Laid) -> Vec<Piece> {
     }
     for w in laid.points.windows(2) {
         let Some(dir) = Dir::between(w[0], w[1]) else { continue };
-        let block = Block::around(w[0], w[1]).grown(chain.radius);
+        let mut by = [chain.radius; 3];
+        by[dir.axis()] = 0.0;
+        let block = Block::around(w[0], w[1]).grown_each(by);
         out.push(Piece { block, axis: Some(dir.axis()), ends: (w[0], w[1]) });
     }
     for (bead, seat) in chain.beads.iter().zip(&laid.beads) {
@@ -194,6 +196,10 @@ impl Task<'_> {
         if let Some(leaf) = leaf {
             return self.lay_leaf(c, leaf, laid);
         }
+        if let Some(direct) = facing(chain) {
+            laid[c] = direct;
+            return true;
+        }
         let (a, b) = if backwards { (1, 0) } else { (0, 1) };
         let forbidden = match (chain.fall, backwards) {
             (Fall::Free, _) => 0,
@@ -230,7 +236,7 @@ impl Task<'_> {
             let prices = self.field.prices(self.grid, chain, self.plain);
             let Some(found) = self.search.run(self.grid, &prices, &rules, &sources, &targets)
             else {
-                continue;
+                break;
             };
             let (s, t) = (&from[found.source], &to[found.target]);
             let mut points = vec![s.root];
@@ -435,6 +441,30 @@ impl Task<'_> {
             End::Leaf { .. } => false,
         }
     }
+}
+
+/// Two ports that look at each other with no more between than their straights: one straight.
+fn facing(chain: &Chain) -> Option<Laid> {
+    let [End::Port { at: p, out, straight: s }, End::Port { at: q, out: back, straight: t }] =
+        &chain.ends
+    else {
+        return None;
+    };
+    let a = out.axis();
+    let gap = (q[a] - p[a]) * out.sign();
+    let in_line = (0..3).all(|i| i == a || (p[i] - q[i]).abs() < 0.5);
+    if *back != out.opposite() || !in_line || gap <= 0.0 || gap > s + t + 1.0 {
+        return None;
+    }
+    let mut q = *q;
+    for i in 0..3 {
+        if i != a {
+            q[i] = p[i];
+        }
+    }
+    let laid =
+        Laid { points: vec![*p, q], beads: vec![None; chain.beads.len()], found: true, cost: gap };
+    (chain.beads.is_empty() || windows(chain, &laid).is_some()).then_some(laid)
 }
 
 struct Stub {

@@ -47,6 +47,7 @@ pub fn solve(p: &Problem) -> Answer {
     let mut pressure = 0.35f32;
     let mut rounds = 0;
     let mut best: Option<(usize, Vec<Laid>)> = None;
+    let mut stale = 0;
     for round in 0..p.rounds {
         rounds = round + 1;
         let clashes = s.clashes();
@@ -55,12 +56,18 @@ pub fn solve(p: &Problem) -> Answer {
         };
         let todo: Vec<usize> = order.iter().copied().filter(wrong).collect();
         for n in todo {
-            s.lay_net(n, pressure);
+            // What must fall keeps to its way; the others give.
+            let firm = s.nets[n].iter().any(|c| p.chains[*c].fall != super::Fall::Free);
+            s.lay_net(n, if firm { pressure * 0.15 } else { pressure });
         }
         let clashes = s.clashes();
         let bad = clashes.iter().flatten().count() + 2 * s.laid.iter().filter(|l| !l.found).count();
+        stale = if best.as_ref().is_none_or(|(b, _)| bad < *b) { 0 } else { stale + 1 };
         if best.as_ref().is_none_or(|(b, _)| bad <= *b) {
             best = Some((bad, s.laid.clone()));
+        }
+        if stale >= 8 {
+            break;
         }
         if bad == 0 && round >= 1 {
             break;
@@ -102,7 +109,9 @@ fn stubs(chain: &super::Chain) -> Vec<Piece> {
     for end in &chain.ends {
         if let End::Port { at, out: way, straight } = end {
             let tip = way.step(*at, *straight);
-            let block = Block::around(*at, tip).grown(chain.radius);
+            let mut by = [chain.radius; 3];
+            by[way.axis()] = 0.0;
+            let block = Block::around(*at, tip).grown_each(by);
             out.push(Piece { block, axis: Some(way.axis()), ends: (*at, tip) });
         }
     }
@@ -167,11 +176,11 @@ fn grid(p: &Problem) -> Grid {
     let pitch = 50.0;
     for axis in 0..3 {
         let own = exact[axis].clone();
-        for by in [pitch, -pitch, 2.0 * pitch, -2.0 * pitch] {
+        for by in [pitch, -pitch] {
             preferred[axis].extend(own.iter().map(|c| c + by));
         }
     }
-    Grid::new(&p.room, exact, preferred, 17.0)
+    Grid::new(&p.room, exact, preferred, 20.0)
 }
 
 impl State<'_> {

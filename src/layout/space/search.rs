@@ -123,7 +123,7 @@ impl Search {
                     ahead |= heading == Dir::of(i, below > 0.0);
                 }
             }
-            away + rules.bend * f64::from(axes - u32::from(ahead).min(axes))
+            1.12 * away + rules.bend * f64::from(axes - u32::from(ahead).min(axes))
         };
         for s in sources {
             let state = s.node * 6 + usize::from(s.heading.0);
