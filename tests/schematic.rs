@@ -71,7 +71,19 @@ zone "radiators" kw=7 radiators=7
 outlets { shower; bath; basin 2; kitchen-sink }
 "#;
 
-const CASES: [(&str, &str); 6] = [
+const FLATS: &str = r#"
+job "Sedge Wharf" number="SW-08"
+main static=6 dynamic=4.5 at=60
+building "Sedge Wharf" floors=5 stacks=2 flats-a-floor=4 {
+    flat {
+        cylinder litres=120 heated="electric" { immersion kw=3 }
+        outlets { shower; basin; kitchen-sink }
+    }
+}
+"#;
+
+const CASES: [(&str, &str); 7] = [
+    ("flats", FLATS),
     ("house", HOUSE),
     ("electric", ELECTRIC),
     ("four", FOUR),
@@ -129,22 +141,26 @@ fn look() {
         }
         let sized = sized(&text);
         let plan = lay_out(&sized);
-        println!(
-            "{name}: {} parts, {} pipes, {:?} {:?} {:?}",
-            sized.system.parts.len(),
-            sized.system.pipes.len(),
-            plan.sheet,
-            plan.bounds,
-            plan.measures
-        );
-        let led = plan.labels.iter().filter(|l| l.leader.is_some()).count();
-        println!("  labels {} led {led}", plan.labels.len());
+        for page in &plan.pages {
+            let led = page.labels.iter().filter(|l| l.leader.is_some()).count();
+            println!(
+                "{name} {}: {} parts, {} pipes, {:?} {:?} crossings {} bends {} labels {} led {led}",
+                page.key,
+                page.system.parts.len(),
+                page.system.pipes.len(),
+                page.sheet,
+                page.bounds,
+                page.measures.crossings,
+                page.measures.bends,
+                page.labels.len(),
+            );
+        }
         let title = TitleData::of(&sized.system);
         for sheet in sheets(&sized, &plan) {
             let sheet = dress(sheet, &title, 1, 1);
             let quality = measure(&sheet);
-            println!("  {:?} {:?}", quality.hard, quality.soft);
-            let file = format!("{folder}/{name}.png");
+            println!("  hard {} used {}", quality.hard_total, quality.soft.used_share);
+            let file = format!("{folder}/{name}-{}.png", sheet.key);
             std::fs::write(file, png(&sheet, 150.0).unwrap()).unwrap();
         }
     }

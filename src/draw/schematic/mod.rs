@@ -7,7 +7,7 @@ use super::scene::{Anchor, Group, Ink, Item, Mark, Paper, Seg, Shape, Sheet, Str
 use super::style::{pen, width};
 use super::symbols;
 use crate::layout::schematic::{
-    About, Arrow, HEIGHT, Jump, Label, PITCH, SchematicPlan, Sheet as Size, UnitFrame, lists,
+    About, Arrow, HEIGHT, Jump, Label, PITCH, Page, SchematicPlan, Sheet as Size, UnitFrame, lists,
 };
 use crate::model::{P2, PartIx, PipeIx, Rect, System};
 use crate::size::Sized;
@@ -16,12 +16,12 @@ use crate::size::Sized;
 const HOP: f64 = 1.25;
 
 /// The schematic as sheets, not yet dressed in frame and title block.
-pub fn sheets(sized: &Sized, plan: &SchematicPlan) -> Vec<Sheet> {
-    vec![sheet(sized, plan)]
+pub fn sheets(_: &Sized, plan: &SchematicPlan) -> Vec<Sheet> {
+    plan.pages.iter().map(sheet).collect()
 }
 
-fn sheet(sized: &Sized, plan: &SchematicPlan) -> Sheet {
-    let system = &sized.system;
+fn sheet(plan: &Page) -> Sheet {
+    let system = &plan.system;
     let layer = |name: &'static str, items: Vec<Item>| -> Item {
         Group { mark: Mark::Layer(name), title: None, items }.into()
     };
@@ -34,13 +34,15 @@ fn sheet(sized: &Sized, plan: &SchematicPlan) -> Sheet {
         layer("lists", legend::draw(&lists(system, plan.sheet, plan.assumed_listed))),
     ];
     Sheet {
-        key: "schematic".to_owned(),
-        title: "Schematic".to_owned(),
+        key: plan.key.clone(),
+        title: plan.title.clone(),
         description: description(system),
         paper: match plan.sheet {
-            Size::A4 => Paper::A4_LANDSCAPE,
             Size::A3 => Paper::A3,
             Size::A2 => Paper::A2,
+            Size::A1 => Paper { name: "A1", w: 841.0, h: 594.0 },
+            Size::A0 => Paper { name: "A0", w: 1189.0, h: 841.0 },
+            Size::Roll(w, h) => Paper { name: "roll", w: f64::from(w), h: f64::from(h) },
         },
         scale: None,
         items,
@@ -79,7 +81,7 @@ fn end_name(system: &System, port: crate::model::PortRef) -> String {
     system.port_name(port)
 }
 
-fn pipes(system: &System, plan: &SchematicPlan) -> Vec<Item> {
+fn pipes(system: &System, plan: &Page) -> Vec<Item> {
     let mut order: Vec<PipeIx> = system.pipe_ixs().collect();
     order.sort_by_key(|ix| {
         let rank = crate::layout::schematic::rank(system.pipe(*ix).service);
@@ -146,7 +148,7 @@ fn arrow(system: &System, arrow: &Arrow) -> Item {
         .into()
 }
 
-fn parts(system: &System, plan: &SchematicPlan) -> Vec<Item> {
+fn parts(system: &System, plan: &Page) -> Vec<Item> {
     let mut items = Vec::new();
     for symbol in &plan.symbols {
         let part = system.part(symbol.part);
@@ -174,7 +176,7 @@ fn parts(system: &System, plan: &SchematicPlan) -> Vec<Item> {
 }
 
 /// The pipes that meet in a joint, from its edge to its middle, in their own pens.
-fn arms(system: &System, plan: &SchematicPlan, part: PartIx, at: Rect) -> Vec<Item> {
+fn arms(system: &System, plan: &Page, part: PartIx, at: Rect) -> Vec<Item> {
     let centre = at.centre();
     let mut items = Vec::new();
     for ix in system.pipes_of(part) {
@@ -232,4 +234,30 @@ fn label(system: &System, label: &Label) -> Vec<Item> {
         items.push(words.mark(Mark::Label { of: of.clone(), on_paper }).into());
     }
     items
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::frame::{TitleData, title_block};
+
+    /// The lists leave exactly the title block free.
+    #[test]
+    fn lists_and_title_block_share_the_sheet() {
+        let mut facts = crate::describe::read("job \"Gull Flat\"").facts;
+        for revisions in 0..6 {
+            let system = crate::complete::complete(&facts).system;
+            let block = title_block(Paper::A3, &TitleData::of(&system));
+            for (at, _) in lists(&system, Size::A3, true).entries {
+                assert!(!at.overlaps(&block), "{revisions} revisions: {at:?} {block:?}");
+            }
+            facts.job.revisions.push(crate::describe::facts::RevisionFacts {
+                index: "A".into(),
+                date: "2026-11-25".into(),
+                note: "moved".into(),
+                by: "JM".into(),
+                ..Default::default()
+            });
+        }
+    }
 }

@@ -50,6 +50,13 @@ pub fn draw(name: &str, kind: Kind, pad: &mut Pad) -> bool {
             line.extend([(left(8.8) + 2.0, 8.8), (left(11.25) + 2.0, 11.25), (w, 11.25)]);
             pad.line(&line);
         }
+        "match-mark" => {
+            // A flag with a point, as on an opened pipe.
+            pad.outline(&[(0.0, 2.5), (2.5, 0.0), (7.5, 0.0), (7.5, 5.0), (2.5, 5.0)]);
+        }
+        "dwelling" => {
+            pad.rect(0.0, 0.0, pad.w, pad.h);
+        }
         "control" => {
             let (x, y) = (pad.w / 2.0, pad.h / 2.0);
             pad.circle(x, y, pad.w.min(pad.h) / 2.0);

@@ -21,6 +21,8 @@ pub struct Spacing {
     pub clear: f64,
     /// Added to every band between two rails.
     pub band: f64,
+    /// Share of a pipe label's width that a pipe on a line is given.
+    pub words: f64,
 }
 
 #[derive(Clone, Debug, Default)]

@@ -1,18 +1,24 @@
 //! Where along a line everything stands: x from the order on each line, from what must stand one
 //! above the other, and from the width of what hangs between two lines.
 
+use super::net::GRID;
+
 /// Left-to-right demands on a set of places.
 #[derive(Clone, Debug, Default)]
 pub struct Columns {
     /// Each place stands for itself or for another it is tied to.
     same: Vec<usize>,
-    /// (left, right, least distance).
-    apart: Vec<(usize, usize, f64)>,
+    /// From a place: (place to its right, least distance). Kept at the place that stands for it.
+    right: Vec<Vec<(usize, f64)>>,
+    /// The leftmost places that meet every demand so far.
+    x: Vec<f64>,
 }
 
 impl Columns {
     pub fn place(&mut self) -> usize {
         self.same.push(self.same.len());
+        self.right.push(Vec::new());
+        self.x.push(0.0);
         self.same.len() - 1
     }
 
@@ -23,13 +29,57 @@ impl Columns {
         i
     }
 
+    /// Moves places to the right until every demand behind `from` holds. False where they chase
+    /// each other in a ring.
+    fn settle(&mut self, from: usize) -> bool {
+        let n = self.same.len();
+        let mut open = std::collections::VecDeque::from([from]);
+        let mut steps = 0;
+        while let Some(l) = open.pop_front() {
+            steps += 1;
+            if steps > 4 * n * n + 16 || self.x[l] > 1e7 {
+                return false;
+            }
+            for k in 0..self.right[l].len() {
+                let (r, by) = self.right[l][k];
+                let r = self.root(r);
+                if r == l {
+                    if by > 1e-9 {
+                        return false;
+                    }
+                    continue;
+                }
+                if self.x[l] + by > self.x[r] + 1e-9 {
+                    // A place that pushes itself has no end.
+                    if r == from && steps > 1 {
+                        return false;
+                    }
+                    self.x[r] = self.x[l] + by;
+                    open.push_back(r);
+                }
+            }
+        }
+        true
+    }
+
     /// `right` stands at least `by` to the right of `left`. Refused where it contradicts.
     pub fn demand(&mut self, left: usize, right: usize, by: f64) -> bool {
-        self.apart.push((left, right, by));
-        if self.solve().is_some() {
+        let by = (by / GRID - 1e-9).ceil() * GRID;
+        let l = self.root(left);
+        let r = self.root(right);
+        if l == r {
+            return by <= 1e-9;
+        }
+        self.right[l].push((r, by));
+        if self.x[l] + by <= self.x[r] + 1e-9 {
             return true;
         }
-        self.apart.pop();
+        let kept = self.x.clone();
+        if self.settle(l) {
+            return true;
+        }
+        self.x = kept;
+        self.right[l].pop();
         false
     }
 
@@ -39,50 +89,87 @@ impl Columns {
         if a == b {
             return true;
         }
-        let kept = self.same.clone();
+        let kept = self.clone();
         self.same[b] = a;
-        if self.solve().is_some() {
+        let moved = std::mem::take(&mut self.right[b]);
+        self.right[a].extend(moved);
+        self.x[a] = self.x[a].max(self.x[b]);
+        if self.settle(a) {
             return true;
         }
-        self.same = kept;
+        *self = kept;
         false
     }
 
     /// `b` stands exactly `by` to the right of `a`. Refused where it contradicts.
     pub fn tie_at(&mut self, a: usize, b: usize, by: f64) -> bool {
+        let by = (by / GRID).round() * GRID;
         if by == 0.0 {
             return self.tie(a, b);
         }
-        let kept = self.apart.len();
-        if self.demand(a, b, by) && self.demand(b, a, -by) {
+        let kept = self.clone();
+        if self.demand(a, b, by) && self.pull(b, a, -by) {
             return true;
         }
-        self.apart.truncate(kept);
+        *self = kept;
         false
     }
 
-    /// The leftmost places that meet every demand, or `None` where they contradict.
-    pub fn solve(&self) -> Option<Vec<f64>> {
-        let n = self.same.len();
-        let roots: Vec<usize> = (0..n).map(|i| self.root(i)).collect();
-        let mut x = vec![0.0; n];
-        for round in 0..=n + 1 {
-            let mut moved = false;
-            for &(l, r, by) in &self.apart {
-                let (l, r) = (roots[l], roots[r]);
-                if x[l] + by > x[r] + 1e-9 {
-                    x[r] = x[l] + by;
-                    moved = true;
-                }
-            }
-            if !moved {
-                return Some(roots.iter().map(|&r| x[r]).collect());
-            }
-            if round == n + 1 {
-                return None;
+    /// A demand of a negative distance: the other may not fall behind.
+    fn pull(&mut self, left: usize, right: usize, by: f64) -> bool {
+        let (l, r) = (self.root(left), self.root(right));
+        self.right[l].push((r, by));
+        let mut turns = 0;
+        // Two places that hold each other settle by turns.
+        while self.x[l] + by > self.x[r] + 1e-9 {
+            self.x[r] = self.x[l] + by;
+            turns += 1;
+            if turns > 64 || !self.settle_pair(r, l) {
+                return false;
             }
         }
-        None
+        true
+    }
+
+    fn settle_pair(&mut self, from: usize, other: usize) -> bool {
+        let before = self.x[other];
+        self.settle(from) && self.x[other] < before + 1e6
+    }
+
+    /// The leftmost places that meet every demand.
+    pub fn solve(&self) -> Vec<f64> {
+        (0..self.same.len()).map(|i| self.x[self.root(i)]).collect()
+    }
+
+    /// Places that meet every demand, with the slack shared out: each place midway between what
+    /// its neighbours allow, the outermost where they must be.
+    pub fn spread(&self) -> Vec<f64> {
+        let n = self.same.len();
+        let mut x = self.x.clone();
+        let mut left: Vec<Vec<(usize, f64)>> = vec![Vec::new(); n];
+        let mut right: Vec<Vec<(usize, f64)>> = vec![Vec::new(); n];
+        for l in (0..n).filter(|i| self.same[*i] == *i) {
+            for &(r, by) in &self.right[l] {
+                let r = self.root(r);
+                if r != l {
+                    right[l].push((r, by));
+                    left[r].push((l, by));
+                }
+            }
+        }
+        const SWEEPS: usize = 160;
+        for _ in 0..SWEEPS {
+            for i in (0..n).filter(|i| self.same[*i] == *i) {
+                let low =
+                    left[i].iter().map(|(l, by)| x[*l] + by).fold(f64::NEG_INFINITY, f64::max);
+                let high = right[i].iter().map(|(r, by)| x[*r] - by).fold(f64::INFINITY, f64::min);
+                if low.is_finite() && high.is_finite() && low <= high {
+                    x[i] = (low + high) / 2.0;
+                }
+            }
+        }
+        // Rounded down together, no demand in whole grid steps breaks.
+        (0..n).map(|i| (x[self.root(i)] / GRID + 1e-6).floor() * GRID).collect()
     }
 }
 
@@ -98,8 +185,20 @@ mod tests {
         assert!(c.demand(p[2], p[3], 10.0));
         assert!(c.tie(p[0], p[3]));
         assert!(!c.tie(p[1], p[2]));
-        let x = c.solve().unwrap();
+        let x = c.solve();
         assert_eq!((x[2], x[3], x[0], x[1]), (0.0, 10.0, 10.0, 20.0));
         assert!(!c.demand(p[1], p[2], 1.0));
+    }
+
+    #[test]
+    fn slack_is_shared_out() {
+        let mut c = Columns::default();
+        let p: Vec<usize> = (0..4).map(|_| c.place()).collect();
+        c.demand(p[0], p[1], 10.0);
+        c.demand(p[1], p[2], 10.0);
+        c.demand(p[0], p[3], 50.0);
+        c.demand(p[2], p[3], 10.0);
+        let x = c.spread();
+        assert_eq!(x, [0.0, 16.25, 32.5, 50.0]);
     }
 }

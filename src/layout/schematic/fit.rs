@@ -9,25 +9,28 @@ use super::marks;
 use super::net::{Net, snap};
 use super::outline::outlines;
 use super::place::place;
-use super::plan::{PlacedSymbol, SchematicPlan, Sheet};
+use super::plan::{Page, PlacedSymbol, SchematicPlan, Sheet};
 use super::pose::Pose;
 use super::route::{Routed, route_all};
+use super::views::{View, views};
 use crate::model::{P2, Rect, System};
 use crate::size::Sized;
 
 /// White margin inside the room of the drawing, for the outermost words too, mm.
-const MARGIN: f64 = 8.75;
+const MARGIN: f64 = 7.5;
 
 /// From tight to wide: gap and white space across the sheet, then gap and bands down the sheet.
-const ACROSS: [(f64, f64); 8] = [
-    (5.0, 2.5),
-    (6.25, 2.5),
-    (6.25, 3.75),
-    (7.5, 5.0),
-    (8.75, 6.25),
-    (10.0, 7.5),
-    (12.5, 8.75),
-    (15.0, 10.0),
+const ACROSS: [(f64, f64, f64); 10] = [
+    (5.0, 2.5, 0.0),
+    (5.0, 2.5, 0.8),
+    (6.25, 2.5, 1.0),
+    (6.25, 3.75, 1.0),
+    (7.5, 3.75, 1.15),
+    (7.5, 5.0, 1.15),
+    (8.75, 6.25, 1.2),
+    (10.0, 7.5, 1.2),
+    (12.5, 8.75, 1.2),
+    (15.0, 10.0, 1.2),
 ];
 const DOWN: [(f64, f64); 8] = [
     (5.0, 0.0),
@@ -41,8 +44,8 @@ const DOWN: [(f64, f64); 8] = [
 ];
 
 fn spacing(across: usize, down: usize) -> Spacing {
-    let ((gap, clear), (drop, band)) = (ACROSS[across], DOWN[down]);
-    Spacing { gap, drop, clear, band }
+    let ((gap, clear, words), (drop, band)) = (ACROSS[across], DOWN[down]);
+    Spacing { gap, drop, clear, band, words }
 }
 
 struct Try {
@@ -53,53 +56,76 @@ struct Try {
 
 /// The schematic of a system.
 pub fn lay_out(sized: &Sized) -> SchematicPlan {
-    let system = &sized.system;
+    let pages = views(&sized.system).into_iter().map(page).collect();
+    SchematicPlan { pages }
+}
+
+/// Sheets to try, and whether the assumed values are to be listed there.
+const SHEETS: [(Sheet, bool); 5] = [
+    (Sheet::A3, true),
+    (Sheet::A3, false),
+    (Sheet::A2, true),
+    (Sheet::A1, true),
+    (Sheet::A0, true),
+];
+
+fn page(view: View) -> Page {
+    let system = &view.system;
     let net = Net::new(system);
-    for (sheet, listed) in [(Sheet::A3, true), (Sheet::A3, false), (Sheet::A2, true)] {
+    let bare = |across: usize, down: usize| {
+        place(&net, spacing(across, down)).bounds().unwrap_or_default()
+    };
+    let tight = bare(0, 0);
+    for (sheet, listed) in SHEETS {
         let room = drawing_room(sheet, system, listed);
-        let wide = room.w - 2.0 * MARGIN;
-        let high = room.h - 2.0 * MARGIN;
-        let fits = |b: Rect| b.w <= wide && b.h <= high;
-        // Symbols decide first: the widest spacing of each way that has room.
-        let bare = |across: usize, down: usize| {
-            place(&net, spacing(across, down)).bounds().unwrap_or_default()
-        };
-        let last_sheet = sheet == Sheet::A2;
-        if !fits(bare(0, 0)) && !last_sheet {
+        let fits = |b: Rect| b.w <= room.w - 2.0 * MARGIN && b.h <= room.h - 2.0 * MARGIN;
+        if !fits(tight) {
             continue;
         }
+        // Symbols decide first: the widest spacing of each way that has room.
         let across = (0..ACROSS.len()).rev().find(|a| fits(bare(*a, 0))).unwrap_or(0);
         let down = (0..DOWN.len()).rev().find(|d| fits(bare(across, *d))).unwrap_or(0);
+        // Rather a list on another sheet than pipes too short for their words.
+        if listed && sheet == Sheet::A3 && down < 2 {
+            continue;
+        }
         // Pipes round the outside may need a step less.
         for back in 0..4 {
             let s = spacing(across.saturating_sub(back), down.saturating_sub(back));
-            let mut canvas = place(&net, s);
-            let routed = route_all(&net, &canvas);
-            loose(&net, &mut canvas, &routed.pipes);
-            let bounds = bounds(&canvas, &routed.pipes);
-            let found = Try { canvas, routed, bounds };
-            let least = across.max(down) <= back;
-            if (fits(bounds) && found.routed.failed == 0) || (last_sheet && (least || back == 3)) {
-                return finished(system, &net, (sheet, listed), found, room);
+            let found = attempt(&net, s);
+            if fits(found.bounds) && found.routed.failed == 0 {
+                return finished(&view, &net, (sheet, listed), found, room);
             }
-            if least {
+            if across.max(down) <= back {
                 break;
             }
         }
     }
-    let room = drawing_room(Sheet::A2, system, true);
-    let canvas = place(&net, spacing(0, 0));
-    let routed = route_all(&net, &canvas);
+    // From the roll, as large as it needs to be.
+    let found = attempt(&net, spacing(2, 1));
+    let lists = 120.0;
+    let (w, h) = (found.bounds.w + 2.0 * MARGIN + 40.0, found.bounds.h + 2.0 * MARGIN + 40.0);
+    let sheet = Sheet::Roll(w.max(420.0).ceil() as u32, (h + lists).max(297.0).ceil() as u32);
+    let room = drawing_room(sheet, system, false);
+    finished(&view, &net, (sheet, false), found, room)
+}
+
+fn attempt(net: &Net, s: Spacing) -> Try {
+    let mut canvas = place(net, s);
+    let routed = route_all(net, &canvas);
+    loose(net, &mut canvas, &routed.pipes);
     let bounds = bounds(&canvas, &routed.pipes);
-    finished(system, &net, (Sheet::A2, true), Try { canvas, routed, bounds }, room)
+    Try { canvas, routed, bounds }
 }
 
 /// Trimmed sheet, mm.
 pub fn paper(sheet: Sheet) -> (f64, f64) {
     match sheet {
-        Sheet::A4 => (297.0, 210.0),
         Sheet::A3 => (420.0, 297.0),
         Sheet::A2 => (594.0, 420.0),
+        Sheet::A1 => (841.0, 594.0),
+        Sheet::A0 => (1189.0, 841.0),
+        Sheet::Roll(w, h) => (f64::from(w), f64::from(h)),
     }
 }
 
@@ -109,12 +135,13 @@ fn drawing_room(sheet: Sheet, system: &System, listed: bool) -> Rect {
 }
 
 fn finished(
-    system: &System,
+    view: &View,
     net: &Net,
     (sheet, assumed_listed): (Sheet, bool),
     found: Try,
     room: Rect,
-) -> SchematicPlan {
+) -> Page {
+    let system = &view.system;
     let Try { mut canvas, mut routed, bounds: b } = found;
     let dx = snap(room.x + (room.w - b.w) / 2.0 - b.x);
     let dy = snap(room.y + (room.h - b.h) / 2.0 - b.y);
@@ -145,7 +172,10 @@ fn finished(
         .collect();
     let bounds = Rect::new(b.x + dx, b.y + dy, b.w, b.h);
     let (pipes, measures) = (routed.pipes, routed.measures);
-    SchematicPlan {
+    Page {
+        key: view.key.clone(),
+        title: view.title.clone(),
+        system: system.clone(),
         sheet,
         assumed_listed,
         symbols,

@@ -202,6 +202,7 @@ fn beside_part(f: &Field, part: PartIx, lines: Vec<String>, plain: bool) -> Opti
         }
         "control" if !plain && w < r.w - 0.4 => vec![c.y - h / 2.0 + 0.4],
         "buffer" if w < r.w - 1.5 => vec![r.y + r.h * 0.12],
+        "dwelling" => vec![c.y - h / 2.0],
         "boiler" if h < r.h - 15.4 => vec![r.y + 1.4],
         _ => Vec::new(),
     };

@@ -13,7 +13,8 @@ use crate::model::{Rect, Service, System};
 const FILING: f64 = 20.0;
 const EDGE: f64 = 10.0;
 const BLOCK_W: f64 = 180.0;
-const BLOCK_H: f64 = 50.0;
+/// As `draw::frame` makes it; a test there and here keeps them equal.
+const BLOCK_H: f64 = 53.5;
 const REVISION: f64 = 5.0;
 const GUTTER: f64 = 2.0;
 
@@ -44,8 +45,14 @@ const NOTES: [&str; 2] = [
 fn height(entry: &Entry) -> f64 {
     match entry {
         Entry::Heading(_) => 6.5,
-        Entry::Symbol(kind) if kind.symbol.name == "control" => 7.2,
-        Entry::Symbol(kind) => kind.symbol.h.clamp(6.6, 8.0) + 0.9,
+        Entry::Symbol(kind) => match kind.symbol.name.as_str() {
+            "control" => 7.2,
+            // Letters keep their size, so the symbol can't shrink much.
+            "valve-motor" | "valve-three-port" | "valve-blending" | "vessel" | "meter" => {
+                kind.symbol.h * 0.72 + 0.8
+            }
+            _ => kind.symbol.h.clamp(4.4, 6.8) + 0.8,
+        },
         Entry::Line(_) => 4.4,
         Entry::Tick(lines) | Entry::Note(lines) => PITCH * lines.len() as f64 + 0.9,
     }

@@ -17,11 +17,12 @@ mod pose;
 mod route;
 mod straighten;
 mod trunk;
+mod views;
 mod words;
 
 pub use fit::{lay_out, paper};
 pub use label::{HEIGHT, PITCH};
 pub use lists::{Entry, Lists, lists};
-pub use plan::{About, Arrow, Jump, Label, PlacedSymbol, SchematicPlan, Sheet, UnitFrame};
+pub use plan::{About, Arrow, Jump, Label, Page, PlacedSymbol, SchematicPlan, Sheet, UnitFrame};
 pub use pose::{Edge, Pose};
 pub use route::rank;

@@ -3,7 +3,7 @@
 
 use super::pose::Pose;
 use crate::layout::graph::Measures;
-use crate::model::{P2, PartIx, PipeIx, Rect, UnitIx};
+use crate::model::{P2, PartIx, PipeIx, Rect, System, UnitIx};
 
 /// A symbol on the sheet.
 #[derive(Clone, Debug, PartialEq)]
@@ -71,14 +71,28 @@ pub struct UnitFrame {
 /// The paper it is drawn on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Sheet {
-    A4,
     A3,
     A2,
+    A1,
+    A0,
+    /// From the roll: width and height, mm.
+    Roll(u32, u32),
 }
 
-/// Symbols by part, pipes by pipe, in the order of the system.
+/// All sheets of a schematic: one, or for repeated flats the risers and each type of flat.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SchematicPlan {
+    pub pages: Vec<Page>,
+}
+
+/// One sheet: symbols by part, pipes by pipe, in the order of its system.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Page {
+    /// File stem: "schematic", "schematic-flat-1".
+    pub key: String,
+    pub title: String,
+    /// What this sheet shows: the whole system, or a part of it with match marks.
+    pub system: System,
     pub sheet: Sheet,
     /// What the labels print and nobody has proved is listed on the sheet.
     pub assumed_listed: bool,

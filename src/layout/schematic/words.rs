@@ -20,8 +20,11 @@ fn bar(v: f64) -> String {
 /// Lines beside a part; the first is its tag. Joints carry none.
 pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
     let part = system.part(ix);
-    if part.kind.key == "tee" {
-        return Vec::new();
+    match part.kind.key.as_str() {
+        "tee" => return Vec::new(),
+        "match mark" => return vec![part.tag.clone(), part.name.clone()],
+        "flat" => return vec![part.tag.clone()],
+        _ => {}
     }
     let mut lines = vec![part.tag.clone()];
     let n = |key: &str| part.number(key);

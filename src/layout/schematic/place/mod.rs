@@ -12,10 +12,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::canvas::{Canvas, Spacing};
 use super::columns::Columns;
+use super::label::block_width;
 use super::line::{Column, Held, Item, Line, column};
 use super::net::{Net, snap};
 use super::pose::{Edge, Pose};
 use super::trunk::{COLD, FLOW, HOT, RETURN, Stop, component, last_user, reach, way_back};
+use super::words;
 use crate::catalogue::Closes;
 use crate::model::{P2, PartIx, PortRef, Rect, Service};
 use finish::finish;
@@ -271,12 +273,34 @@ impl Placer<'_> {
         let Some(line) = self.lines.get(&name) else { return };
         let mut demands = Vec::new();
         for pair in line.items.windows(2) {
-            let by = pair[0].right + self.s.gap + pair[1].left;
-            demands.push((pair[0].place, pair[1].place, by));
+            let gap = self.s.gap.max(self.words_between(&pair[0], &pair[1]));
+            demands.push((pair[0].place, pair[1].place, pair[0].right + gap + pair[1].left));
         }
         for (l, r, by) in demands {
             self.cols.demand(l, r, by);
         }
+    }
+
+    /// Room for the words of a pipe that stands alone between two joints or changes.
+    fn words_between(&self, a: &Item, b: &Item) -> f64 {
+        let (Some(a), Some(b)) = (a.part, b.part) else { return 0.0 };
+        let between = self.net.joined(a).into_iter().find_map(|i| {
+            let (pipe, far) = self.net.join(PortRef { part: a, port: i })?;
+            (far.part == b).then_some(pipe)
+        });
+        let Some(pipe) = between else { return 0.0 };
+        let text = words::of_pipe(self.net.system.pipe(pipe));
+        // Where the run goes on with the same words, it has room elsewhere.
+        let goes_on = |part: PartIx| {
+            self.net.in_line(part)
+                && self.net.joined(part).into_iter().any(|i| {
+                    self.net.join(PortRef { part, port: i }).is_some_and(|(p, _)| {
+                        p != pipe && words::of_pipe(self.net.system.pipe(p)) == text
+                    })
+                })
+        };
+        let share = if goes_on(a) || goes_on(b) { 0.5 } else { 1.0 };
+        block_width(&[text], false) * self.s.words * share
     }
 
     /// The solar circuit: its own pair of lines below the heating's.
@@ -634,7 +658,8 @@ impl Placer<'_> {
         };
         self.assign(name, port.part, port.port, edge);
         self.taken.extend(&members);
-        if let Some((other, there, part)) = link {
+        if let Some((other, there, _)) = link {
+            let linked = there;
             let (top, low) = (name.min(other), name.max(other));
             // Built from the upper line downwards, whichever came first.
             let (first, last) = if edge == Edge::S {
@@ -643,7 +668,6 @@ impl Placer<'_> {
                 let first = net.join(there).map_or(far, |(_, p)| p);
                 (first, Some(far).filter(|f| f.part != first.part || f.port != first.port))
             };
-            let _ = part;
             let canvas = column(net, self.s, first, Edge::S, &members);
             self.assign(other, there.part, there.port, edge.opposite());
             let below = last
@@ -653,6 +677,19 @@ impl Placer<'_> {
             let (upper, lower) = if edge == Edge::S { (place, there) } else { (there, place) };
             if !self.cols.tie_at(upper, lower, snap(below)) {
                 self.cols.tie(upper, lower);
+            }
+            // Further ends on the same line come under their own ports.
+            for (line, joint, _) in links.iter().filter(|(l, j, _)| *l == other && *j != linked) {
+                let Some((_, end)) = net.join(*joint) else { continue };
+                let Some((p, _)) = canvas.spots.get(&end.part).and_then(|s| s.port(end.port))
+                else {
+                    continue;
+                };
+                let Some(there) = self.place_of(*line, joint.part) else { continue };
+                self.assign(*line, joint.part, joint.port, edge.opposite());
+                if edge == Edge::S {
+                    self.cols.tie_at(place, there, snap(p.x));
+                }
             }
             let col = Column::new(net, upper, canvas, Held::Both, self.s);
             self.rungs.push((top, low, col));

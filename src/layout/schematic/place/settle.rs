@@ -7,7 +7,7 @@ impl Placer<'_> {
     pub(super) fn settle(mut self) -> Canvas {
         let levels = self.levels();
         self.keep_apart();
-        let Some(x) = self.cols.solve() else { return Canvas::default() };
+        let x = self.cols.spread();
         let mut out = Canvas::default();
         for (name, line) in &self.lines {
             let y = levels.get(name).copied().unwrap_or(0.0);
@@ -314,7 +314,7 @@ impl Placer<'_> {
                 }
                 same
             });
-            let Some(x) = self.cols.solve() else { return };
+            let x = self.cols.solve();
             band.sort_by(|a, b| x[a.0].total_cmp(&x[b.0]).then(a.0.cmp(&b.0)));
             for pair in band.windows(2) {
                 let by = pair[0].2 + self.s.clear + pair[1].1;
