@@ -5,6 +5,8 @@
 mod build;
 #[path = "rules/discharge.rs"]
 mod discharge;
+#[path = "rules/examples.rs"]
+mod examples;
 #[path = "rules/expansion.rs"]
 mod expansion;
 #[path = "rules/fit.rs"]

@@ -1,6 +1,7 @@
 //! Limits. In: `limits.toml` and the job's rule set. Out: the one value that applies, with the
 //! source to print beside it. Nothing else in the program holds a limit.
 
+use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 use serde::Deserialize;
@@ -102,7 +103,19 @@ pub fn rows() -> &'static [LimitRow] {
 
 /// True where a job may override that id.
 pub fn is_known(id: &str) -> bool {
-    rows().iter().any(|r| r.id == id)
+    !of_id(id).is_empty()
+}
+
+/// The rows of an id.
+fn of_id(id: &str) -> &'static [&'static LimitRow] {
+    static BY_ID: LazyLock<BTreeMap<&str, Vec<&LimitRow>>> = LazyLock::new(|| {
+        let mut all: BTreeMap<&str, Vec<&LimitRow>> = BTreeMap::new();
+        for row in rows() {
+            all.entry(&row.id).or_default().push(row);
+        }
+        all
+    });
+    BY_ID.get(id).map_or(&[], Vec::as_slice)
 }
 
 /// The limit of that id under the job's nation and edition, or as the job overrides it.
@@ -138,7 +151,7 @@ pub fn discharge_rows(outlet: &str) -> impl Iterator<Item = &'static DischargeRo
 /// England's; of these the newest not after the year (the oldest where all are after it).
 fn choose(nation: &str, year: Option<u32>, id: &str) -> Option<&'static LimitRow> {
     [nation, "any", "england"].into_iter().find_map(|of| {
-        let of_nation = || rows().iter().filter(move |r| r.id == id && r.jurisdiction == of);
+        let of_nation = || of_id(id).iter().copied().filter(move |r| r.jurisdiction == of);
         let in_force = |r: &&LimitRow| year.is_none_or(|y| r.since <= y);
         of_nation()
             .filter(in_force)
@@ -184,8 +197,6 @@ fn nation_name(key: &str) -> &str {
 
 #[cfg(test)]
 mod tests {
-    use std::collections::BTreeMap;
-
     use super::*;
     use crate::model::Value;
 

@@ -49,6 +49,7 @@ pub struct Context<'a> {
     wire_faults: OnceCell<Vec<WireFault>>,
     joined: Vec<Vec<Option<PipeIx>>>,
     ids: BTreeMap<&'a str, PipeIx>,
+    tags: BTreeMap<&'a str, PartIx>,
     figures: BTreeMap<(&'a str, &'a str), &'a Figure>,
     fitted: BTreeMap<PartIx, Vec<PartIx>>,
     kinds: BTreeMap<&'a str, Vec<PartIx>>,
@@ -80,6 +81,8 @@ impl<'a> Context<'a> {
         }
         let ids =
             system.pipes.iter().enumerate().map(|(i, p)| (p.id.as_str(), PipeIx(i))).collect();
+        let tags =
+            system.parts.iter().enumerate().map(|(i, p)| (p.tag.as_str(), PartIx(i))).collect();
         let mut fitted: BTreeMap<PartIx, Vec<PartIx>> = BTreeMap::new();
         let mut kinds: BTreeMap<&str, Vec<PartIx>> = BTreeMap::new();
         for (ix, part) in system.parts.iter().enumerate() {
@@ -110,6 +113,7 @@ impl<'a> Context<'a> {
             wire_faults: OnceCell::new(),
             joined,
             ids,
+            tags,
             figures,
             fitted,
             kinds,
@@ -142,6 +146,10 @@ impl<'a> Context<'a> {
 
     pub fn tag(&self, part: PartIx) -> &str {
         &self.system.part(part).tag
+    }
+
+    pub fn by_tag(&self, tag: &str) -> Option<PartIx> {
+        self.tags.get(tag).copied()
     }
 
     /// Parts of a kind, in the order of the job.

@@ -237,43 +237,43 @@ fn join_equal(all: Vec<Finding>) -> Vec<Finding> {
     joined
 }
 
+/// A sentence without its figures and tags, by which like findings are told.
+fn likeness(title: &str) -> String {
+    let plain = |w: &&str| !w.chars().any(|c| c.is_ascii_digit());
+    title.split_whitespace().filter(plain).collect::<Vec<_>>().join(" ")
+}
+
 /// "discharge pipe too small: 8 places: TUN1, TUN2, …; worst: …".
 fn group(all: Vec<Finding>, titles: &dyn Fn(&str) -> &'static str) -> Vec<Finding> {
-    let mut groups: std::collections::BTreeMap<(&'static str, Severity, bool), Vec<Finding>> =
-        std::collections::BTreeMap::new();
+    type Key = (&'static str, Severity, bool, String);
+    let mut groups: std::collections::BTreeMap<Key, Vec<Finding>> = Default::default();
     for f in all {
-        groups.entry((f.rule, f.severity, f.assumed)).or_default().push(f);
+        let key = (f.rule, f.severity, f.assumed, likeness(&f.title));
+        groups.entry(key).or_default().push(f);
     }
     let mut out = Vec::new();
-    for ((rule, _, _), mut members) in groups {
+    for ((rule, ..), mut members) in groups {
         if members.len() < MANY {
             out.extend(join_equal(members));
             continue;
         }
-        let worst = members
-            .iter()
-            .enumerate()
-            .min_by(|(_, a), (_, b)| {
-                let key = |f: &Finding| f.margin.unwrap_or(0.0);
-                key(a).total_cmp(&key(b))
-            })
-            .map_or(0, |(i, _)| i);
+        let margin = |f: &Finding| f.margin.unwrap_or(0.0);
+        let worst = (0..members.len())
+            .min_by(|a, b| margin(&members[*a]).total_cmp(&margin(&members[*b])))
+            .unwrap_or(0);
         let places = members.len();
-        let parts: Vec<String> = {
-            let mut tags = Vec::new();
-            for tag in members.iter().filter_map(|f| f.parts.first()) {
-                if !tags.contains(tag) {
-                    tags.push(tag.clone());
-                }
+        let mut parts: Vec<String> = Vec::new();
+        for tag in members.iter().filter_map(|f| f.parts.first()) {
+            if !parts.contains(tag) {
+                parts.push(tag.clone());
             }
-            tags
-        };
+        }
+        let same = members.iter().all(|f| f.title == members[worst].title);
         let mut first = members.swap_remove(worst);
-        let same = members.iter().all(|f| f.title == first.title);
+        let list = parts.join(", ");
         first.title = if same {
-            format!("{}: {places} places: {}", first.title, parts.join(", "))
+            format!("{}: {places} places: {list}", first.title)
         } else {
-            let list = parts.join(", ");
             format!("{}: {places} places: {list}; worst: {}", titles(rule), first.title)
         };
         first.parts = parts;

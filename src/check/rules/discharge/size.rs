@@ -113,6 +113,9 @@ fn judge(cx: &Context, d: &Discharge) -> Option<Judged> {
     let fitted = trials.iter().rfind(fits).copied();
     let sizes = d.own.iter().map(|p| cx.system.pipe(*p).size.as_ref());
     let stated_small = od + 0.5 < smallest;
+    // The smallest outlet of the table asks for least: what fails there would fail with any other.
+    let least_outlet = limits::discharge_rows("G1/2").next().is_some_and(|r| r.outlet == outlet);
+    let outlet_assumed = outlet_assumed && !least_outlet;
     Some(Judged {
         outlet,
         fitted: fitted.filter(|_| !stated_small),

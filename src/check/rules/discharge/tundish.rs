@@ -54,18 +54,26 @@ pub const UNSEEN: &[Rule] = &[Rule {
     run: unseen,
 }];
 
-/// Length from outlet to tundish, mm, and whether it is assumed.
+/// Length from outlet to tundish, mm. A length that is given for one stretch is given for the
+/// whole; only where none is given do the routes tell.
 fn pipe_length(cx: &Context, inlet: &Inlet) -> Option<Known> {
-    let mut sum = Known { value: 0.0, assumed: false, span: 0..0 };
-    for pipe in &inlet.pipes {
-        let l = cx.length(*pipe)?;
-        sum.value += l.value * 1000.0;
-        sum.assumed |= l.assumed;
-        if sum.span.is_empty() {
-            sum.span = l.span;
-        }
-    }
-    Some(sum)
+    let given: Vec<Known> = inlet
+        .pipes
+        .iter()
+        .filter_map(|p| cx.system.pipe(*p).length.as_ref().map(Known::of))
+        .filter(|k| !k.assumed)
+        .collect();
+    let lengths = if given.is_empty() {
+        inlet.pipes.iter().map(|p| cx.length(*p)).collect::<Option<Vec<Known>>>()?
+    } else {
+        given
+    };
+    let metres: f64 = lengths.iter().map(|l| l.value).sum();
+    Some(Known {
+        value: metres * 1000.0,
+        assumed: lengths.iter().any(|l| l.assumed),
+        span: lengths.iter().map(|l| l.span.clone()).find(|s| !s.is_empty()).unwrap_or_default(),
+    })
 }
 
 fn distance(cx: &Context, out: &mut Verdicts) {

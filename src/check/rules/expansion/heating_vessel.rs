@@ -54,7 +54,7 @@ fn position(cx: &Context, out: &mut Verdicts) {
 fn fill(cx: &Context, out: &mut Verdicts) {
     let margin = cx.limit("EXP12.margin");
     for figure in cx.figures("heating.least-charge") {
-        let about = cx.system.by_tag(&figure.about);
+        let about = cx.by_tag(&figure.about);
         let vessel = about.filter(|p| cx.is(*p, "heating vessel"));
         let vessel = vessel.or_else(|| cx.of("heating vessel").first().copied());
         let Some(vessel) = vessel else { continue };

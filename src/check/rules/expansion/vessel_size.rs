@@ -114,7 +114,7 @@ fn heating(cx: &Context, out: &mut Verdicts) {
         if have <= 0.0 {
             continue;
         }
-        let about = cx.system.by_tag(&figure.about);
+        let about = cx.by_tag(&figure.about);
         let s = say(format!(
             "heating vessel {have} l, at least {:.1} l (EN 12828 {:.1} l, BS 7074-1 {:.1} l)",
             figure.value,

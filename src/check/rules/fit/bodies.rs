@@ -60,7 +60,8 @@ pub const HIDDEN: &[Rule] = &[Rule {
     id: "FIT14",
     severity: Severity::Error,
     title: "tundish or group hidden behind something",
-    what: "A tundish or inlet group behind a shelf, duct or cylinder, seen from the door.",
+    what: "A tundish behind a body, a shelf or a duct as seen from the door, or an inlet group \
+           behind a shelf or a duct.",
     why: "Nobody sees it drip.",
     source: "common practice; Approved Document G, paragraph 3.55",
     mend: "move the shelf, or cut it out",
@@ -322,7 +323,8 @@ fn hidden(cx: &Context, out: &mut Verdicts) {
         }
         for solid in cx.cupboard.iter().flat_map(|p| &p.solids) {
             let own = cx.solid(part).is_some_and(|s| s.owner == solid.owner);
-            if !own && covered(&at, &solid.at) > HALF {
+            // A group low down beside the cylinder is served from the front; a tundish is watched.
+            if cx.is(part, "tundish") && !own && covered(&at, &solid.at) > HALF {
                 sound = false;
                 out.fail(say("hidden behind a body").on(cx, part).on_tag(&solid.tag));
             }

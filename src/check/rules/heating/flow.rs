@@ -156,7 +156,7 @@ fn water_pipes(cx: &Context, out: &mut Verdicts) {
 
 fn head(cx: &Context, out: &mut Verdicts) {
     for figure in cx.figures("pump.duty") {
-        let Some(pump) = cx.system.by_tag(&figure.about) else { continue };
+        let Some(pump) = cx.by_tag(&figure.about) else { continue };
         let given = figure.inputs.iter().find(|i| i.name == "head given").map(|i| i.value);
         let Some(given) = given else { continue };
         let s = say(format!(

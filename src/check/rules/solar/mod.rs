@@ -83,7 +83,7 @@ fn vessel(cx: &Context, out: &mut Verdicts) {
             continue;
         }
         let s = say(format!("solar vessel {fitted} l, at least {:.1} l", figure.value))
-            .on_all(cx, cx.system.by_tag(&figure.about))
+            .on_all(cx, cx.by_tag(&figure.about))
             .found(fitted, "l")
             .against(figure.value)
             .margin(fitted - figure.value)

@@ -147,7 +147,7 @@ fn apart(cx: &Context, out: &mut Verdicts) {
 fn residual(cx: &Context, out: &mut Verdicts) {
     for id in ["outlet.pressure-hot", "outlet.pressure-cold"] {
         for figure in cx.figures(id) {
-            let Some(part) = cx.system.by_tag(&figure.about) else { continue };
+            let Some(part) = cx.by_tag(&figure.about) else { continue };
             let limit =
                 cx.limit(if cx.is(part, "shower") { "WAT18.shower" } else { "WAT18.outlet" });
             let own = cx.number(part, "min-pressure");

@@ -137,7 +137,7 @@ fn dead_leg(cx: &Context, out: &mut Verdicts) {
 fn waiting(cx: &Context, out: &mut Verdicts) {
     let most = cx.limit("WAT16.seconds");
     for figure in cx.figures("outlet.waiting") {
-        let Some(part) = cx.system.by_tag(&figure.about) else { continue };
+        let Some(part) = cx.by_tag(&figure.about) else { continue };
         let s = say(format!(
             "{:.0} s until hot water comes, at most {:.0} s",
             figure.value, most.value

@@ -1,0 +1,138 @@
+//! The whole line, from the text: sound examples raise neither error nor warning, and one changed
+//! line of one raises what it should.
+
+use firstfix::check::Severity::{Advice, Error, Warning};
+use firstfix::check::{Report, check};
+use firstfix::complete::complete;
+use firstfix::describe::read;
+use firstfix::size::size;
+use firstfix::wire::wire;
+
+use super::build::{fires, list, silent, sound};
+
+fn judge(text: &str) -> Report {
+    let reading = read(text);
+    assert!(reading.readable, "{:?}", reading.diagnostics);
+    let system = complete(&reading.facts).system;
+    let sized = size(&system);
+    check(&sized, Some(&wire(&sized.system)), None)
+}
+
+fn text_of(name: &str) -> String {
+    let path = format!("{}/examples/{name}.kdl", env!("CARGO_MANIFEST_DIR"));
+    std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{name}: {e}"))
+}
+
+#[test]
+fn sound_examples_raise_nothing() {
+    let folder = format!("{}/examples", env!("CARGO_MANIFEST_DIR"));
+    let mut seen = 0;
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let path = entry.unwrap().path();
+        if path.extension().is_some_and(|e| e == "kdl") {
+            let report = judge(&std::fs::read_to_string(&path).unwrap());
+            let bad = report.findings.iter().any(|f| f.severity != Advice);
+            assert!(!bad, "{}:\n{}", path.display(), list(&report));
+            assert!(report.passes.len() > 20, "{}", path.display());
+            seen += 1;
+        }
+    }
+    assert!(seen > 0);
+}
+
+/// A small sound job to spoil line by line.
+const JOB: &str = r#"
+job "Sedge House"
+rules "england"
+main static=4.0 dynamic=3.0 at=24
+cylinder "store" litres=210 heated="indirect" {
+    coil kw=20
+}
+boiler kw=32 flow=70 return=50
+zone "upstairs" kw=6 radiators=5
+zone "downstairs" kw=5 radiators=4
+outlets { shower 1; bath; basin 2; kitchen-sink }
+discharge length=4 elbows=3 to="trapped gully"
+"#;
+
+fn spoilt(from: &str, to: &str) -> Report {
+    assert!(JOB.contains(from), "{from}");
+    judge(&JOB.replace(from, to))
+}
+
+#[test]
+fn the_job_itself_is_sound() {
+    sound(&judge(JOB));
+}
+
+/// Approved Document G, the worked example: 7 m and four elbows.
+#[test]
+fn a_stated_discharge_too_small() {
+    let line = "length=4 elbows=3";
+    let r = spoilt(line, "length=7 elbows=4 size=22");
+    let f = fires(&r, "DIS04", Error, "TUN1");
+    assert_eq!((f.found, f.limit), (Some(10.2), Some(9.0)));
+    assert!(!f.span.is_empty(), "it points at the text");
+    // Left to the program, the next size is taken.
+    silent(&spoilt(line, "length=7 elbows=4"), "DIS04");
+    // With one elbow to spare at most, the size is named.
+    fires(&spoilt(line, "length=6.2 elbows=3 size=22"), "DIS17", Warning, "TUN1");
+}
+
+#[test]
+fn a_shallow_fall_a_short_drop_a_waste_pipe() {
+    fires(&spoilt("elbows=3", "elbows=3 fall=250"), "DIS05", Error, "TUN1");
+    fires(&spoilt("elbows=3", "elbows=3 first-drop=250"), "DIS03", Error, "TUN1");
+    fires(&spoilt("elbows=3", "elbows=3 d1-length=650"), "DIS01", Error, "TUN1");
+    silent(&spoilt("elbows=3", "elbows=3 d1-length=550"), "DIS01");
+}
+
+#[test]
+fn ends_that_are_none() {
+    fires(&spoilt("trapped gully", "soil stack"), "DIS08", Error, "SS1");
+    let r = spoilt("trapped gully", "outside");
+    assert!(r.findings.iter().any(|f| f.rule == "DIS15" && f.severity == Error), "{}", list(&r));
+}
+
+/// What is insisted on is drawn and judged.
+#[test]
+fn a_lever_valve_at_the_vessel() {
+    let r = judge(&format!(
+        "{JOB}\nrun \"expansion branch\" \"cold tee\" \"lever valve\" \"hot-water vessel\"\n"
+    ));
+    assert!(r.findings.iter().any(|f| f.rule == "EXP02" && f.severity == Error), "{}", list(&r));
+}
+
+#[test]
+fn nation_and_override() {
+    let far = JOB.replace("elbows=3", "elbows=3 d1-length=650");
+    let r = judge(&far.replace("rules \"england\"", "rules \"scotland\""));
+    let f = fires(&r, "DIS01", Error, "TUN1");
+    assert!(f.source.contains("Technical Handbook"), "{}", f.source);
+    let r = judge(
+        &JOB.replace("elbows=3", "elbows=3 d1-length=550")
+            .replace("rules \"england\"", "rules \"england\" edition=\"1992\""),
+    );
+    assert_eq!(fires(&r, "DIS01", Error, "TUN1").limit, Some(500.0));
+}
+
+#[test]
+fn a_slip_of_the_keyboard() {
+    let r = spoilt("boiler kw=32", "boiler kw=1.5");
+    fires(&r, "FIT11", Error, "BLR1");
+}
+
+#[test]
+fn a_main_nobody_measured_is_advice() {
+    let r = spoilt("main static=4.0 dynamic=3.0 at=24", "main static=4.0");
+    let f = r.findings.iter().find(|f| f.rule == "DOC05").expect("not measured");
+    assert!(f.severity == Advice && f.assumed);
+}
+
+#[test]
+fn same_words_every_time() {
+    let once = judge(&text_of("heron-cottage"));
+    let twice = judge(&text_of("heron-cottage"));
+    assert_eq!(once.findings, twice.findings);
+    assert_eq!(once.passes, twice.passes);
+}
