@@ -250,7 +250,13 @@ pub fn valve_device(b: &mut Builder, q: &str, named: &Named, words: &str, role: 
     let motor = format!("M{q}");
     let at = |t: &str| format!("{q}:{t}");
     b.load(&motor, role, &format!("{words} motor"), &at("BN"), &at("BU"));
-    b.contact(&at("GY"), &at("OG"), Actuator::Position, runs(&motor), "closed while it is open");
+    b.contact(
+        &at("GY"),
+        &at("OG"),
+        Actuator::Position,
+        runs(&motor),
+        "made while the valve is open",
+    );
 }
 
 /// Time → room thermostat → valve motor; returns the way its demand lands on.
@@ -491,7 +497,7 @@ pub fn volt_free(b: &mut Builder, e: &str, s: &str, load: &str, call: &str, word
     }
     // The source's own loop, as the simulation sees it.
     b.wiring.supplies.push(Supply {
-        name: format!("{words}'s own call loop"),
+        name: format!("{words}'s own call loop, no mains"),
         line: at(e, &format!("{s}1")),
         neutral: at(e, &format!("{s} loop return")),
         earth: at(e, &format!("{s} loop earth")),

@@ -89,7 +89,10 @@ pub fn diverter(b: &mut Builder, s: &Scheme, call: &str) {
     }
     let pump = s.source.as_ref().is_some_and(|p| p.heat_pump);
     let to = if pump { b.way(12, "hot water call") } else { call.to_owned() };
-    b.join(w, "Q4:NO", &to, OG, "hot water call");
+    // Where the cylinder has a two-port valve too, that valve's switch calls: both must be open.
+    if s.stores.first().is_none_or(|st| st.valve.is_none()) {
+        b.join(w, "Q4:NO", &to, OG, "hot water call");
+    }
     if s.buffer.is_some() {
         let rest = b.way(13, "diverter at rest");
         b.join(w, "Q4:NC", &rest, WH, "diverter at rest");

@@ -420,6 +420,18 @@ impl Wiring {
         count
     }
 
+    /// Ways that a wiring centre must have so that no screw takes more than `screws` cores.
+    pub fn ways_needed(&self, screws: usize) -> usize {
+        let occupancy = self.occupancy();
+        self.ways()
+            .iter()
+            .map(|(n, _)| {
+                let cores = occupancy.get(format!("X1:{n}").as_str()).copied().unwrap_or(0);
+                cores.div_ceil(screws.max(1))
+            })
+            .sum()
+    }
+
     /// The wiring centre's ways in the order of their numbers: number and function.
     pub fn ways(&self) -> Vec<(&str, &str)> {
         let mut ways: Vec<(&str, &str)> = self

@@ -20,6 +20,8 @@ const BELOW: f64 = 8.4;
 const MORE: f64 = 3.7;
 /// Room for a circuit's head, and under its last rung.
 const HEAD: f64 = 19.5;
+/// Where no supply is drawn: a ladder that goes on, or a device's own loop.
+const SHORT_HEAD: f64 = 11.0;
 const TAIL: f64 = 5.0;
 /// Where the rails stand from the sides of the drawing.
 const LEFT: f64 = 12.0;
@@ -42,7 +44,7 @@ pub fn circuit(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
         while row < plan.rows {
             let (start, left) =
                 pages.last().map_or((0.0, 0.0), |p| (p.room.y, p.room.bottom() - y));
-            let fits = drawing.fits(row, left - HEAD - TAIL);
+            let fits = drawing.fits(row, left - drawing.head_depth(row > 0) - TAIL);
             let end = break_before(plan, row, fits);
             if end == row && y > start {
                 pages.push(Page::new(data));
@@ -145,13 +147,19 @@ impl<'a> Drawing<'a> {
             .count()
     }
 
+    fn head_depth(&self, again: bool) -> f64 {
+        let short = again || self.w.supplies[self.plan.supply].inside;
+        if short { SHORT_HEAD } else { HEAD }
+    }
+
     fn onto(&self, page: &mut Page, top: f64, again: bool) -> f64 {
         let (l, r) = self.rails;
         let supply = &self.w.supplies[self.plan.supply];
-        let head = top + HEAD - 2.0;
+        let deep = self.head_depth(again);
+        let head = top + deep - 2.0;
         self.head(page, supply, (l, r), top, head, again);
         let mut lines = Vec::new();
-        let mut y = top + HEAD;
+        let mut y = top + deep;
         for (above, below) in &self.room[self.rows.0..self.rows.1] {
             lines.push(y + above);
             y += above + below;
@@ -194,9 +202,9 @@ impl<'a> Drawing<'a> {
         page.heading(P2::new(page.room.x, top + 4.0), &title);
         if again || s.inside {
             let left = if s.inside { s.line.clone() } else { "L".to_owned() };
-            let right = if s.inside { "loop return" } else { "N" };
-            page.label(&s.line, words(l + 2.0, y + 2.5, left, Anchor::Start).bold());
-            page.label(&s.neutral, words(r - 2.0, y + 2.5, right, Anchor::End).bold());
+            let right = if s.inside { "inside" } else { "N" };
+            page.label(&s.line, words(l + 2.0, y + 2.3, left, Anchor::Start).bold());
+            page.label(&s.neutral, words(r - 2.0, y + 2.3, right, Anchor::End).bold());
             return;
         }
         let mid = f64::midpoint(l, r);
@@ -383,7 +391,11 @@ impl<'a> Drawing<'a> {
         let name = name(self.w, &l.device);
         page.label(&tag, words(x - half - 1.2, y - 2.0, name, Anchor::End).bold());
         page.label(&tag, words(x - half - 0.8, y + 3.6, terminal_of(&l.line), Anchor::End));
-        page.label(&tag, words(x + half + 0.8, y + 3.6, terminal_of(&l.neutral), Anchor::Start));
+        let inside = self.w.supplies[self.plan.supply].inside;
+        let back = if inside { "" } else { terminal_of(&l.neutral) };
+        if !back.is_empty() {
+            page.label(&tag, words(x + half + 0.8, y + 3.6, back, Anchor::Start));
+        }
         self.below(page, &tag, Element::Load(index), x, y);
         let moves = self.moves(&l.id);
         if !moves.is_empty() {

@@ -15,6 +15,8 @@ use crate::wire::table::StateTable;
 const BETWEEN: f64 = 8.0;
 const PAD: f64 = 1.0;
 const ROW: f64 = 4.9;
+/// A table up to this depth stays in one piece.
+const KEPT: f64 = 70.0;
 
 /// Undressed sheets `wiring-tables`, `wiring-tables-2`, ….
 pub fn lists(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
@@ -91,9 +93,14 @@ fn terminal_table(c: &mut Columns, w: &Wiring) {
 fn cable_schedule(c: &mut Columns, w: &Wiring) {
     c.heading("Cable schedule");
     let ends = |list: &[String]| list.iter().map(|d| name(w, d)).collect::<Vec<_>>().join(", ");
-    let rows: Vec<Vec<String>> = w
-        .cables
-        .iter()
+    let number = |tag: &str| {
+        let digits: String = tag.chars().filter(char::is_ascii_digit).collect();
+        (digits.parse::<u32>().unwrap_or(u32::MAX), tag.to_owned())
+    };
+    let mut cables: Vec<_> = w.cables.iter().collect();
+    cables.sort_by_key(|k| number(&k.tag));
+    let rows: Vec<Vec<String>> = cables
+        .into_iter()
         .map(|k| {
             let mut what = k.construction.clone();
             if k.count > 1 {
@@ -114,13 +121,13 @@ fn cable_schedule(c: &mut Columns, w: &Wiring) {
     c.table(
         &[
             ("Cable", 12.0),
-            ("Type", 42.0),
-            ("Cores used", 18.0),
+            ("Type", 44.0),
+            ("Cores used", 19.0),
             ("mm²", 10.0),
-            ("Heat-res.", 15.0),
+            ("Heat-res.", 17.0),
             ("From", 30.0),
-            ("To", 42.0),
-            ("m", 12.0),
+            ("To", 36.0),
+            ("m", 11.0),
         ],
         &rows,
     );
@@ -177,9 +184,9 @@ fn commissioning(c: &mut Columns, w: &Wiring) {
     let (columns, rows) = commissioning_rows(w);
     c.heading("Calls and what runs: test in this order, tick each row");
     let n = columns.len() - 1;
-    let first = 56.0;
+    let first = 52.0;
     // As many columns as can be read; the rest in a second table.
-    let per = (((c.width() - first - 10.0) / 14.0) as usize).max(1);
+    let per = (((c.width() - first - 10.0) / 11.4) as usize).max(1);
     for part in 0..n.div_ceil(per) {
         let range = part * per + 1..((part + 1) * per).min(n) + 1;
         let mut heads: Vec<(&str, f64)> = vec![("Set", first)];
@@ -308,13 +315,15 @@ struct Columns<'a> {
     pages: Vec<Page>,
     column: usize,
     y: f64,
+    /// A heading that waits for what it heads.
+    waits: Option<String>,
 }
 
 impl<'a> Columns<'a> {
     fn new(data: &'a TitleData) -> Columns<'a> {
         let page = Page::new(data);
         let y = page.room.y;
-        Columns { data, pages: vec![page], column: 0, y }
+        Columns { data, pages: vec![page], column: 0, y, waits: None }
     }
 
     fn width(&self) -> f64 {
@@ -345,14 +354,21 @@ impl<'a> Columns<'a> {
     }
 
     fn heading(&mut self, text: &str) {
-        if self.left() < 26.0 && !self.top() {
+        self.waits = Some(text.to_owned());
+    }
+
+    /// Makes room for something of a depth, with the heading that waits above it.
+    fn need(&mut self, depth: f64) {
+        let head = if self.waits.is_some() { letters::HEADING + 5.5 } else { 0.0 };
+        if self.left() < depth + head && !self.top() {
             self.turn();
         }
+        let Some(text) = self.waits.take() else { return };
         if !self.top() {
             self.y += 3.5;
         }
         let (x, y, w) = (self.x(), self.y, self.width());
-        let text = fitted(text, letters::HEADING, Weight::Bold, w);
+        let text = fitted(&text, letters::HEADING, Weight::Bold, w);
         if let Some(p) = self.pages.last_mut() {
             p.tell(format!("{text}."));
             p.heading(P2::new(x, y + letters::HEADING), &text);
@@ -364,9 +380,7 @@ impl<'a> Columns<'a> {
         let h = letters::SMALL;
         let lines = wrap(text, h, Weight::Regular, self.width());
         let depth = lines.len() as f64 * h * PITCH;
-        if self.left() < depth && !self.top() {
-            self.turn();
-        }
+        self.need(depth);
         for line in lines {
             let (x, y, w) = (self.x(), self.y, self.width());
             let line = fitted(&line, h, Weight::Regular, w);
@@ -401,9 +415,12 @@ impl<'a> Columns<'a> {
         };
         let head_depth = depth_of(&head, Weight::Bold);
         let first = rows.first().map_or(0.0, |r| depth_of(r, Weight::Regular));
-        if self.left() < head_depth + first && !self.top() {
-            self.turn();
-        }
+        // A table that fits into one column is not cut.
+        let whole: f64 =
+            head_depth + rows.iter().map(|r| depth_of(r, Weight::Regular)).sum::<f64>();
+        let column = self.pages.last().map_or(0.0, |p| p.room.h) - 12.0;
+        let need = if whole < column.min(KEPT) { whole } else { head_depth + first };
+        self.need(need);
         self.row(&head, &widths, Weight::Bold, head_depth);
         for row in rows {
             let depth = depth_of(row, Weight::Regular);

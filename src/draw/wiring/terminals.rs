@@ -18,7 +18,7 @@ const LEAST_HALF: f64 = 2.6;
 const MOST_HALF: f64 = 4.2;
 /// Least width of a device, half pitches.
 const LEAST_BOX: i32 = 12;
-const BOX: f64 = 24.0;
+const BOX: f64 = 27.0;
 const STRIP: f64 = 10.0;
 /// Room for the labels of cores at devices and of addresses at the strip.
 const AT_DEVICE: f64 = 10.0;

@@ -287,7 +287,7 @@ impl<'a> Search<'a> {
 
     fn width_of(&self, m: usize) -> i32 {
         let n = self.pins[m].len().max(self.earths[m].len()).max(1) as i32;
-        (2 * n + 1).max(self.least)
+        (2 * n + 2).max(self.least)
     }
 
     /// First column of `n` pins in a box.
