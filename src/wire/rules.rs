@@ -358,7 +358,9 @@ impl Finder<'_> {
             let mut net = self.solid(&og);
             let lands = w.loads.iter().filter(calls).any(|l| net.holds(&l.line));
             let motor = w.loads.iter().filter(|l| l.role.is_motor()).any(|l| net.holds(&l.line));
-            if !lands || motor {
+            // Where no source can be called there is nothing to land on.
+            let source = w.loads.iter().any(|l| l.role == LoadRole::Call);
+            if (source && !lands) || motor {
                 let what = format!("the orange core of {} is not on the switched line", d.id);
                 self.fault("S11", what, &[&og]);
             }

@@ -1,7 +1,7 @@
 //! Component graph → scheme. In: the system. Out: the demands that must be wired: which valve opens
 //! the way to which user, found by following the water, and which control belongs to it.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::netlist::Pipework;
 use super::scheme::{
@@ -17,7 +17,10 @@ const SOURCES: [&str; 3] = ["system boiler", "combination boiler", "heat pump"];
 
 /// What the system needs wired.
 pub fn survey(system: &System) -> Scheme {
-    let mut g = Graph { system, taken: BTreeSet::new() };
+    let dwellings = dwellings(system);
+    let only = dwellings.first().map(|(_, parts)| parts.clone());
+    let scope = dwellings.first().map(|(name, _)| name.clone()).unwrap_or_default();
+    let mut g = Graph { system, taken: BTreeSet::new(), only, scope };
     let mut s = Scheme {
         supply_unit: g.first("fused connection unit"),
         fuse: g.number("fused connection unit", "fuse"),
@@ -33,13 +36,70 @@ pub fn survey(system: &System) -> Scheme {
     s.immersions = g.immersions(&s);
     s.pipework = g.pipework(&s);
     g.remarks(&mut s);
+    alike(system, &dwellings, &mut s);
     s
+}
+
+/// Repeated dwellings by the scope that their parts' names begin with ("block A flat 0.1 "), each
+/// with its parts; empty for a single dwelling.
+fn dwellings(system: &System) -> Vec<(String, BTreeSet<PartIx>)> {
+    let mut list: BTreeMap<String, BTreeSet<PartIx>> = BTreeMap::new();
+    for ix in system.part_ixs() {
+        if let Some(scope) = scope_of(&system.part(ix).name) {
+            list.entry(scope.to_owned()).or_default().insert(ix);
+        }
+    }
+    list.into_iter().collect()
+}
+
+/// "block A flat 0.1 " of "block A flat 0.1 store".
+fn scope_of(name: &str) -> Option<&str> {
+    let at = match name.strip_prefix("flat ") {
+        Some(_) => "flat ".len(),
+        None => name.find(" flat ")? + " flat ".len(),
+    };
+    let token = name[at..].split(' ').next()?;
+    let (floor, stack) = token.split_once('.')?;
+    let number = |t: &str| !t.is_empty() && t.bytes().all(|b| b.is_ascii_digit());
+    let end = at + token.len() + 1;
+    (number(floor) && number(stack) && name.len() > end).then(|| &name[..end])
+}
+
+/// One dwelling stands for those that have the same controls.
+fn alike(system: &System, dwellings: &[(String, BTreeSet<PartIx>)], s: &mut Scheme) {
+    let [(first, parts), rest @ ..] = dwellings else { return };
+    if rest.is_empty() {
+        return;
+    }
+    let signature = |parts: &BTreeSet<PartIx>| {
+        let mut kinds: Vec<&str> =
+            parts.iter().map(|ix| system.part(*ix).kind.key.as_str()).collect();
+        kinds.sort_unstable();
+        kinds
+    };
+    let own = signature(parts);
+    let (same, other): (Vec<_>, Vec<_>) = rest.iter().partition(|(_, p)| signature(p) == own);
+    let names = |list: &[&(String, BTreeSet<PartIx>)]| {
+        list.iter().map(|(n, _)| n.trim()).collect::<Vec<_>>().join(", ")
+    };
+    s.notes.push(format!(
+        "Drawn for {}; wired alike, each from its own consumer unit: {}.",
+        first.trim(),
+        if same.is_empty() { "none".to_owned() } else { names(&same) }
+    ));
+    if !other.is_empty() {
+        s.notes.push(format!("Not alike, to be drawn on their own: {}.", names(&other)));
+    }
 }
 
 struct Graph<'a> {
     system: &'a System,
     /// Controls that have found their use.
     taken: BTreeSet<PartIx>,
+    /// The parts of the one dwelling that is wired, where there are several.
+    only: Option<BTreeSet<PartIx>>,
+    /// What their names begin with.
+    scope: String,
 }
 
 /// What a walk along the water met.
@@ -64,9 +124,17 @@ impl<'a> Graph<'a> {
     }
 
     fn all(&self, kind: &str) -> Vec<PartIx> {
-        let mut found: Vec<PartIx> = self.system.of_kind(kind).map(|(ix, _)| ix).collect();
-        found.sort_by(|a, b| self.system.part(*a).tag.cmp(&self.system.part(*b).tag));
+        let mine = |ix: &PartIx| self.only.as_ref().is_none_or(|o| o.contains(ix));
+        let mut found: Vec<PartIx> =
+            self.system.of_kind(kind).map(|(ix, _)| ix).filter(mine).collect();
+        found.sort_by_key(|ix| (self.system.part(*ix).tag.len(), &self.system.part(*ix).tag));
         found
+    }
+
+    /// What people call a part, without the dwelling it is in.
+    fn called(&self, ix: PartIx) -> String {
+        let name = &self.system.part(ix).name;
+        name.strip_prefix(self.scope.as_str()).unwrap_or(name).to_owned()
     }
 
     /// The first unused part of a kind, or a nameless one.
@@ -207,7 +275,7 @@ impl<'a> Graph<'a> {
             |p| p.on.is_none() && guards_coil(p),
         );
         Store {
-            name: self.system.part(ix).name.clone(),
+            name: self.called(ix),
             named: self.named(ix),
             valve: valve.map(|v| self.named(v)),
             thermostat: thermostat.map(|t| self.named(t)).unwrap_or_default(),
@@ -261,10 +329,8 @@ impl<'a> Graph<'a> {
     }
 
     fn zone(&mut self, by: Option<PartIx>, emitters: &[PartIx], floor: bool) -> Zone {
-        let name = emitters
-            .first()
-            .map(|e| self.system.part(*e).name.clone())
-            .unwrap_or_else(|| "heating".to_owned());
+        let name =
+            emitters.first().map(|e| self.called(*e)).unwrap_or_else(|| "heating".to_owned());
         let system = self.system;
         let is = |kind: &str| by.filter(|ix| self.system.part(*ix).kind.key == kind);
         let (valve, pump) = (is("zone valve"), is("pump"));
@@ -421,7 +487,7 @@ impl<'a> Graph<'a> {
     }
 
     fn pipework(&self, s: &Scheme) -> Pipework {
-        let has = |k: &str| self.system.of_kind(k).next().is_some();
+        let has = |k: &str| !self.all(k).is_empty();
         let source_bypass = SOURCES
             .iter()
             .flat_map(|k| self.all(k))

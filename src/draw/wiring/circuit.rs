@@ -335,7 +335,7 @@ impl<'a> Drawing<'a> {
                     Actuator::Position | Actuator::Output | Actuator::Timer => c.words.clone(),
                     _ => format!("{}: {}", self.words_of(&c.device), c.words),
                 };
-                (text + &rung.unwrap_or_default(), self.step - 4.0)
+                (text + &rung.unwrap_or_default(), self.step - 10.5)
             }
             Element::Load(i) => {
                 let l = &self.w.loads[i];

@@ -401,50 +401,54 @@ impl<'a> Columns<'a> {
     }
 
     fn exact(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>]) {
-        let head: Vec<String> = heads.iter().map(|h| h.0.to_owned()).collect();
         let widths: Vec<f64> = heads.iter().map(|h| h.1).collect();
-        let depth_of = |row: &[String], weight: Weight| {
-            let n = row
-                .iter()
+        // Each cell as the lines it takes, measured once.
+        let set = |row: &[&str], weight: Weight| -> Vec<Vec<String>> {
+            row.iter()
                 .zip(&widths)
-                .map(|(t, w)| wrap(t, letters::SMALL, weight, w - 2.0 * PAD).len())
-                .max()
-                .unwrap_or(1)
-                .max(1);
+                .map(|(t, w)| {
+                    let room = w - 2.0 * PAD;
+                    let lines = wrap(t, letters::SMALL, weight, room);
+                    lines.iter().map(|l| fitted(l, letters::SMALL, weight, room)).collect()
+                })
+                .collect()
+        };
+        let depth_of = |row: &[Vec<String>]| {
+            let n = row.iter().map(Vec::len).max().unwrap_or(1).max(1);
             ROW + (n - 1) as f64 * letters::SMALL * PITCH
         };
-        let head_depth = depth_of(&head, Weight::Bold);
-        let first = rows.first().map_or(0.0, |r| depth_of(r, Weight::Regular));
+        let head = set(&heads.iter().map(|h| h.0).collect::<Vec<_>>(), Weight::Bold);
+        let rows: Vec<Vec<Vec<String>>> = rows
+            .iter()
+            .map(|r| set(&r.iter().map(String::as_str).collect::<Vec<_>>(), Weight::Regular))
+            .collect();
         // A table that fits into one column is not cut.
-        let whole: f64 =
-            head_depth + rows.iter().map(|r| depth_of(r, Weight::Regular)).sum::<f64>();
+        let first = depth_of(&head) + rows.first().map_or(0.0, |r| depth_of(r));
+        let whole = depth_of(&head) + rows.iter().map(|r| depth_of(r)).sum::<f64>();
         let column = self.pages.last().map_or(0.0, |p| p.room.h) - 12.0;
-        let need = if whole < column.min(KEPT) { whole } else { head_depth + first };
-        self.need(need);
-        self.row(&head, &widths, Weight::Bold, head_depth);
-        for row in rows {
-            let depth = depth_of(row, Weight::Regular);
+        self.need(if whole < column.min(KEPT) { whole } else { first });
+        self.row(&head, &widths, Weight::Bold, depth_of(&head));
+        for row in &rows {
+            let depth = depth_of(row);
             if self.left() < depth {
                 self.turn();
-                self.row(&head, &widths, Weight::Bold, head_depth);
+                self.row(&head, &widths, Weight::Bold, depth_of(&head));
             }
             self.row(row, &widths, Weight::Regular, depth);
         }
         self.y += 2.5;
     }
 
-    fn row(&mut self, row: &[String], widths: &[f64], weight: Weight, depth: f64) {
+    fn row(&mut self, row: &[Vec<String>], widths: &[f64], weight: Weight, depth: f64) {
         let (mut x, y) = (self.x(), self.y);
         let Some(page) = self.pages.last_mut() else { return };
-        for (text, w) in row.iter().zip(widths) {
+        for (lines, w) in row.iter().zip(widths) {
             let cell = Rect::new(x, y, *w, depth);
             let pen = Stroke::solid(width::THIN, Ink::BLACK);
             page.symbols.push(Shape::rect(cell, Some(pen), None).into());
-            let room = w - 2.0 * PAD;
-            for (i, line) in wrap(text, letters::SMALL, weight, room).iter().enumerate() {
-                let line = fitted(line, letters::SMALL, weight, room);
+            for (i, line) in lines.iter().enumerate() {
                 let at = y + 3.6 + i as f64 * letters::SMALL * PITCH;
-                let mut words = words(x + PAD, at, line, Anchor::Start);
+                let mut words = words(x + PAD, at, line.clone(), Anchor::Start);
                 words.weight = weight;
                 page.words.push(words.into());
             }

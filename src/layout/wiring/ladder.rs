@@ -164,7 +164,8 @@ impl<'a> Grid<'a> {
         let mut edges = Vec::new();
         for (i, a, b) in &ends {
             let (Some(da), Some(db)) = (distance.get(a), distance.get(b)) else { continue };
-            let back = (db, b) < (da, a);
+            // Equally far: from the common terminal outwards.
+            let back = db < da;
             edges.push(if back { (*i, *b, *a, true) } else { (*i, *a, *b, false) });
         }
         let mut loads: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
