@@ -13,13 +13,13 @@ use crate::model::{PartIx, PipeIx, Service};
 const LOSS: &str = "EN ISO 12241, horizontal pipe indoors";
 
 /// A way out and back.
-struct Leg {
+pub struct Leg {
     /// The run of its return, or the return pipe's id.
-    name: String,
+    pub name: String,
     /// Hot pipes from the store to the turn, the store's first.
-    out: Vec<PipeIx>,
+    pub out: Vec<PipeIx>,
     /// Return pipes from the turn to the store.
-    back: Vec<PipeIx>,
+    pub back: Vec<PipeIx>,
 }
 
 /// Sizes the returns and writes the figures of the circulation.
@@ -76,6 +76,7 @@ pub fn circulation(work: &mut Work) {
         leg_figures(work, leg, of_leg(leg), flows[i], ends[i].0, (fall, mean), assumed);
     }
     let home: f64 = legs.iter().enumerate().map(|(i, _)| ends[i].1 * flows[i]).sum::<f64>() / total;
+    super::natural::circulation(work, &legs, &flows, total, assumed);
     totals(work, &legs, &flow, (all, total, home), assumed);
 }
 

@@ -28,13 +28,8 @@ pub fn vessels(work: &mut Work, heating: &Heating, volumes: &[Volume]) {
 
 /// Parts of a kind in a circuit.
 fn of_kind(work: &Work, heating: &Heating, circuit: usize, key: &str) -> Vec<PartIx> {
-    let mut found: Vec<PartIx> = (0..work.graph.chambers())
-        .filter(|c| heating.of[*c] == Some(circuit))
-        .map(|c| work.graph.part[c])
-        .filter(|p| work.system.part(*p).kind.key == key)
-        .collect();
-    found.dedup();
-    found
+    let of = heating.circuits[circuit].parts.iter().copied();
+    of.filter(|p| work.system.part(*p).kind.key == key).collect()
 }
 
 /// Height of water above the vessel as pressure, bar, and whether it is only assumed.
@@ -74,7 +69,7 @@ fn closed(work: &mut Work, heating: &Heating, circuit: usize, volume: &Volume) {
         (system * work.aims.get("EXP06.reserve-share")).max(work.aims.get("EXP06.reserve-least"));
     let v = HeatingVessel {
         system,
-        expansion: Liquid::Water.expansion(cold, temperatures.flow),
+        expansion: heating.circuits[circuit].liquid.expansion(cold, temperatures.flow),
         charge: p0,
         highest: below_valve(work, setting),
         reserve,
@@ -218,7 +213,7 @@ fn solar(work: &mut Work, heating: &Heating, circuit: usize, volume: &Volume) {
     let Some(about) = vessels.first().or(sources.first()).map(|ix| work.tag(*ix)) else { return };
     let collector: f64 = sources.iter().map(|s| volume::of_part(work, *s, None).0).sum::<f64>()
         * work.aims.get("SIZE.solar-steam");
-    let liquid = Liquid::Glycol("propylene".to_owned(), work.aims.get("SIZE.solar-glycol"));
+    let liquid = heating.circuits[circuit].liquid.clone();
     let hot = work.aims.get("SIZE.solar-hot").min(100.0);
     let expansion = liquid.expansion(work.aims.get("SIZE.store-cold"), hot);
     let system = volume.litres();

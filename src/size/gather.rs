@@ -3,7 +3,6 @@
 
 use super::friction::flow_for;
 use super::heating::{Heating, Temperatures, User, is_closed, is_flow, is_separator, is_source};
-use super::liquid::Liquid;
 use super::work::Work;
 use crate::model::{Part, PipeIx};
 
@@ -104,10 +103,7 @@ fn gather_flow(work: &mut Work, heating: &mut Heating, live: &[bool], pipe: Pipe
             flow = flow.min(circuit.flow * beside);
             kw = kw.min(if circuit.kw > 0.0 { circuit.kw } else { kw });
         }
-        if circuit.solar {
-            let percent = work.aims.get("SIZE.solar-glycol");
-            work.liquid[pipe.0] = Liquid::Glycol("propylene".to_owned(), percent);
-        }
+        work.liquid[pipe.0] = circuit.liquid.clone();
         if flow <= 0.0 || !mean.is_finite() || mean <= 0.0 {
             mean = circuit.temperatures.map_or(60.0, |t| t.mean());
         }
@@ -127,7 +123,8 @@ fn blend(work: &mut Work, heating: &mut Heating, at: usize, kw: f64, below: &[Pi
         back: floor.back.min(user.temperatures.flow - 1.0),
         assumed: user.temperatures.assumed || floor.assumed,
     };
-    let properties = work.properties(&Liquid::Water, primary.mean());
+    let circuit = heating.of[user.chamber].map(|c| heating.circuits[c].liquid.clone());
+    let properties = work.properties(&circuit.unwrap_or_default(), primary.mean());
     let user = &mut heating.users[at];
     user.kw = kw;
     user.temperatures = primary;
@@ -179,10 +176,7 @@ fn give_back(work: &mut Work, heating: &mut Heating, live: &[bool], pipe: PipeIx
             flow = flow.min(circuit.flow * beside);
             kw = kw.min(if circuit.kw > 0.0 { circuit.kw } else { kw });
         }
-        if circuit.solar {
-            let percent = work.aims.get("SIZE.solar-glycol");
-            work.liquid[pipe.0] = Liquid::Glycol("propylene".to_owned(), percent);
-        }
+        work.liquid[pipe.0] = circuit.liquid.clone();
         if flow <= 0.0 || !mean.is_finite() || mean <= 0.0 {
             mean = circuit.temperatures.map_or(60.0, |t| t.mean());
         }

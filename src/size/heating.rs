@@ -51,6 +51,8 @@ pub struct Circuit {
     /// Design flow of the sources, l/s; 0 where no output is known.
     pub flow: f64,
     pub solar: bool,
+    pub liquid: Liquid,
+    pub parts: Vec<PartIx>,
 }
 
 /// What later subsystems need of the circuits.
@@ -139,11 +141,28 @@ fn survey(work: &mut Work) -> Heating {
         c.sources.push(ix);
         c.solar |= part.kind.key == "solar collector";
         c.kw += part.number("kw").unwrap_or(0.0).max(0.0);
+        if let Some(percent) = part.number("glycol").filter(|p| (0.0..=60.0).contains(p)) {
+            c.liquid = Liquid::Glycol("propylene".to_owned(), percent);
+        }
         let t = source_temperatures(part);
         c.temperatures =
             Some(c.temperatures.map_or(t, |old| if old.flow >= t.flow { old } else { t }));
     }
+    for chamber in 0..count {
+        if let Some(c) = heating.of[chamber] {
+            let parts = &mut heating.circuits[c].parts;
+            let part = work.graph.part[chamber];
+            if parts.last() != Some(&part) {
+                parts.push(part);
+            }
+        }
+    }
     for c in 0..heating.circuits.len() {
+        let circuit = &heating.circuits[c];
+        if circuit.solar {
+            let percent = work.aims.get("SIZE.solar-glycol");
+            heating.circuits[c].liquid = Liquid::Glycol("propylene".to_owned(), percent);
+        }
         let circuit = &heating.circuits[c];
         let Some(t) = circuit.temperatures else { continue };
         let (kw, solar) = (circuit.kw, circuit.solar);
@@ -152,7 +171,8 @@ fn survey(work: &mut Work) -> Heating {
             let area: f64 = areas.map(|s| work.system.part(*s).number("area").unwrap_or(4.0)).sum();
             area * work.aims.get("SIZE.solar-flow") / 3600.0
         } else if kw > 0.0 {
-            let properties = work.properties(&Liquid::Water, t.mean());
+            let liquid = circuit.liquid.clone();
+            let properties = work.properties(&liquid, t.mean());
             flow_for(kw, t.fall(), &properties)
         } else {
             0.0
@@ -269,7 +289,7 @@ fn user(
         (own("kw").unwrap_or(0.0).max(0.0), part.attrs.is_assumed("kw") || own("kw").is_none())
     };
     if flow == 0.0 && kw > 0.0 {
-        let properties = work.properties(&Liquid::Water, temperatures.mean());
+        let properties = work.properties(&circuit.liquid, temperatures.mean());
         flow = flow_for(kw, temperatures.fall(), &properties);
     }
     User { part: ix, chamber, kw, temperatures, flow, assumed }

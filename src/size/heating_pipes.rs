@@ -3,7 +3,6 @@
 
 use super::friction::{flow_for, friction};
 use super::heating::{Heating, source_temperatures};
-use super::liquid::Liquid;
 use super::note::{Note, plain};
 use super::work::{Work, diameter_of};
 use crate::catalogue::Tube;
@@ -93,7 +92,7 @@ pub fn figures(work: &mut Work, heating: &Heating) {
             let Some(kw) = part.number("kw").filter(|kw| *kw > 0.0) else { continue };
             let tag = part.tag.clone();
             let assumed = part.attrs.is_assumed("kw") || part.attrs.is_assumed("flow") || t.assumed;
-            let properties = work.properties(&Liquid::Water, t.mean());
+            let properties = work.properties(&circuit.liquid, t.mean());
             let flow = flow_for(kw, t.fall(), &properties);
             work.figures.push(
                 Note::new("heating.source-flow", &tag, "flow at full output")

@@ -1,8 +1,10 @@
-//! How a circuit's flow shares among its users if nobody balances it. In: loops with their losses.
-//! Out: for each user the flow it gets of the flow it needs, by the network solver.
+//! How a circuit's flow shares among its users, or a circulation's among its legs, if nobody
+//! balances it. In: loops with their losses. Out: for each the flow it gets of the flow it needs,
+//! by the network solver.
 
 use std::collections::BTreeMap;
 
+use super::circulation::Leg;
 use super::friction::{velocity, velocity_head};
 use super::heating::Heating;
 use super::index::Loop;
@@ -134,5 +136,110 @@ fn element(work: &mut Work, l: &Loop, i: usize) -> Element {
         roughness: tube.roughness,
         metres: run.metres.max(0.01),
         zeta: zeta.max(0.0),
+    }
+}
+
+/// Writes the share of every leg of a circulation of several legs.
+pub fn circulation(work: &mut Work, legs: &[Leg], needed: &[f64], total: f64, assumed: bool) {
+    if legs.len() < 2 {
+        return;
+    }
+    let network = legs_network(work, legs, total);
+    let solved = network.solve();
+    for (leg, need) in legs.iter().zip(needed) {
+        let note = Note::new(
+            "circulation.unbalanced",
+            &leg.name,
+            "flow the leg gets if nobody balances it",
+        )
+        .by(
+            "network solver",
+            "flows balance at every node, losses close round every loop",
+            "Todini and Pilati, global gradient method; Colebrook-White",
+        )
+        .with("flow needed", *need, "l/s")
+        .assumed(assumed);
+        let first = work.system.pipe(leg.back[0]).id.as_str();
+        let figure = match &solved {
+            Ok(solved) => {
+                let at = network.links.iter().position(|l| l.name == first);
+                let flow = at.map_or(0.0, |i| solved.flow[i]);
+                let share = if *need > 0.0 { flow / need * 100.0 } else { 0.0 };
+                note.with("flow it gets", flow, "l/s").gives(
+                    share,
+                    "%",
+                    format!("{} % of its flow with every balancing valve open", plain(share, 0)),
+                )
+            }
+            Err(why) => note.gives(0.0, "%", format!("no solution: {why}")),
+        };
+        work.figures.push(figure);
+    }
+}
+
+/// Hot pipes and returns of all legs; the store's outlet holds, its return takes the whole.
+fn legs_network(work: &mut Work, legs: &[Leg], total: f64) -> Network {
+    let mut nodes: Vec<Node> = Vec::new();
+    let mut index: BTreeMap<(usize, bool), usize> = BTreeMap::new();
+    let mut links: Vec<Link> = Vec::new();
+    let mut node = |chamber: usize, home: bool| -> usize {
+        *index.entry((chamber, home)).or_insert_with(|| {
+            nodes.push(Node { name: format!("node {}", nodes.len()), ..Node::default() });
+            nodes.len() - 1
+        })
+    };
+    let mut seen: BTreeMap<PipeIx, ()> = BTreeMap::new();
+    let (mut start, mut end) = (0, 0);
+    for leg in legs {
+        let pipes: Vec<PipeIx> = leg.out.iter().chain(&leg.back).copied().collect();
+        let Some(last) = pipes.last().copied() else { continue };
+        for (i, pipe) in pipes.iter().enumerate() {
+            let (a, b) = work.graph.ends[pipe.0];
+            let (from, to) = (node(a, false), node(b, *pipe == last));
+            if i == 0 {
+                start = from;
+            }
+            if *pipe == last {
+                end = to;
+            }
+            if seen.insert(*pipe, ()).is_none() {
+                let next = pipes.get(i + 1).copied();
+                let name = work.system.pipe(*pipe).id.clone();
+                links.push(Link { name, from, to, element: leg_element(work, *pipe, next) });
+            }
+        }
+    }
+    if let Some(n) = nodes.get_mut(start) {
+        n.fixed = Some(0.0);
+    }
+    if let Some(n) = nodes.get_mut(end) {
+        n.demand = total;
+    }
+    let liquid = work.properties(&super::liquid::Liquid::Water, 57.5);
+    Network { nodes, links, liquid }
+}
+
+/// A flow at which loss factors of parts are read off; they do not depend on it.
+const PROBE: f64 = 0.05;
+
+fn leg_element(work: &mut Work, pipe: PipeIx, next: Option<PipeIx>) -> Element {
+    let run = work.runs[pipe.0];
+    let properties = work.properties_in(pipe);
+    let Some(tube) = work.tubes[pipe.0] else {
+        return Element::Stated { pa: 1.0, flow: PROBE };
+    };
+    let head = velocity_head(velocity(PROBE, tube.bore()), properties.rho);
+    let driven = |part: PartIx| work.system.part(part).kind.key == "secondary pump";
+    let part = match next {
+        Some(next) if !driven(work.graph.part[work.graph.to(pipe)]) => {
+            work.part_loss(pipe, next, PROBE) / head
+        }
+        _ => 0.0,
+    };
+    Element::Pipe {
+        bore: tube.bore(),
+        roughness: tube.roughness,
+        metres: run.metres.max(0.01),
+        zeta: part + run.elbows * crate::catalogue::hydraulics::zeta("elbow", tube.od),
     }
 }

@@ -39,6 +39,7 @@ pub fn supply(work: &mut Work) -> Supply {
         parallel::figures(work, &shares);
     }
     figures(work, &supply);
+    blends(work);
     supply
 }
 
@@ -353,6 +354,31 @@ fn figures(work: &mut Work, supply: &Supply) {
                 .with("temperature", celsius, "°C")
                 .with(length_word(run.known), run.metres, "m")
                 .gives(verdict.gradient, "Pa/m", format!("{} Pa/m", plain(verdict.gradient, 0))),
+        );
+    }
+}
+
+/// What each blending valve draws from the hot side.
+fn blends(work: &mut Work) {
+    let (hot, cold) = (stored(work), work.aims.get("SIZE.store-cold"));
+    let valves: Vec<PartIx> = work.system.of_kind("blending valve").map(|(ix, _)| ix).collect();
+    for ix in valves {
+        let share = blend(work, ix);
+        let part = work.system.part(ix);
+        let setting = part.number("setting").unwrap_or(work.aims.get("SAF10.bath"));
+        let (tag, assumed) = (part.tag.clone(), part.attrs.is_assumed("setting"));
+        work.figures.push(
+            Note::new("blend.hot-share", &tag, "share of hot water in the blend")
+                .by("heat balance", "(Tm - Tc)/(Th - Tc)", "arithmetic")
+                .with("Tm", setting, "°C")
+                .with("Th", hot, "°C")
+                .with("Tc", cold, "°C")
+                .assumed(assumed)
+                .gives(
+                    share,
+                    "",
+                    format!("{} % hot for {} °C", plain(share * 100.0, 0), plain(setting, 0)),
+                ),
         );
     }
 }
