@@ -129,6 +129,59 @@ fn nothing_hard_is_wrong() {
     }
 }
 
+/// Design 2.7: the places of parts hang on the system, not on names or on the order of the file.
+#[test]
+fn names_and_order_move_nothing() {
+    let before = lay_out(&sized(HOUSE));
+    let renamed = HOUSE.replace("upstairs radiators", "rooms up the stairs");
+    let mut lines: Vec<&str> = HOUSE.lines().collect();
+    // `rules` and `main` change places; so do the outlets and the discharge.
+    lines.swap(5, 6);
+    let n = lines.len();
+    lines.swap(n - 1, n - 2);
+    for text in [renamed, lines.join("\n")] {
+        let after = lay_out(&sized(&text));
+        assert_eq!(before.pages.len(), after.pages.len());
+        for (a, b) in before.pages.iter().zip(&after.pages) {
+            assert_eq!(a.symbols, b.symbols);
+            assert_eq!(a.pipes, b.pipes);
+        }
+    }
+}
+
+/// Whatever the runs: a sheet, and nothing over anything.
+#[test]
+fn odd_runs_are_drawn() {
+    let mut chain = String::from("complete #false\nrun \"long\" \"water main\"");
+    for i in 0..150 {
+        chain.push_str(&format!(" \"lever valve {i}\""));
+    }
+    let parts: String =
+        (0..150).map(|i| format!("part \"lever valve {i}\" kind=\"lever valve\"\n")).collect();
+    let cases = [
+        String::new(),
+        "complete #false\n".to_owned(),
+        format!("{parts}{chain}\n"),
+        "complete #false\npart \"a\" kind=\"pump\"\npart \"b\" kind=\"tee\"\n".to_owned(),
+        "complete #false\nrun \"ring\" \"pump\" \"check valve\" \"pump\" service=\"heating flow\"\n"
+            .to_owned(),
+        "complete #false\nrun \"one\" \"boiler\" \"pump\" \"radiator circuit\" \"boiler\"\nrun \"two\" \"water main\" \"stop valve\" \"outside tap\"\n"
+            .to_owned(),
+    ];
+    for text in cases {
+        let sized = sized(&text);
+        let plan = lay_out(&sized);
+        let title = TitleData::of(&sized.system);
+        for sheet in sheets(&sized, &plan) {
+            let hard = measure(&dress(sheet, &title, 1, 1)).hard;
+            assert_eq!(hard.symbol_over_symbol, 0, "{text}");
+            assert_eq!(hard.pipe_through_symbol, 0, "{text}");
+            assert_eq!(hard.label_over_label, 0, "{text}");
+            assert_eq!(hard.text_outside_frame, 0, "{text}");
+        }
+    }
+}
+
 #[test]
 #[ignore = "draws pictures to be looked at"]
 fn look() {

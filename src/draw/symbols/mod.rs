@@ -44,7 +44,7 @@ pub fn legend_name(kind: &Kind) -> &str {
         "zone valve" => "two-port motor valve",
         "lever valve" => "lever valve, full bore",
         "service valve" => "servicing valve",
-        "check valve" => "check valve, white to black",
+        "check valve" => "check valve, to black",
         "bypass valve" => "automatic bypass",
         "hot-water vessel" => "vessel, hot water",
         "heating vessel" => "vessel, heating",

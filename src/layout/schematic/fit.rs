@@ -13,6 +13,7 @@ use super::plan::{Page, PlacedSymbol, SchematicPlan, Sheet};
 use super::pose::Pose;
 use super::route::{Routed, route_all};
 use super::views::{View, views};
+use super::words;
 use crate::model::{P2, Rect, System};
 use crate::size::Sized;
 
@@ -73,7 +74,8 @@ fn page(view: View) -> Page {
     let system = &view.system;
     let net = Net::new(system);
     let bare = |across: usize, down: usize| {
-        place(&net, spacing(across, down)).bounds().unwrap_or_default()
+        let canvas = place(&net, spacing(across, down));
+        with_words(&net, &canvas, canvas.bounds().unwrap_or_default())
     };
     let tight = bare(0, 0);
     for (sheet, listed) in SHEETS {
@@ -114,8 +116,19 @@ fn attempt(net: &Net, s: Spacing) -> Try {
     let mut canvas = place(net, s);
     let routed = route_all(net, &canvas);
     loose(net, &mut canvas, &routed.pipes);
-    let bounds = bounds(&canvas, &routed.pipes);
+    let bounds = with_words(net, &canvas, bounds(&canvas, &routed.pipes));
     Try { canvas, routed, bounds }
+}
+
+/// The box with the words right of the outermost symbols.
+fn with_words(net: &Net, canvas: &Canvas, all: Rect) -> Rect {
+    let right = canvas
+        .spots
+        .iter()
+        .filter(|(p, _)| net.system.part(**p).kind.symbol.name == "outlet")
+        .map(|(p, s)| snap(s.at.centre().x + 1.25 + words::room(net.system, *p)))
+        .fold(all.right(), f64::max);
+    Rect::new(all.x, all.y, right - all.x, all.h)
 }
 
 /// Trimmed sheet, mm.

@@ -4,7 +4,6 @@
 use std::collections::BTreeSet;
 
 use super::canvas::{Canvas, Spacing};
-use super::label::block_width;
 use super::net::{Net, Spot, snap};
 use super::pose::Edge;
 use super::trunk::Stop;
@@ -146,14 +145,17 @@ pub fn column(
 impl Column {
     pub fn new(net: &Net, place: usize, canvas: Canvas, held: Held, s: Spacing) -> Column {
         let all = canvas.bounds().unwrap_or_default();
-        // The widest words stand right of the axis, where the next column has but a pipe.
-        let words = canvas
-            .spots
-            .keys()
-            .map(|p| block_width(&words::of_part(net.system, *p), true))
-            .fold(0.0, f64::max);
+        // The widest words stand right of the axis, where the next column has but a pipe; with
+        // room to spare, right of the symbol.
         let left = snap(-all.x).max(2.5);
-        let right = snap(all.right()).max(snap(words - 5.0)).max(2.5);
+        let mut right = snap(all.right()).max(2.5);
+        for (part, spot) in &canvas.spots {
+            let words = words::room(net.system, *part);
+            right = right.max(snap(words - 5.0));
+            if s.words >= 1.0 && net.size(*part).0 >= 17.5 && spot.at.centre().x.abs() < 2.5 {
+                right = right.max(snap(spot.at.right() + words));
+            }
+        }
         let height = match held {
             Held::Below => -all.y,
             _ => all.bottom(),

@@ -51,7 +51,7 @@ pub fn views(system: &System) -> Vec<View> {
         }
     }
     for (i, flat) in types.values().enumerate() {
-        out.push(one_flat(system, flat, &flats[flat], i + 1));
+        out.push(one_flat(system, &flats[flat], i + 1));
     }
     out
 }
@@ -106,7 +106,7 @@ impl<'a> Cut<'a> {
     }
 }
 
-fn one_flat(system: &System, flat: &str, members: &[PartIx], n: usize) -> View {
+fn one_flat(system: &System, members: &[PartIx], n: usize) -> View {
     let mut cut = Cut::new(system, members.iter().copied());
     let mut marks = 0;
     for pipe in &system.pipes {
@@ -122,7 +122,7 @@ fn one_flat(system: &System, flat: &str, members: &[PartIx], n: usize) -> View {
             }
         }
     }
-    cut.done(&format!("schematic-flat-{n}"), format!("Schematic of {flat} and all like it"))
+    cut.done(&format!("schematic-flat-{n}"), "Schematic: typical flat".to_owned())
 }
 
 fn risers(system: &System, flats: &BTreeMap<&str, Vec<PartIx>>) -> View {
@@ -164,5 +164,5 @@ fn risers(system: &System, flats: &BTreeMap<&str, Vec<PartIx>>) -> View {
         let (Some(from), Some(to)) = (end(pipe.from), end(pipe.to)) else { continue };
         cut.pipe(pipe, from, to);
     }
-    cut.done("schematic", "Schematic of the risers".to_owned())
+    cut.done("schematic", "Schematic: risers".to_owned())
 }

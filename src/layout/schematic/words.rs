@@ -1,6 +1,8 @@
 //! What is written beside a symbol and along a pipe. In: a part, a pipe. Out: short lines: the
 //! tag, then the settings that matter there.
 
+use super::label::HEIGHT;
+use crate::lettering::{Weight, width};
 use crate::model::{Origin, Part, PartIx, Pipe, System};
 
 /// A number without needless decimals.
@@ -100,9 +102,28 @@ pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
     lines.into_iter().map(short).collect()
 }
 
-/// The name the description gave it.
+/// The name the description gave it, without the flat it stands in.
 fn named(part: &Part) -> String {
-    part.name.clone()
+    let name = part.name.as_str();
+    let Some(start) = name.find("flat ") else { return name.to_owned() };
+    let rest = &name[start + 5..];
+    match rest.split_once(' ') {
+        Some((number, own)) if number.contains('.') => own.to_owned(),
+        _ => name.to_owned(),
+    }
+}
+
+/// Width to keep free for the words of a part, mm. Names count with a usual length, whatever they
+/// are, so that a part renamed moves nothing.
+pub fn room(system: &System, ix: PartIx) -> f64 {
+    const OUTLET: f64 = 16.0;
+    const EMITTER: f64 = 23.0;
+    let part = system.part(ix);
+    match part.kind.key.as_str() {
+        "radiator circuit" | "underfloor circuits" | "towel rail circuit" => EMITTER,
+        _ if part.kind.symbol.name == "outlet" => OUTLET,
+        _ => of_part(system, ix).iter().map(|l| width(l, HEIGHT, Weight::Bold)).fold(0.0, f64::max),
+    }
 }
 
 /// Long names end in an ellipsis: a label is no place for a story.

@@ -94,7 +94,7 @@ fn rod_level(net: &Net, host: PartIx, part: PartIx) -> f64 {
 }
 
 /// Gives every joint's remaining port the side that looks towards what it joins.
-fn sides(net: &Net, canvas: &mut Canvas) {
+pub fn sides(net: &Net, canvas: &mut Canvas) {
     let centres: BTreeMap<PartIx, P2> =
         canvas.spots.iter().map(|(p, s)| (*p, s.at.centre())).collect();
     for part in net.parts() {

@@ -6,6 +6,8 @@
 //! there can cold, hot and discharge reach it without crossing the heating.
 
 mod finish;
+mod risers;
+mod rows;
 mod settle;
 
 use std::collections::{BTreeMap, BTreeSet};
@@ -21,6 +23,7 @@ use super::words;
 use crate::catalogue::Closes;
 use crate::model::{P2, PartIx, PortRef, Rect, Service};
 use finish::finish;
+use rows::rows;
 
 /// Names of the long lines.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -58,8 +61,18 @@ struct Placer<'a> {
     drop: Option<usize>,
 }
 
+/// Beyond this many parts on one sheet, habits are of no use.
+const MOST: usize = 1200;
+
 /// A place for every part.
 pub fn place(net: &Net, s: Spacing) -> Canvas {
+    if net.parts().count() > MOST {
+        return rows(net, s);
+    }
+    if let Some(mut canvas) = risers::place(net, s) {
+        finish(net, s, &mut canvas);
+        return canvas;
+    }
     let mut p = Placer {
         net,
         s,
@@ -392,7 +405,11 @@ impl Placer<'_> {
         self.line(Name::Cold, &stops, Edge::E);
         // The main's only port leaves to the right.
         if let Some(first) = self.lines.get_mut(&Name::Cold).and_then(|l| l.items.first_mut()) {
-            let spot = net.spot(main, Pose::UPRIGHT).with_port_at(from.port, P2::new(0.0, 0.0));
+            let faces = |pose: &Pose| {
+                net.spot(main, *pose).port(from.port).is_some_and(|(_, e)| e == Edge::E)
+            };
+            let pose = net.poses(main).into_iter().find(faces).unwrap_or(Pose::UPRIGHT);
+            let spot = net.spot(main, pose).with_port_at(from.port, P2::new(0.0, 0.0));
             let dx = snap(spot.at.w / 2.0);
             let spot = spot.moved(dx, 0.0);
             (first.left, first.right) = (-spot.at.x, spot.at.right());
