@@ -408,6 +408,20 @@ fn labels(
             upright: run.upright(),
         });
     }
+    for route in plan.routes.iter().filter(|r| !r.routed && r.points.len() > 1) {
+        let pipe = system.pipe(route.pipe);
+        let (from, to) = (view.point(route.points[0]), view.point(route.points[1]));
+        let at = P2::new((from.x + to.x) / 2.0, (from.y + to.y) / 2.0);
+        arrows.push(arrow(&pipe.id, at, from, to, Ink::ALARM, 1.6));
+        callouts.requests.push(Request {
+            of: pipe.id.clone(),
+            text: format!("{}, no way found", pipe_text(pipe)),
+            anchor: at,
+            inside: None,
+            half: 0.5,
+            upright: false,
+        });
+    }
     let column = Rect::new(outline.right() + 1.0, outline.y, LABELS, outline.h.max(120.0));
     (callouts.place(outline, column), arrows)
 }

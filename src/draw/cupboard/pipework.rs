@@ -154,7 +154,7 @@ fn paint_plane(
             items.extend(lagging(pair[0], pair[1], half, style.ink, &pipe.id));
         }
     }
-    for pair in plane.windows(2) {
+    for pair in straightened(plane).windows(2) {
         runs.push(Run {
             id: pipe.id.clone(),
             from: view.point(pair[0]),
@@ -166,6 +166,24 @@ fn paint_plane(
         });
     }
     layers.push(Layer { nearness, items });
+}
+
+/// Without points in the middle of a straight.
+fn straightened(plane: &[P3]) -> Vec<P3> {
+    let along = |a: P3, b: P3| {
+        let d = [(b.x - a.x), (b.y - a.y), (b.z - a.z)];
+        d.map(|v| if v.abs() < 0.5 { 0 } else { v.signum() as i8 })
+    };
+    let mut out: Vec<P3> = Vec::new();
+    for p in plane {
+        if let [.., a, b] = out[..]
+            && along(a, b) == along(b, *p)
+        {
+            out.pop();
+        }
+        out.push(*p);
+    }
+    out
 }
 
 /// The dashed outline of lagging along one straight.
