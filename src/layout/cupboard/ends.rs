@@ -22,6 +22,8 @@ pub struct EndSpec {
 
 pub struct Specs {
     pub ends: Vec<[EndSpec; 2]>,
+    /// Half the width of the widest fitting at each end.
+    pub wide: Vec<[f64; 2]>,
     pub od: Vec<f64>,
     pub lagging: Vec<f64>,
     /// Parts left to sit anywhere between the ends.
@@ -44,7 +46,10 @@ impl Specs {
 
     pub fn stub(&self, tip: Tip) -> Option<Stub> {
         let (c, e) = *self.by_tip.get(&tip)?;
-        Some(Stub { straight: self.ends[c][e].straight, radius: self.outer(c) })
+        Some(Stub {
+            straight: self.ends[c][e].straight,
+            radius: self.outer(c).max(self.wide[c][e]),
+        })
     }
 }
 
@@ -72,6 +77,7 @@ pub fn tee_length(od: f64) -> f64 {
 pub fn specs(sys: &System, strung: &Strung) -> Specs {
     let mut s = Specs {
         ends: Vec::new(),
+        wide: Vec::new(),
         od: Vec::new(),
         lagging: Vec::new(),
         free: Vec::new(),
@@ -136,7 +142,7 @@ pub fn specs(sys: &System, strung: &Strung) -> Specs {
                 straight += 20.0;
             }
             if !own.is_empty() {
-                straight += 10.0;
+                straight += 40.0;
             }
             if let Tip::Port(super::plan::Owner::Part(p), port) = chain.tips[e] {
                 let part = sys.part(p);
@@ -155,6 +161,8 @@ pub fn specs(sys: &System, strung: &Strung) -> Specs {
         for e in 0..2 {
             s.by_tip.insert(chain.tips[e], (c, e));
         }
+        let half = |p: &PartIx| sys.part(*p).kind.body[2] / 2.0;
+        s.wide.push([0, 1].map(|e: usize| at_end[e].iter().map(half).fold(0.0, f64::max)));
         s.ends.push(ends);
         s.od.push(od);
         s.lagging.push(lagging);

@@ -2,7 +2,7 @@
 //! before the cylinder, the heights chain as it came out, and clashes if any are left.
 
 use crate::catalogue::Tube;
-use crate::layout::space::{Block, Dir, Problem, V};
+use crate::layout::space::{Answer, Block, Dir, V};
 use crate::model::{Service, Side, System};
 
 use super::body::{self, Stood};
@@ -40,13 +40,7 @@ fn solid(s: &Stood) -> Solid {
     }
 }
 
-pub fn finish(
-    sys: &System,
-    strung: &Strung,
-    placed: &Placed,
-    problem: &Problem,
-    plan: &mut CupboardPlan,
-) {
+pub fn finish(sys: &System, strung: &Strung, placed: &Placed, plan: &mut CupboardPlan) {
     let cylinder = placed.room.stood.iter().find(|s| body::is_cylinder(&s.body.kind));
     for r in &mut plan.routes {
         let points: Vec<V> = r.points.iter().map(|p| [p.x, p.y, p.z]).collect();
@@ -62,7 +56,6 @@ pub fn finish(
             r.exit = Some(Exit { side: t.side, at: super::to_p3(t.at), core });
         }
     }
-    figures(problem, plan);
     heights_chain(sys, strung, placed, plan);
     clashes(sys, plan);
 }
@@ -108,12 +101,15 @@ fn behind(points: &[V], cylinder: &Stood) -> bool {
     points.windows(2).any(|w| Block::around(w[0], w[1]).grown(1.0).overlaps(&shadow))
 }
 
-fn figures(problem: &Problem, plan: &mut CupboardPlan) {
-    let _ = problem;
-    for r in &plan.routes {
-        let points: Vec<V> = r.points.iter().map(|p| [p.x, p.y, p.z]).collect();
-        plan.length += crate::layout::space::length(&points);
-        plan.elbows += points.len().saturating_sub(2);
+/// Length and elbows as laid, and of each chain laid alone.
+pub fn figures(answer: &Answer, plan: &mut CupboardPlan) {
+    for (laid, least) in answer.laid.iter().zip(&answer.least) {
+        if laid.found {
+            plan.length += crate::layout::space::length(&laid.points);
+            plan.elbows += laid.points.len().saturating_sub(2);
+            plan.least_length += least.0;
+            plan.least_elbows += least.1;
+        }
     }
 }
 

@@ -60,7 +60,8 @@ pub fn lay_out(sized: &Sized) -> Option<CupboardPlan> {
         }
     }
     plan.routes = drawn.routes;
-    finish::finish(sys, &strung, &placed, &problem, &mut plan);
+    finish::finish(sys, &strung, &placed, &mut plan);
+    finish::figures(&answer, &mut plan);
     Some(plan)
 }
 

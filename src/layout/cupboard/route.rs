@@ -47,6 +47,21 @@ pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) ->
         let chain = chain(sys, strung, specs, placed, c);
         p.chains.push(chain);
     }
+    // What sits right at an end never moves either.
+    for (c, own) in strung.chains.iter().enumerate() {
+        for e in 0..2 {
+            let End::Port { at, out, .. } = p.chains[c].ends[e] else { continue };
+            let mut s = start_gap(own, e);
+            for part in &specs.ends[c][e].beads {
+                let [l, d, h] = sys.part(*part).kind.body;
+                let l2 = ends::line_length(sys, *part, specs.od[c]);
+                let seat = Sitting { at: out.step(at, s + l2 / 2.0), along: out, branch: None };
+                let block = space::bead_block(&p, &seat, l, h / 2.0, d - h / 2.0);
+                p.solids.push(block);
+                s += l2 + NIPPLE;
+            }
+        }
+    }
     // Planes along the walls, a pitch apart, for the widest pipe.
     let widest = (0..specs.od.len()).map(|c| specs.outer(c)).fold(11.0, f64::max);
     let pitch = (2.0 * widest + 25.0).ceil();

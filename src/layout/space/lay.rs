@@ -35,7 +35,7 @@ pub fn pieces(p: &Problem, chain: &Chain, laid: &Laid) -> Vec<Piece> {
         out.push(Piece { block, axis: Some(dir.axis()), ends: (w[0], w[1]) });
     }
     for (bead, seat) in chain.beads.iter().zip(&laid.beads) {
-        if let (Some(seat), true) = (seat, bead.reach > 0.0) {
+        if let Some(seat) = seat {
             let block = bead_block(p, seat, bead.length, bead.half, bead.reach);
             out.push(Piece { block, axis: None, ends: (seat.at, seat.at) });
         }
@@ -178,6 +178,8 @@ pub struct Task<'a> {
     pub search: &'a mut Search,
     /// Length alone, no neighbours.
     pub plain: bool,
+    /// What the other chains occupy, for small bodies on stubs.
+    pub taken: Vec<Block>,
 }
 
 impl Task<'_> {
@@ -271,6 +273,70 @@ impl Task<'_> {
             }
             None => false,
         }
+    }
+
+    /// Length and bends of the shortest way between a chain's ends as they now are, past solids
+    /// alone.
+    pub fn alone(&mut self, c: usize, laid: &[Laid]) -> (f64, usize) {
+        let chain = &self.p.chains[c];
+        let own = &laid[c];
+        if !own.found {
+            return (0.0, 0);
+        }
+        let bends = |points: &[V]| points.len().saturating_sub(2);
+        let real = (length(&own.points), bends(&own.points));
+        let ends = [(0, own.points.first(), own.points.get(1)), {
+            let n = own.points.len();
+            (1, own.points.last(), own.points.get(n.wrapping_sub(2)))
+        }];
+        let mut gates: [Vec<Stub>; 2] = [Vec::new(), Vec::new()];
+        for (e, at, next) in ends {
+            let (Some(at), Some(next)) = (at, next) else { return real };
+            gates[e] = match &chain.ends[e] {
+                End::Port { .. } => self.gates(c, e, laid, 0.0, e == 0),
+                End::Branch { chain: parent, bead } => {
+                    let prices = self.field.prices(self.grid, chain, true);
+                    let reach = self.p.chains[*parent].beads[*bead].stub + 25.0;
+                    let seat = laid[*parent].beads.get(*bead).copied().flatten();
+                    let along = seat.map(|s| s.along.axis());
+                    let mut out = Vec::new();
+                    for way in Dir::ALL {
+                        if Some(way.axis()) != along
+                            && let Some((node, cost)) = self.walk(*at, way, reach, &prices)
+                        {
+                            let heading = if e == 0 { way } else { way.opposite() };
+                            out.push(Stub { node, heading, cost, root: *at });
+                        }
+                    }
+                    out
+                }
+                End::Leaf { .. } => return real,
+            };
+            let _ = next;
+        }
+        let forbidden = match chain.fall {
+            Fall::Free => 0,
+            Fall::Down => 1 << Dir::UP.0,
+            Fall::Up => 1 << Dir::DOWN.0,
+        };
+        let rules = Rules { bend: BEND, forbidden, run: chain.run, states: self.p.states };
+        let gate = |list: &[Stub]| -> Vec<Gate> {
+            list.iter()
+                .enumerate()
+                .filter(|(_, g)| forbidden >> g.heading.0 & 1 == 0)
+                .map(|(i, g)| Gate { node: g.node, heading: g.heading, cost: g.cost, tag: i })
+                .collect()
+        };
+        let (from, to) = (gate(&gates[0]), gate(&gates[1]));
+        let prices = self.field.prices(self.grid, chain, true);
+        let Some(found) = self.search.run(self.grid, &prices, &rules, &from, &to) else {
+            return real;
+        };
+        let mut points = vec![gates[0][found.source].root];
+        points.extend(corners(self.grid, &found));
+        points.push(gates[1][found.target].root);
+        tidy(&mut points);
+        (length(&points).min(real.0), bends(&points).min(real.1))
     }
 
     /// Where a search may start (or end) for one end of a chain.
@@ -426,7 +492,9 @@ impl Task<'_> {
                         let Some((_, cost)) = self.walk(root, way, reach + long, &prices) else {
                             continue;
                         };
-                        let cost = cost + 150.0 * rank as f64;
+                        let room = body.grown(4.0);
+                        let hits = self.taken.iter().filter(|t| t.overlaps(&room)).count();
+                        let cost = cost + 150.0 * rank as f64 + 600.0 * hits as f64;
                         if best.is_none_or(|(b, ..)| cost < b - 1e-9) {
                             best = Some((cost, root, way));
                         }

@@ -14,7 +14,7 @@ mod search;
 mod shape;
 
 pub use grid::Grid;
-pub use lay::{along, outward, position};
+pub use lay::{along, bead_block, outward, position};
 pub use negotiate::{Answer, solve};
 pub use shape::{Block, Dir, V, add, length, manhattan};
 

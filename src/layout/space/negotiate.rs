@@ -15,6 +15,9 @@ pub struct Answer {
     /// For each chain, another it still touches, or `None`.
     pub clash: Vec<Option<usize>>,
     pub rounds: usize,
+    /// For each chain, length and bends of the shortest way between its own ends with nobody
+    /// else in the room.
+    pub least: Vec<(f64, usize)>,
 }
 
 struct State<'a> {
@@ -48,17 +51,20 @@ pub fn solve(p: &Problem) -> Answer {
     let mut rounds = 0;
     let mut best: Option<(usize, Vec<Laid>)> = None;
     let mut stale = 0;
+    let mut hopeless = vec![0u8; s.nets.len()];
     for round in 0..p.rounds {
         rounds = round + 1;
         let clashes = s.clashes();
         let wrong = |n: &usize| {
             round < 2 || s.nets[*n].iter().any(|c| clashes[*c].is_some() || !s.laid[*c].found)
         };
-        let todo: Vec<usize> = order.iter().copied().filter(wrong).collect();
+        let todo: Vec<usize> =
+            order.iter().copied().filter(wrong).filter(|n| hopeless[*n] < 4).collect();
         for n in todo {
             // What must fall keeps to its way; the others give.
             let firm = s.nets[n].iter().any(|c| p.chains[*c].fall != super::Fall::Free);
-            s.lay_net(n, if firm { pressure * 0.15 } else { pressure });
+            let all = s.lay_net(n, if firm { pressure * 0.15 } else { pressure });
+            hopeless[n] = if all { 0 } else { hopeless[n] + 1 };
         }
         let clashes = s.clashes();
         let bad = clashes.iter().flatten().count() + 2 * s.laid.iter().filter(|l| !l.found).count();
@@ -66,7 +72,7 @@ pub fn solve(p: &Problem) -> Answer {
         if best.as_ref().is_none_or(|(b, _)| bad <= *b) {
             best = Some((bad, s.laid.clone()));
         }
-        if stale >= 8 {
+        if stale >= 6 {
             break;
         }
         if bad == 0 && round >= 1 {
@@ -92,7 +98,21 @@ pub fn solve(p: &Problem) -> Answer {
         }
     }
     let clash = s.clashes();
-    Answer { laid: s.laid, clash, rounds }
+    s.field.clear();
+    let least = (0..p.chains.len())
+        .map(|c| {
+            let mut task = Task {
+                p,
+                grid: &s.grid,
+                field: &mut s.field,
+                search: &mut s.search,
+                plain: true,
+                taken: Vec::new(),
+            };
+            task.alone(c, &s.laid)
+        })
+        .collect();
+    Answer { laid: s.laid, clash, rounds, least }
 }
 
 fn bare(chain: &super::Chain) -> Laid {
@@ -231,12 +251,25 @@ impl State<'_> {
                 })
                 .collect();
             self.mark(c, pressure, &parents);
+            let leaf = self.p.chains[c].ends.iter().any(|e| matches!(e, End::Leaf { .. }));
+            let taken: Vec<Block> = if leaf {
+                let others = (0..self.p.chains.len()).filter(|o| *o != c);
+                others.flat_map(|o| self.pieces[o].iter().map(|q| q.block)).collect()
+            } else {
+                Vec::new()
+            };
             let (p, grid) = (self.p, &self.grid);
             let parent_pieces: Vec<Piece> =
                 parents.iter().flat_map(|o| self.pieces[*o].clone()).collect();
             let chain = &p.chains[c];
-            let mut task =
-                Task { p, grid, field: &mut self.field, search: &mut self.search, plain: false };
+            let mut task = Task {
+                p,
+                grid,
+                field: &mut self.field,
+                search: &mut self.search,
+                plain: false,
+                taken,
+            };
             let found = task.lay(c, &mut self.laid, |field| {
                 mark_pieces(field, grid, chain, &parent_pieces, pressure.max(2.0));
             });
