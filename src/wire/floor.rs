@@ -133,13 +133,13 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         b.contact(&format!("{bt}:C"), &format!("{bt}:1"), Actuator::Thermostat, on(&lim), &opens);
     } else {
         // No valve: the controller's demand calls through a relay.
-        super::heating::relay(b, &format!("{} call", z.name), &at("VO"), L, call);
+        super::source::relay(b, &format!("{} call", z.name), &at("VO"), L, call);
     }
     if let Some(pump) = &f.pump {
         terminal(b, &k, "PO", Role::Switched, "pump out");
         b.contact(&at("L"), &at("PO"), Actuator::Output, When::Any(senses), "while any room calls");
         let g = b.free("G", &[3, 9]);
-        super::heating::pump_device(b, &g, pump, &format!("floor pump, {}", z.name), false);
+        super::source::pump_device(b, &g, pump, &format!("floor pump, {}", z.name), false);
         let w = b.free("W", &[12, 48]);
         b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
         b.join(&w, &at("PO"), &format!("{g}:L"), BN, "pump");

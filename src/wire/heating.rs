@@ -5,8 +5,9 @@
 //! after 14.
 
 use super::build::*;
-use super::netlist::{Actuator, DeviceKind, LoadRole, Role, Supply, When};
-use super::scheme::{Call, Named, Scheme, Store, Zone};
+use super::netlist::{Actuator, DeviceKind, LoadRole, Role, Supply};
+use super::scheme::{Named, Scheme, Store, Zone};
+use super::source::{relay, zone_pump};
 use crate::catalogue::electrical::electrical;
 
 pub const L: &str = "X1:1";
@@ -188,7 +189,7 @@ fn cut_out(b: &mut Builder, f: &str, bt: &str, named: &Named, st: &Store, input:
     let d = b.device(
         f,
         DeviceKind::CutOut,
-        format!("{} overheat cut-out, reset by hand", st.name),
+        format!("{} overheat cut-out", st.name),
         named,
         &[("1", Role::Switched, "in"), ("2", Role::Switched, "out")],
     );
@@ -201,7 +202,7 @@ fn cut_out(b: &mut Builder, f: &str, bt: &str, named: &Named, st: &Store, input:
     }
     let trips = degrees("opens at", named, "opens on overheat");
     let (fin, fout) = (format!("{f}:1"), format!("{f}:2"));
-    b.contact(&fin, &fout, Actuator::CutOut, on(id), &format!("{trips}, reset by hand"));
+    b.contact(&fin, &fout, Actuator::CutOut, on(id), &format!("{trips}, hand reset"));
 }
 
 /// A two-port spring-return valve on its five-core flex.
@@ -338,46 +339,6 @@ fn first_timer(timed_zones: usize) -> String {
     if timed_zones == 1 { "PCH".to_owned() } else { "PC1".to_owned() }
 }
 
-/// A zone with a pump instead of a valve: the pump runs on the demand, a relay keeps the zones'
-/// calls apart.
-fn zone_pump(b: &mut Builder, z: &Zone, pump: &Named, demand: &str, call: &str) {
-    let g = b.free("G", &[4, 6, 7, 8]);
-    pump_device(b, &g, pump, &format!("{} pump", z.name), false);
-    pump_cable(b, &g, &[], demand);
-    relay(b, &format!("{} call", z.name), demand, L, call);
-}
-
-/// A relay whose coil follows a demand and whose contact joins two other points.
-pub fn relay(b: &mut Builder, words: &str, demand: &str, from: &str, to: &str) -> String {
-    let k = b.free("K", &[6, 7, 8, 9]);
-    let w = b.free("W", &[38, 39, 40]);
-    let d = b.device(
-        &k,
-        DeviceKind::Relay,
-        format!("relay: {words}"),
-        &Named::default(),
-        &[
-            ("A1", Role::Switched, "coil"),
-            ("A2", Role::Neutral, "coil, neutral"),
-            ("11", Role::Switched, "contact, common"),
-            ("14", Role::Switched, "contact, made while the coil is live"),
-        ],
-    );
-    d.watts = electrical("watts.relay").value;
-    let at = |t: &str| format!("{k}:{t}");
-    b.cable(&w, FLEX_5, 5, 0.75);
-    b.join(&w, demand, &at("A1"), BK_BN, "relay coil");
-    b.join(&w, N, &at("A2"), BU, "neutral");
-    let coil = format!("C{k}");
-    b.load(&coil, LoadRole::Coil, &format!("relay: {words}"), &at("A1"), &at("A2"));
-    b.contact(&at("11"), &at("14"), Actuator::Output, runs(&coil), "made while the coil is live");
-    if from == L {
-        b.join(&w, from, &at("11"), BN, "permanent line to the contact");
-        b.join(&w, &at("14"), to, GY_BN, "switched line out");
-    }
-    k
-}
-
 fn room_thermostat(b: &mut Builder, bt: &str, named: &Named, words: &str, neutral: bool) {
     let mut terminals = vec![
         ("C", Role::Switched, "common"),
@@ -388,130 +349,6 @@ fn room_thermostat(b: &mut Builder, bt: &str, named: &Named, words: &str, neutra
     }
     terminals.push(("E", Role::Parked, "earth core, parked unless the case is metal"));
     b.device(bt, DeviceKind::RoomThermostat, words, named, &terminals).class_one = false;
-}
-
-pub fn pump_device(b: &mut Builder, g: &str, named: &Named, words: &str, secondary: bool) {
-    let kind = if secondary { DeviceKind::SecondaryPump } else { DeviceKind::Pump };
-    let d = b.device(
-        g,
-        kind,
-        words,
-        named,
-        &[
-            ("L", Role::Switched, "line"),
-            ("N", Role::Neutral, "neutral"),
-            ("E", Role::Earth, "earth"),
-        ],
-    );
-    d.hot = true;
-    d.watts = named.watts.unwrap_or(electrical("watts.pump").value);
-    let (l, n) = (format!("{g}:L"), format!("{g}:N"));
-    b.load(&format!("P{g}"), LoadRole::Pump, words, &l, &n);
-}
-
-pub fn pump_cable(b: &mut Builder, g: &str, wanted: &[u32], feed: &str) {
-    let w = b.free("W", wanted);
-    b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
-    b.join(&w, feed, &format!("{g}:L"), BN, "pump");
-    b.join(&w, N, &format!("{g}:N"), BU, "neutral");
-    b.join(&w, E, &format!("{g}:E"), GNYE, "earth");
-}
-
-/// The boiler: a plain one on its call alone, or one with permanent line and a pump output.
-pub fn boiler(b: &mut Builder, s: &Scheme, call: &str) {
-    let Some(source) = &s.source else { return };
-    let own_pump = source.overrun && s.pump.is_some();
-    let mains = source.call == Call::Mains;
-    let mut terminals = Vec::new();
-    if source.overrun || !mains {
-        terminals.push(("L", Role::Line, "permanent line"));
-    }
-    terminals.push(("N", Role::Neutral, "neutral"));
-    terminals.push(("E", Role::Earth, "earth"));
-    if mains {
-        terminals.push(("SL", Role::Call, "call for heat, 230 V"));
-    } else {
-        let role = if source.call == Call::Bus { Role::Bus } else { Role::VoltFree };
-        terminals.push(("S1", role, "call for heat, no mains here"));
-        terminals.push(("S2", role, "call for heat, no mains here"));
-    }
-    if own_pump {
-        terminals.push(("PL", Role::Switched, "line to the pump, held after the call"));
-    }
-    let d = b.device("E1", DeviceKind::Boiler, "boiler", &source.named, &terminals);
-    d.hot = true;
-    d.watts = source.named.watts.unwrap_or(electrical("watts.boiler").value);
-    let five = source.overrun && mains;
-    if five {
-        b.cable("W8", FLEX_5, 5, 1.0).heat_resistant = true;
-    } else {
-        b.cable("W8", FLEX_3, 3, 1.0).heat_resistant = true;
-    }
-    if source.overrun || !mains {
-        b.join("W8", L, "E1:L", BN, "permanent line");
-        b.load("SE1", LoadRole::Supply, "boiler's electronics", "E1:L", "E1:N");
-    }
-    b.join("W8", N, "E1:N", BU, "neutral");
-    b.join("W8", E, "E1:E", GNYE, "earth");
-    if mains {
-        b.join("W8", call, "E1:SL", if five { BK_BN } else { BN }, "call for heat");
-        b.load("BLR", LoadRole::Call, "boiler", "E1:SL", "E1:N");
-        if let Some(l) = b.wiring.loads.last_mut()
-            && source.overrun
-        {
-            l.also = Some("E1:L".to_owned());
-        }
-    } else {
-        volt_free(b, "E1", "S", "BLR", call, "boiler");
-    }
-    if own_pump {
-        let live = b.way(11, "pump line from the boiler");
-        let (cable, core) = if five { ("W8", GY_BN) } else { ("W8P", BN) };
-        if !five {
-            b.cable("W8P", FLEX_3, 3, 1.0).heat_resistant = true;
-        }
-        b.join(cable, "E1:PL", &live, core, "pump line from the boiler");
-        b.input("OVR", "E1", "boiler", "boiler's pump overrun", "holding", "ended");
-        let when = When::All(vec![runs("SE1"), When::Any(vec![runs("BLR"), on("OVR")])]);
-        b.contact("E1:L", "E1:PL", Actuator::Output, when, "while firing and during overrun");
-    }
-    let feed = if own_pump { "X1:11".to_owned() } else { call.to_owned() };
-    if let Some(pump) = &s.pump {
-        pump_device(b, "G1", pump, "heating pump", false);
-        pump_cable(b, "G1", &[7], &feed);
-    }
-}
-
-/// A relay whose contact closes a loop that the source feeds itself.
-pub fn volt_free(b: &mut Builder, e: &str, s: &str, load: &str, call: &str, words: &str) {
-    let k = relay(b, &format!("{words} call"), call, "", "");
-    let w = b.free("W", &[30]);
-    b.cable(&w, "2-core flex, double insulated", 2, 0.75).heat_resistant = true;
-    let at = |d: &str, t: &str| format!("{d}:{t}");
-    b.join(&w, &at(&k, "11"), &at(e, &format!("{s}1")), BN, "call loop, no mains");
-    b.join(&w, &at(&k, "14"), &at(e, &format!("{s}2")), BU, "call loop, no mains");
-    if let Some(d) = b.wiring.devices.iter_mut().find(|d| d.id == k) {
-        for t in d.terminals.iter_mut().filter(|t| t.name == "11" || t.name == "14") {
-            t.role = Role::VoltFree;
-        }
-    }
-    // The source's own loop, as the simulation sees it.
-    b.wiring.supplies.push(Supply {
-        name: format!("{words}'s own call loop, no mains"),
-        line: at(e, &format!("{s}1")),
-        neutral: at(e, &format!("{s} loop return")),
-        earth: at(e, &format!("{s} loop earth")),
-        isolator: String::new(),
-        fuse: 0.0,
-        volts: 24.0,
-        new_circuit: false,
-        inside: true,
-    });
-    let (two, back) = (at(e, &format!("{s}2")), at(e, &format!("{s} loop return")));
-    b.load(load, LoadRole::Call, words, &two, &back);
-    if let Some(l) = b.wiring.loads.last_mut() {
-        l.also = Some(at(e, "L"));
-    }
 }
 
 /// "opens on rise at 60 °C", or the plain words where nothing is set.

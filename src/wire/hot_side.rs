@@ -2,9 +2,10 @@
 //! secondary circulation, frost.
 
 use super::build::*;
-use super::heating::{E, L, N, degrees, pump_cable, pump_device, volt_free};
+use super::heating::{E, L, N, degrees};
 use super::netlist::{Actuator, DeviceKind, LoadRole, Role, When};
 use super::scheme::{Call, Frost, Named, Scheme, Secondary, Solar};
+use super::source::{pump_cable, pump_device, volt_free};
 use crate::catalogue::electrical::electrical;
 
 /// The three-port valve that serves hot water at rest, both in the middle, heating at the end.
@@ -318,7 +319,7 @@ fn solar_cut_out(b: &mut Builder, named: &Named) {
     let d = b.device(
         "F3",
         DeviceKind::CutOut,
-        "solar overheat cut-out, reset by hand",
+        "solar overheat cut-out",
         named,
         &[("1", Role::Switched, "in"), ("2", Role::Switched, "out")],
     );
@@ -328,7 +329,7 @@ fn solar_cut_out(b: &mut Builder, named: &Named) {
         last.cut_out = true;
     }
     let trips = degrees("opens at", named, "opens on overheat");
-    b.contact("F3:1", "F3:2", Actuator::CutOut, on("CO3"), &format!("{trips}, reset by hand"));
+    b.contact("F3:1", "F3:2", Actuator::CutOut, on("CO3"), &format!("{trips}, hand reset"));
 }
 
 /// The pump that carries heat from a buffer to its zones.

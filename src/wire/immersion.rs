@@ -104,7 +104,7 @@ fn head(b: &mut Builder, n: u32, im: &Immersion, kw: f64) {
     let d = b.device(
         &f,
         DeviceKind::CutOut,
-        format!("cut-out of the {}, reset by hand", im.words),
+        format!("cut-out of the {}", im.words),
         &none,
         &[("1", Role::Switched, "in"), ("2", Role::Switched, "out")],
     );
@@ -131,7 +131,7 @@ fn head(b: &mut Builder, n: u32, im: &Immersion, kw: f64) {
         &at(&f, "2"),
         Actuator::CutOut,
         guarded,
-        "opens on overheat, reset by hand",
+        "opens on overheat, hand reset",
     );
     b.contact(
         &at(&bt, "1"),

@@ -6,6 +6,7 @@
 //! them, `simulate` runs the result, `table` and `proof` read it, `rules` finds what no table can.
 
 mod build;
+mod dwellings;
 mod floor;
 mod heating;
 mod hot_side;
@@ -16,6 +17,7 @@ mod proof;
 mod rules;
 pub mod scheme;
 pub mod simulate;
+mod source;
 mod survey;
 pub mod table;
 
@@ -86,7 +88,7 @@ fn controls_of(b: &mut build::Builder, s: &Scheme) {
         hot_side::heat_pump(b, s, &to_space, water);
         hot_side::space_pump(b, s, &call);
     } else {
-        heating::boiler(b, s, &call);
+        source::boiler(b, s, &call);
     }
     if let Some(sec) = &s.secondary {
         hot_side::secondary(b, sec);

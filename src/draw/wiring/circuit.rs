@@ -23,6 +23,8 @@ const HEAD: f64 = 19.5;
 /// Where no supply is drawn: a ladder that goes on, or a device's own loop.
 const SHORT_HEAD: f64 = 11.0;
 const TAIL: f64 = 5.0;
+/// Room for the row of symbols under the notes.
+const LEGEND: f64 = 15.0;
 /// Where the rails stand from the sides of the drawing.
 const LEFT: f64 = 12.0;
 const RIGHT: f64 = 34.0;
@@ -342,7 +344,7 @@ impl<'a> Drawing<'a> {
                 let many = self.w.device(&l.device).map_or(1, |d| d.count);
                 let text = match many {
                     1 => l.words.clone(),
-                    n => format!("{}: {n} in parallel", l.words),
+                    n => format!("{n} × {}", l.words),
                 };
                 (text, LOAD - 3.0)
             }
@@ -406,8 +408,7 @@ impl<'a> Drawing<'a> {
     }
 
     fn words_of(&self, device: &str) -> String {
-        let words = self.w.device(device).map(|d| d.words.clone()).unwrap_or_default();
-        words.trim_end_matches(", reset by hand").to_owned()
+        self.w.device(device).map(|d| d.words.clone()).unwrap_or_default()
     }
 
     /// The rung of the load that works a contact.
@@ -486,6 +487,42 @@ fn notes(page: &mut Page, w: &Wiring) {
         texts.insert(0, "More than one supply: each immersion heater has a circuit of its own. Label every enclosure that holds a second supply.".to_owned());
     }
     texts.extend(w.notes.iter().cloned());
-    let rest = Rect::new(at.x, at.y + used + 2.0, at.w, at.h - used - 2.0);
+    let rest = Rect::new(at.x, at.y + used + 2.0, at.w, at.h - used - 2.0 - LEGEND);
     page.paragraphs(rest, &texts);
+    legend(page, w, Rect::new(at.x, at.bottom() - LEGEND, at.w, LEGEND));
+}
+
+/// The symbols used, in one row.
+fn legend(page: &mut Page, w: &Wiring, at: Rect) {
+    let y = at.y + ACTUATOR + 0.5;
+    let mut x = at.x;
+    let kinds = [
+        (Worked::Timer, Actuator::Timer, false, "timer"),
+        (Worked::Thermostat, Actuator::Thermostat, true, "thermostat"),
+        (Worked::CutOut, Actuator::CutOut, true, "cut-out, hand reset"),
+        (Worked::Position, Actuator::Position, false, "valve's switch"),
+        (Worked::Relay, Actuator::Output, false, "controller's contact"),
+    ];
+    for (by, actuator, breaks, text) in kinds {
+        if !w.contacts.iter().any(|c| c.by == actuator) {
+            continue;
+        }
+        let wide = crate::lettering::width(text, letters::SMALL, Weight::Regular).max(8.0);
+        page.symbols.extend(symbols::contact(x + wide / 2.0, y, breaks, by));
+        page.words.push(words(x + wide / 2.0, y + 4.2, text, Anchor::Middle).into());
+        x += wide + 6.0;
+    }
+    for (text, item) in [("terminal of X1", true), ("joint", false)] {
+        let wide = crate::lettering::width(text, letters::SMALL, Weight::Regular);
+        let mid = x + wide / 2.0;
+        page.symbols.push(symbols::line(&[(mid - 5.0, y), (mid + 5.0, y)]));
+        if item {
+            page.symbols.push(terminal(mid, y));
+        } else {
+            page.symbols.push(symbols::line(&[(mid, y), (mid, y - 4.0)]));
+            page.symbols.push(dot(mid, y));
+        }
+        page.words.push(words(mid, y + 4.2, text, Anchor::Middle).into());
+        x += wide.max(10.0) + 6.0;
+    }
 }

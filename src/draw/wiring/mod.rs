@@ -1,7 +1,9 @@
 //! The electrician's sheets. In: the sized system and its wiring. Out: undressed A3 sheets: the
 //! circuit diagram, the terminal diagram, the tables.
 
+mod chain;
 mod circuit;
+mod cores;
 mod lists;
 mod page;
 mod symbols;

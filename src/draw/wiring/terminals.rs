@@ -2,7 +2,9 @@
 //! letters at both ends. In: netlist and strip plan. Out: undressed sheets. Immersion heaters, whose
 //! circuits pass no strip, are drawn as chains.
 
+use super::chain::{CHAIN, chain};
 use super::circuit::{capital, name};
+use super::cores::{code, core};
 use super::page::{Page, words};
 use super::symbols::dot;
 use crate::draw::frame::TitleData;
@@ -11,7 +13,7 @@ use crate::draw::style::{letters, width};
 use crate::layout::wiring::strip::{DeviceBox, Far, StripPlan, members, strip};
 use crate::lettering::{Weight, fitted, wrap};
 use crate::model::{P2, Rect};
-use crate::wire::netlist::{Colour, Conductor, Core, DeviceKind, Wiring, terminal_of};
+use crate::wire::netlist::{DeviceKind, Wiring, terminal_of};
 
 /// Half a pin pitch, mm: the least at which labels clear each other, and the most that looks well.
 const LEAST_HALF: f64 = 2.6;
@@ -28,7 +30,6 @@ const AT_STRIP: f64 = 13.0;
 /// From an outer edge to the earth bus.
 const BUS: f64 = 6.0;
 const TRACK: f64 = 2.6;
-const CHAIN: f64 = 48.0;
 
 /// Undressed sheets `wiring-terminals`, `wiring-terminals-2`, ….
 pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
@@ -208,7 +209,7 @@ fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str) ->
         let end = if t.cell.is_none() { f.inner(t.top) } else { f.edge(t.top) };
         let points =
             [P2::new(x0, f.inner(t.top)), P2::new(x0, y), P2::new(x1, y), P2::new(x1, end)];
-        core(page, w, c, &points);
+        core(page, c, &points);
     }
     for b in &plan.boxes {
         device(page, w, &f, b);
@@ -238,7 +239,7 @@ fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str) ->
             let Far::Stub(far) = &s.far else { continue };
             let k = &w.conductors[s.conductor];
             let x = f.x(s.x);
-            core(page, w, k, &[P2::new(x, f.strip.0), P2::new(x, f.strip.0 - AT_STRIP + 1.0)]);
+            core(page, k, &[P2::new(x, f.strip.0), P2::new(x, f.strip.0 - AT_STRIP + 1.0)]);
             upright(page, x, f.strip.0 - 1.0, true, far, &k.cable);
         }
     }
@@ -296,7 +297,7 @@ fn device(page: &mut Page, w: &Wiring, f: &Frame, b: &DeviceBox) {
         if p.far != Far::Routed {
             let reach = AT_DEVICE_AWAY - 1.0;
             let end = if b.top { inner + reach } else { inner - reach };
-            core(page, w, c, &[P2::new(x, inner), P2::new(x, end)]);
+            core(page, c, &[P2::new(x, inner), P2::new(x, end)]);
         }
         page.label(&c.cable, words(x - 0.9, y, text, anchor).upwards());
     }
@@ -354,42 +355,6 @@ fn device(page: &mut Page, w: &Wiring, f: &Frame, b: &DeviceBox) {
     }
 }
 
-/// "BN", or "BK/BN" for black sleeved brown.
-fn code(core: Core) -> String {
-    match core.sleeve {
-        Some(s) => format!("{}/{}", core.colour.code(), s.code()),
-        None => core.colour.code().to_owned(),
-    }
-}
-
-fn paint(colour: Colour) -> Option<(&'static str, f64)> {
-    match colour {
-        Colour::BN => Some(("8a4a1c", 0.55)),
-        Colour::BU => Some(("2f6fd0", 0.55)),
-        Colour::GNYE => Some(("2e9b45", 0.55)),
-        Colour::GY => Some(("a8a8a8", 0.55)),
-        Colour::OG => Some(("f08a1d", 0.55)),
-        Colour::WH => Some(("ffffff", 0.55)),
-        Colour::RD => Some(("d03030", 0.55)),
-        Colour::BK => None,
-    }
-}
-
-/// A core in its own colour inside a black outline.
-fn core(page: &mut Page, w: &Wiring, c: &Conductor, points: &[P2]) {
-    let of = if c.cable.is_empty() { "link" } else { &c.cable };
-    let title = format!("{of}, {}: {} to {}, {}", c.core.words(), c.from, c.to, c.function);
-    let _ = w;
-    page.wire(of, &title, points, Stroke::solid(0.9, Ink::BLACK));
-    if let Some((ink, wide)) = paint(c.core.colour) {
-        page.wire(of, &title, points, Stroke::solid(wide, Ink(ink)));
-    }
-    if c.core.colour == Colour::GNYE {
-        let yellow = Stroke::dashed(0.55, &[1.2, 1.2], Ink("ffe14d"));
-        page.wire(of, &title, points, yellow);
-    }
-}
-
 /// One earth bus along the outer side of each row, in from the left.
 fn buses(page: &mut Page, w: &Wiring, f: &Frame, plan: &StripPlan) {
     let Some(cell) = plan.cells.iter().find(|c| c.earth) else { return };
@@ -404,87 +369,13 @@ fn buses(page: &mut Page, w: &Wiring, f: &Frame, plan: &StripPlan) {
         let c = &w.conductors[pins[0].conductor];
         let points =
             [P2::new(f.x(last), y), P2::new(side, y), P2::new(side, enter), P2::new(into.x, enter)];
-        core(page, w, c, &points);
+        core(page, c, &points);
         for p in &pins {
             let c = &w.conductors[p.conductor];
-            core(page, w, c, &[P2::new(f.x(p.x), f.outer(top)), P2::new(f.x(p.x), y)]);
+            core(page, c, &[P2::new(f.x(p.x), f.outer(top)), P2::new(f.x(p.x), y)]);
             page.symbols.push(dot(f.x(p.x), y));
             let ty = if top { f.outer(true) - 0.9 } else { f.outer(false) + 3.4 };
             page.label(&c.cable, words(f.x(p.x) + 1.0, ty, "GNYE", Anchor::Start));
-        }
-    }
-}
-
-/// Consumer unit, switch, timer, head in a row, three cores between neighbours.
-fn chain(page: &mut Page, w: &Wiring, s: &crate::wire::netlist::Supply, top: f64) {
-    page.heading(P2::new(page.room.x, top + 4.0), &capital(&s.name));
-    let mut row: Vec<Vec<String>> = vec![vec![crate::wire::netlist::device_of(&s.line).to_owned()]];
-    loop {
-        let last = row.last().cloned().unwrap_or_default();
-        let next = w.conductors.iter().find_map(|c| {
-            let from = last.iter().any(|d| c.from.starts_with(&format!("{d}:")));
-            let to = crate::wire::netlist::device_of(&c.to).to_owned();
-            let fresh = !row.iter().any(|g| g.contains(&to));
-            (from && fresh && !c.cable.is_empty()).then_some(to)
-        });
-        match next {
-            Some(d) => row.push(crate::layout::wiring::strip::group_of(w, &d)),
-            None => break,
-        }
-    }
-    let (bw, bh) = (52.0, 32.0);
-    let y = top + 10.0;
-    let step = (page.room.w - bw) / (row.len() - 1).max(1) as f64;
-    let step = step.min(bw + 70.0);
-    let xs: Vec<f64> = (0..row.len()).map(|i| page.room.x + i as f64 * step).collect();
-    for (i, pair) in row.windows(2).enumerate() {
-        let between: Vec<&Conductor> = w
-            .conductors
-            .iter()
-            .filter(|c| {
-                pair[0].iter().any(|d| c.touches(d)) && pair[1].iter().any(|d| c.touches(d))
-            })
-            .collect();
-        for (k, c) in between.iter().enumerate() {
-            let cy = y + 15.0 + 6.5 * k as f64;
-            let (x0, x1) = (xs[i] + bw, xs[i + 1]);
-            core(page, w, c, &[P2::new(x0, cy), P2::new(x1, cy)]);
-            page.label(&c.cable, words(x0 + 1.5, cy - 1.2, code(c.core), Anchor::Start));
-            page.label(&c.cable, words(x1 - 1.5, cy - 1.2, code(c.core), Anchor::End));
-            let (a, b) = (w.tag_of(&pair[0][0]), w.tag_of(&pair[1][0]));
-            page.label(a, words(x0 - 1.5, cy + 1.2, terminal_of(&c.from), Anchor::End));
-            let far = if pair[1].len() > 1 { c.to.clone() } else { terminal_of(&c.to).to_owned() };
-            page.label(b, words(x1 + 1.5, cy + 1.2, far, Anchor::Start));
-        }
-        if let Some(cable) = between.first().and_then(|c| w.cable(&c.cable)) {
-            let text = format!("{}  {}, {} mm²", cable.tag, cable.construction, cable.mm2);
-            let mid = f64::midpoint(xs[i] + bw, xs[i + 1]);
-            page.label(&cable.tag, words(mid, y + 4.0, text, Anchor::Middle));
-            if cable.heat_resistant {
-                page.label(&cable.tag, words(mid, y + 7.8, "heat-resistant", Anchor::Middle));
-            }
-        }
-    }
-    for (g, x) in row.iter().zip(&xs) {
-        let r = Rect::new(*x, y, bw, bh);
-        let tag = w.tag_of(&g[0]).to_owned();
-        let what = w.device(&g[0]).map(|d| d.words.clone()).unwrap_or_default();
-        let pen = Stroke::solid(width::SYMBOL, Ink::BLACK);
-        page.part(
-            &tag,
-            "device",
-            &what,
-            r,
-            vec![Shape::rect(r, Some(pen), Some(Ink::WHITE)).into()],
-        );
-        let mut lines = vec![g.iter().map(|d| name(w, d)).collect::<Vec<_>>().join(", ")];
-        lines.extend(wrap(&what, letters::SMALL, Weight::Regular, bw - 3.0).into_iter().take(2));
-        for (i, l) in lines.iter().enumerate() {
-            let weight = if i == 0 { Weight::Bold } else { Weight::Regular };
-            let text = fitted(l, letters::SMALL, weight, bw - 3.0);
-            let mut line = words(r.x + 1.5, r.y + 3.6 + 3.8 * i as f64, text, Anchor::Start);
-            line.weight = weight;
-            page.label(&tag, line);
         }
     }
 }

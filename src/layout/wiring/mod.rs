@@ -3,3 +3,4 @@
 
 pub mod ladder;
 pub mod strip;
+pub mod tracks;
