@@ -3,7 +3,7 @@
 use firstfix::check::Severity::{Advice, Error, Warning};
 use firstfix::check::{DrawingFacts, SheetFacts, catalogue, explain};
 use firstfix::model::{Service, Value};
-use firstfix::wire::netlist::Colour;
+use firstfix::wire::netlist::{Colour, DeviceKind, LoadRole, Role};
 
 use super::build::{Build, fires, silent, sound};
 use super::safety::solar_store;
@@ -172,6 +172,103 @@ fn ctl01_open_cut_out_that_stops_nothing() {
     wire.parked = false;
     w.conductors.push(wire);
     assert!(b.check().findings.iter().any(|f| f.rule == "CTL01" && f.severity == Error));
+}
+
+/// Spoils the netlist and says which rules then speak, with their severities.
+fn spoilt(
+    spoil: impl Fn(&mut firstfix::wire::Wiring),
+) -> Vec<(&'static str, firstfix::check::Severity)> {
+    let mut b = wired().0;
+    spoil(b.wiring.as_mut().unwrap());
+    b.check().findings.iter().map(|f| (f.rule, f.severity)).collect()
+}
+
+/// Conductors that land on that terminal of that kind of device.
+fn moved(w: &mut firstfix::wire::Wiring, kind: DeviceKind, terminal: &str, to: &str) {
+    let device = w.of_kind(kind).next().unwrap().id.clone();
+    let at = format!("{device}:{terminal}");
+    let mut found = false;
+    for c in &mut w.conductors {
+        if c.from == at {
+            to.clone_into(&mut c.to);
+            found = true;
+        } else if c.to == at {
+            to.clone_into(&mut c.from);
+            found = true;
+        }
+    }
+    assert!(found, "nothing lands on {at}");
+}
+
+#[test]
+fn ctl02_grey_on_the_neutral_way() {
+    let said = spoilt(|w| {
+        let neutral = w.supplies[0].neutral.clone();
+        moved(w, DeviceKind::ZoneValve, "GY", &neutral);
+    });
+    assert!(said.contains(&("CTL02", Error)), "{said:?}");
+}
+
+/// The boiler's call taken straight from the permanent line.
+#[test]
+fn ctl03_call_with_no_valve_open() {
+    let said = spoilt(|w| {
+        let line = w.supplies[0].line.clone();
+        let call = w.loads.iter().find(|l| l.role == LoadRole::Call).unwrap().line.clone();
+        let mut wire = w.conductors[0].clone();
+        wire.from = line;
+        wire.to = call;
+        wire.parked = false;
+        w.conductors.push(wire);
+    });
+    assert!(said.contains(&("CTL03", Error)), "{said:?}");
+}
+
+#[test]
+fn ctl04_two_supplies_that_meet() {
+    let said = spoilt(|w| {
+        assert!(w.supplies.len() > 1, "controls and immersion heater");
+        let (a, b) = (w.supplies[0].line.clone(), w.supplies[1].line.clone());
+        let mut wire = w.conductors[0].clone();
+        wire.from = a;
+        wire.to = b;
+        wire.parked = false;
+        w.conductors.push(wire);
+    });
+    assert!(said.contains(&("CTL04", Error)), "{said:?}");
+}
+
+#[test]
+fn ctl07_mains_on_a_volt_free_contact() {
+    let said = spoilt(|w| {
+        let line = w.supplies[0].line.clone();
+        let device = w.devices.iter_mut().find(|d| !d.terminals.is_empty()).unwrap();
+        let mut contact = device.terminals[0].clone();
+        contact.name = "VF".to_owned();
+        contact.role = Role::VoltFree;
+        device.terminals.push(contact);
+        let at = format!("{}:VF", device.id);
+        let mut wire = w.conductors[0].clone();
+        wire.from = line;
+        wire.to = at;
+        wire.parked = false;
+        w.conductors.push(wire);
+    });
+    assert!(said.contains(&("CTL07", Error)), "{said:?}");
+}
+
+/// An overrun boiler whose pump runs on against shut valves.
+#[test]
+fn ctl08_overrun_without_a_way() {
+    let mut b = indirect();
+    b.declare("BLR", "pump overrun");
+    b.flag("BLR", "overrun", true);
+    silent(&b.check(), "CTL08");
+    let abv = b.ix("ABV");
+    b.system.pipes.retain(|p| p.from.part != abv && p.to.part != abv);
+    b.get("ABV").kind = firstfix::catalogue::Kind::known("meter");
+    b.wire();
+    assert!(b.check().findings.iter().any(|f| f.rule == "CTL08" && f.severity == Warning));
 }
 
 #[test]

@@ -5,6 +5,7 @@ use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::space::{axis, company};
 use crate::check::{Context, Severity};
+use crate::layout::cupboard::plan::{Owner, Solid};
 use crate::model::{PipeIx, PortRef, Side};
 
 pub const SPACING: &[Rule] = &[Rule {
@@ -107,7 +108,8 @@ fn tails(cx: &Context, out: &mut Verdicts) {
 fn order(cx: &Context, out: &mut Verdicts) {
     let Some(plan) = cx.cupboard else { return };
     for cylinder in cx.of_any(&CYLINDERS) {
-        let Some(solid) = cx.solid(cylinder) else { continue };
+        let of_itself = |s: &&Solid| s.owner == Owner::Part(cylinder);
+        let Some(solid) = cx.solid(cylinder).filter(of_itself) else { continue };
         let (x, y) = axis(&solid.at);
         let reach = solid.at.w / 2.0;
         for route in plan.routes.iter().filter(|r| r.routed) {
