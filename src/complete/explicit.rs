@@ -5,15 +5,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::given::{all_attrs, maybe, place, value};
-use super::net::{NO_SPAN, Net};
-use super::runs;
-use crate::catalogue::{Flow, Kind, Mount};
-use crate::describe::facts::{
-    AssumptionFacts, CylinderFacts, Facts, Given, HeatedBy, PartFacts, PlaceFacts, SourceFacts,
-    SourceKind, UnitFacts,
-};
+use super::net::Net;
+use super::{ends, runs};
+use crate::catalogue::{Kind, Mount};
+use crate::describe::facts::{AssumptionFacts, Facts, Given, PartFacts, PlaceFacts, UnitFacts};
 use crate::diagnostic::Diagnostic;
-use crate::model::{PartIx, PipeIx, Service, UnitIx};
+use crate::model::{PartIx, PipeIx, UnitIx};
 
 /// What `finish` must leave out.
 #[derive(Default)]
@@ -46,73 +43,6 @@ pub fn only_parts(facts: &Facts) -> bool {
         && facts.buildings.is_empty()
 }
 
-/// A cylinder or heat source stated only as a part counts as the fact it is, so that it is not
-/// made twice.
-pub fn parts_as_facts(facts: &Facts) -> Option<Facts> {
-    let mut out = facts.clone();
-    let mut changed = false;
-    for p in &facts.parts {
-        let Some(kind) = Kind::called(&p.kind.value) else { continue };
-        if facts.cylinders.is_empty() {
-            let heated = match kind.key.as_str() {
-                "indirect cylinder" => HeatedBy::Indirect,
-                "direct cylinder" => HeatedBy::Electric,
-                "twin-coil cylinder" => HeatedBy::Solar,
-                _ => continue_source(&mut out, &mut changed, facts, p, kind),
-            };
-            if heated != HeatedBy::OutOfScope {
-                out.cylinders.push(CylinderFacts {
-                    name: Some(p.name.clone()),
-                    heated: Some(Given { value: heated, ..same(&p.kind) }),
-                    properties: p.properties.clone(),
-                    declared: p.declared.clone(),
-                    place: p.place.clone(),
-                    span: p.span.clone(),
-                    ..CylinderFacts::default()
-                });
-                changed = true;
-            }
-        } else {
-            continue_source(&mut out, &mut changed, facts, p, kind);
-        }
-    }
-    changed.then_some(out)
-}
-
-fn same(kind: &Given<String>) -> Given<HeatedBy> {
-    Given { value: HeatedBy::Indirect, span: kind.span.clone(), mark: kind.mark.clone() }
-}
-
-/// The same for a heat source; `OutOfScope` says that it was no cylinder.
-fn continue_source(
-    out: &mut Facts,
-    changed: &mut bool,
-    facts: &Facts,
-    p: &PartFacts,
-    kind: Kind,
-) -> HeatedBy {
-    let source = match kind.key.as_str() {
-        "system boiler" => SourceKind::SystemBoiler,
-        "combination boiler" => SourceKind::CombinationBoiler,
-        "heat pump" => SourceKind::HeatPump,
-        "uncontrolled source" => SourceKind::Uncontrolled,
-        _ => return HeatedBy::OutOfScope,
-    };
-    if facts.sources.is_empty() {
-        out.sources.push(SourceFacts {
-            name: Some(p.name.clone()),
-            kind: Given { value: source, span: p.kind.span.clone(), mark: p.kind.mark.clone() },
-            properties: p.properties.clone(),
-            declared: p.declared.clone(),
-            place: p.place.clone(),
-            tails: Vec::new(),
-            span: p.span.clone(),
-        });
-        *changed = true;
-    }
-    HeatedBy::OutOfScope
-}
-
 pub fn apply(net: &mut Net, facts: &Facts, listed: bool) -> Outcome {
     if listed && facts.as_listed {
         ignored_facts(net, facts);
@@ -136,7 +66,7 @@ pub fn apply(net: &mut Net, facts: &Facts, listed: bool) -> Outcome {
             dropped.insert(ix);
         }
     }
-    loose_ends(net, completed, &joined, &mut dropped, listed);
+    ends::loose_ends(net, completed, &joined, &mut dropped, listed);
     Outcome { dropped }
 }
 
@@ -428,100 +358,6 @@ fn replace_runs(net: &mut Net, facts: &Facts, orphans: &mut BTreeSet<PartIx>) {
             orphans.extend([from.part, to.part]);
         }
     }
-}
-
-/// Ports that nothing is joined to: a stated part joined to nothing is said, an open tee in a
-/// completed system is capped.
-fn loose_ends(
-    net: &mut Net,
-    completed: usize,
-    joined: &BTreeSet<PartIx>,
-    dropped: &mut BTreeSet<PartIx>,
-    listed: bool,
-) {
-    for i in 0..net.parts.len() {
-        let ix = PartIx(i);
-        if dropped.contains(&ix) {
-            continue;
-        }
-        let kind = net.part(ix).kind;
-        let required: Vec<usize> =
-            (0..kind.ports.len()).filter(|p| !kind.ports[*p].optional).collect();
-        if required.is_empty() {
-            continue;
-        }
-        if !joined.contains(&ix) {
-            if net.part(ix).span != NO_SPAN || listed {
-                let span = net.part(ix).span.clone();
-                let name = net.part(ix).name.clone();
-                net.diagnostics.push(
-                    Diagnostic::warning(
-                        "joined-to-nothing",
-                        span,
-                        format!("\"{name}\" is joined to nothing"),
-                    )
-                    .label("no run names it")
-                    .help("name it in a run, or take it out"),
-                );
-            } else {
-                dropped.insert(ix);
-            }
-            continue;
-        }
-        let open: Vec<usize> = required
-            .into_iter()
-            .filter(|p| net.is_free(crate::model::PortRef { part: ix, port: *p }))
-            .collect();
-        for port in open {
-            let at = crate::model::PortRef { part: ix, port };
-            if !listed && (kind.key == "tee" || i < completed) {
-                cap(net, at);
-            } else {
-                let name = net.part(ix).name.clone();
-                let span = net.part(ix).span.clone();
-                net.diagnostics.push(
-                    Diagnostic::warning(
-                        "open-port",
-                        span,
-                        format!("nothing is joined to \"{name}\" at \"{}\"", kind.ports[port].name),
-                    )
-                    .label("an open end")
-                    .help(format!("start or end a run at \"{name}.{}\"", kind.ports[port].name)),
-                );
-            }
-        }
-    }
-}
-
-/// Puts a cap on an open port.
-pub fn cap(net: &mut Net, at: crate::model::PortRef) {
-    let service = service_at(net, at).unwrap_or(Service::ColdMain);
-    let scope = std::mem::take(&mut net.scope);
-    let name = net.part(at.part).name.clone();
-    let port = net.part(at.part).kind.ports[at.port].name.clone();
-    let ix = net.add("capped end", &format!("{name} {port} cap"));
-    let elsewhere = net.part(at.part).place.elsewhere.clone();
-    let unit = net.part(at.part).unit;
-    let part = net.part_mut(ix);
-    part.place.elsewhere = elsewhere;
-    part.unit = unit;
-    let end = net.port(ix, "in");
-    // The pipe points the way water would go.
-    let inward = net.part(at.part).kind.ports[at.port].flow == Flow::In;
-    let (from, to) = if inward { (end, at) } else { (at, end) };
-    let mut line = net.line(&format!("{name} {port} cap"), service, from);
-    net.end(&mut line, to);
-    net.scope = scope;
-}
-
-/// The service at a port: the port's own, or that of a pipe that shares its water.
-pub fn service_at(net: &Net, at: crate::model::PortRef) -> Option<Service> {
-    let kind = net.part(at.part).kind;
-    if let Some(s) = Service::from_key(&kind.ports[at.port].service) {
-        return Some(s);
-    }
-    let pipe = |port: usize| net.pipe_at(crate::model::PortRef { part: at.part, port });
-    kind.shares_water(at.port).into_iter().find_map(pipe).map(|p| net.pipes[p.0].service)
 }
 
 /// A stated value, kept with its place in the text.

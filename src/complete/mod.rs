@@ -7,12 +7,14 @@
 //! Rules of order come from common practice and from the clauses named beside them.
 
 mod assume;
+mod boiler;
 mod boost;
 mod building;
 mod circuit;
 mod cold;
 mod controls;
 mod discharge;
+mod ends;
 mod explicit;
 mod finish;
 mod given;
@@ -20,6 +22,7 @@ mod hot;
 mod named;
 mod net;
 mod outlets;
+mod promote;
 mod runs;
 mod secondary;
 mod site;
@@ -50,7 +53,7 @@ pub struct Completed {
 /// the assumptions; what contradicts itself is left out and reported.
 pub fn complete(facts: &Facts) -> Completed {
     let listed = facts.as_listed || explicit::only_parts(facts);
-    let more = (!listed).then(|| explicit::parts_as_facts(facts)).flatten();
+    let more = (!listed).then(|| promote::parts_as_facts(facts)).flatten();
     let facts = more.as_ref().unwrap_or(facts);
     let more = (!listed).then(|| survey::something_to_heat(facts)).flatten();
     let facts = more.as_ref().unwrap_or(facts);

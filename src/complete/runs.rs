@@ -3,7 +3,8 @@
 
 use std::collections::BTreeSet;
 
-use super::explicit::{find, nearest, service_at, stated_number, stated_text};
+use super::ends::service_at;
+use super::explicit::{find, nearest, stated_number, stated_text};
 use super::net::{Line, Net, through_ports};
 use super::tails;
 use crate::catalogue::{Flow, Kind, Mount};

@@ -4,14 +4,13 @@
 //! can be shut stands between the source and its safety valve or vessel (EN 12828, from memory).
 
 use super::cold::Cold;
-use super::given::{attrs, flag, name_of, number, place, text};
+use super::given::{attrs, flag, number, text};
 use super::net::{Line, Net};
 use super::store::Store;
 use super::survey::Survey;
-use super::{boost, cold, explicit, space, tails, vessel};
+use super::{boiler, boost, cold, space, tails, vessel};
 use crate::catalogue::Kind;
 use crate::describe::facts::{HeatedBy, SourceFacts, SourceKind};
-use crate::diagnostic::Diagnostic;
 use crate::model::{Attrs, Datum, Origin, PartIx, PortRef, Service, UnitIx, Value};
 
 /// The primary circuit so far: its flow on its way to the users, and what its return still needs.
@@ -78,8 +77,8 @@ pub fn source(
             &assumed
         }
     };
-    let ix = part(net, survey, facts);
-    own_hot_outlet(net, ix, cold.boiler, kitchen);
+    let ix = boiler::part(net, survey, facts);
+    boiler::own_hot_outlet(net, ix, cold.boiler, kitchen);
     let (flow_t, return_t) = temperatures(net, ix);
     let unit = stores.iter().find_map(|s| s.unit);
     let litres = content(survey, net, ix, stores);
@@ -140,8 +139,8 @@ pub fn source(
 fn beside(net: &mut Net, survey: &Survey, line: &mut Line) -> Vec<PartIx> {
     let mut out = Vec::new();
     for facts in survey.sources.iter().skip(1) {
-        let ix = part(net, survey, facts);
-        own_hot_outlet(net, ix, None, None);
+        let ix = boiler::part(net, survey, facts);
+        boiler::own_hot_outlet(net, ix, None, None);
         let name = net.short(ix);
         let from = net.port(ix, "flow");
         let to = net.port(ix, "return");
@@ -171,143 +170,6 @@ pub fn into_unit(net: &mut Net, before: usize, unit: Option<UnitIx>) {
             part.unit = Some(unit);
         }
     }
-}
-
-fn part(net: &mut Net, survey: &Survey, facts: &SourceFacts) -> PartIx {
-    let (key, name) = match facts.kind.value {
-        SourceKind::SystemBoiler | SourceKind::RegularBoiler => ("system boiler", "boiler"),
-        SourceKind::CombinationBoiler => ("combination boiler", "boiler"),
-        SourceKind::HeatPump => ("heat pump", "heat pump"),
-        SourceKind::Uncontrolled => ("uncontrolled source", "stove"),
-    };
-    let kind = Kind::known(key);
-    let name = match name_of(&facts.name) {
-        n if n.is_empty() => name.to_owned(),
-        n => n,
-    };
-    let ix = net.add_kind(kind, &name);
-    let mut a = attrs(&facts.properties, kind);
-    let heat_pump = facts.kind.value == SourceKind::HeatPump;
-    let mut declared: std::collections::BTreeSet<String> =
-        facts.declared.iter().map(|d| d.value.clone()).collect();
-    if facts.kind.value == SourceKind::CombinationBoiler {
-        let own = ["internal pump", "internal vessel", "internal safety valve"];
-        if own.iter().any(|d| !declared.contains(*d)) {
-            net.ledger.stand(
-                "inside the combination boiler",
-                "pump, 8 l vessel and safety valve",
-                "common practice: a combination boiler has its own; look behind the cover",
-            );
-            declared.extend(own.map(str::to_owned));
-        }
-    }
-    let loads = survey.zones.iter().filter_map(|z| number(&z.properties, "kw")).map(|v| v.value);
-    let kw = if heat_pump { 8.0 } else { 24.0_f64.max(loads.sum::<f64>().min(60.0).ceil()) };
-    net.ledger.fill(
-        &mut a,
-        "kw",
-        "output of the heat source",
-        kw,
-        "kW",
-        "common practice: usual domestic size; read the label",
-    );
-    let new = flag(&survey.facts.dwelling, "whole-new-system")
-        || flag(&survey.facts.dwelling, "new-dwelling");
-    let (flow, ret, why) = match (heat_pump, new) {
-        (true, _) => (50.0, 45.0, "common practice: heat pump with radiators, 5 K"),
-        (false, true) => {
-            (55.0, 45.0, "Approved Document L, Volume 1, 5.10: a whole new system flows at 55 °C")
-        }
-        (false, false) => (70.0, 50.0, "common practice: condensing boiler on existing radiators"),
-    };
-    net.ledger.fill(&mut a, "flow", "flow temperature of the heat source", flow, "°C", why);
-    net.ledger.fill(&mut a, "return", "return temperature of the heat source", ret, "°C", why);
-    net.ledger.fill(
-        &mut a,
-        "water",
-        "water in the heat source",
-        3.0,
-        "l",
-        "common practice: 2 to 5 l",
-    );
-    if declared.contains("internal vessel") {
-        net.ledger.fill(
-            &mut a,
-            "vessel",
-            "vessel inside the heat source",
-            8.0,
-            "l",
-            "common practice: 8 l; read the label",
-        );
-    }
-    if say_scope(net, facts) {
-        declared.insert("outside these rules".to_owned());
-    }
-    let part = net.part_mut(ix);
-    part.attrs = a;
-    part.declared = declared;
-    part.span = facts.span.clone();
-    let p = place(&facts.place);
-    let stands_inside =
-        p.x.is_some() || p.z.is_some() || facts.place.in_cupboard.as_ref().is_some_and(|c| c.value);
-    part.place = p;
-    if part.place.elsewhere.is_none() && !stands_inside {
-        let at = if heat_pump { "outside" } else { "the kitchen" };
-        part.place.elsewhere = Some(at.to_owned());
-        net.ledger.stand(
-            "place of the heat source",
-            at,
-            "common practice: not in the cupboard; say where it stands",
-        );
-    }
-    ix
-}
-
-/// A combination boiler beside a cylinder: its own hot outlet feeds the kitchen alone, or is
-/// capped (common practice).
-fn own_hot_outlet(net: &mut Net, ix: PartIx, cold: Option<PortRef>, kitchen: Option<PortRef>) {
-    let (Some(hot), Some(cold_in)) = (net.try_port(ix, "hot"), net.try_port(ix, "cold")) else {
-        return;
-    };
-    match (cold, kitchen) {
-        (Some(from), Some(to)) => {
-            let mut line = net.line("cold to boiler", Service::ColdMain, from);
-            net.end(&mut line, cold_in);
-            let mut line = net.line("boiler hot to kitchen", Service::HotWater, hot);
-            net.end(&mut line, to);
-        }
-        _ => {
-            explicit::cap(net, hot);
-            explicit::cap(net, cold_in);
-            net.ledger.stand(
-                "combination boiler's own hot outlet",
-                "capped",
-                "common practice: the cylinder serves all taps; say hot=\"kitchen\" to keep it",
-            );
-        }
-    }
-}
-
-/// Says what the rules do not cover; true where it does.
-fn say_scope(net: &mut Net, facts: &SourceFacts) -> bool {
-    let vented = facts.declared.iter().find(|d| d.value.contains("vent"));
-    let (span, what) = match (facts.kind.value, vented) {
-        (SourceKind::Uncontrolled, _) => {
-            (facts.kind.span.clone(), "a source that cannot be shut off, such as a stove,")
-        }
-        (_, Some(d)) => (d.span.clone(), "an open-vented primary circuit"),
-        _ => return false,
-    };
-    net.diagnostics.push(
-        Diagnostic::warning(
-            "out-of-scope",
-            span,
-            format!("{what} is outside what the rules here cover"),
-        )
-        .label("drawn as far as possible, as a sealed circuit")
-        .help("it needs a design of its own by a specialist; do not rely on these sheets for it"),
-    );
-    true
 }
 
 fn temperatures(net: &Net, ix: PartIx) -> (f64, f64) {

@@ -5,7 +5,7 @@
 
 use super::boost;
 use super::circuit::{Branch, Rung, User, fan_out};
-use super::explicit::cap;
+use super::ends::cap;
 use super::given::number;
 use super::net::{Line, Net};
 use super::source::{self, Heat};
