@@ -30,13 +30,16 @@ pub fn format(text: &str) -> Result<String, Vec<Diagnostic>> {
     if crate::diagnostic::any_error(&said) {
         return Err(said);
     }
-    let before = tree::parse(&cleaned)?;
+    let (before, faults) = tree::parse(&cleaned);
+    if !faults.is_empty() {
+        return Err(faults);
+    }
     let tidied = lay_out(&tokens(&cleaned.clean));
     // Never trusted: a tidied text that says something else is not handed out.
     let same = source::clean(&tidied)
         .ok()
-        .and_then(|(again, _)| tree::parse(&again).ok())
-        .is_some_and(|after| same_all(&before, &after));
+        .map(|(again, _)| tree::parse(&again))
+        .is_some_and(|(after, faults)| faults.is_empty() && same_all(&before, &after));
     Ok(if same { tidied } else { text.to_owned() })
 }
 

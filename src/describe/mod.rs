@@ -28,8 +28,8 @@ pub struct Reading {
     pub facts: Facts,
     /// In the order of the text.
     pub diagnostics: Vec<Diagnostic>,
-    /// False where the text can't be read at all, so that there is nothing to draw. Other errors
-    /// leave out what they speak of, and the rest stands.
+    /// False where some of the text can't be parsed: what stands there nobody knows, so there is
+    /// nothing to draw. Other errors leave out what they speak of, and the rest stands.
     pub readable: bool,
 }
 
@@ -41,16 +41,11 @@ pub fn read(text: &str) -> Reading {
             return Reading { diagnostics: vec![*fault], ..Reading::default() };
         }
     };
-    let nodes = match tree::parse(&source) {
-        Ok(nodes) => nodes,
-        Err(faults) => {
-            diagnostics.extend(faults);
-            diagnostics.sort_by_key(|d| d.span.start);
-            return Reading { diagnostics, ..Reading::default() };
-        }
-    };
+    let (nodes, faults) = tree::parse(&source);
+    let readable = faults.is_empty();
+    diagnostics.extend(faults);
     let (facts, faults) = decode::decode(nodes);
     diagnostics.extend(faults);
     diagnostics.sort_by_key(|d| d.span.start);
-    Reading { facts, diagnostics, readable: true }
+    Reading { facts, diagnostics, readable }
 }

@@ -14,6 +14,8 @@ use crate::model::Span;
 pub const LARGEST: usize = 2_000_000;
 /// Deeper nesting is refused: the language needs four levels.
 pub const DEEPEST: usize = 24;
+/// Longer lines, in bytes, are refused: no hand wrote them.
+pub const LONGEST_LINE: usize = 20_000;
 
 /// The text of a file. Two-byte text, as some editors save it, is taken too.
 ///
@@ -56,21 +58,24 @@ pub fn text_of(bytes: &[u8]) -> Result<String, (String, Box<Diagnostic>)> {
 #[derive(Debug, Default)]
 pub struct Source {
     pub clean: String,
+    /// Where one line of the top ends and the next may begin: offsets in `clean`.
+    pub cuts: Vec<usize>,
     /// For each byte of `clean`, where its typed characters start and end.
     from: Vec<(u32, u32)>,
-    typed: usize,
+    /// The text as typed.
+    pub typed: String,
 }
 
 impl Source {
     /// The typed characters behind a span of the clean text.
     pub fn span(&self, clean: Span) -> Span {
-        let start = self.from.get(clean.start).map_or(self.typed, |m| m.0 as usize);
+        let start = self.from.get(clean.start).map_or(self.typed.len(), |m| m.0 as usize);
         if clean.end <= clean.start {
             return start..start;
         }
         let end = match self.from.get(clean.end - 1) {
             Some(m) => m.1 as usize,
-            None => self.typed,
+            None => self.typed.len(),
         };
         start..end.max(start)
     }
@@ -90,6 +95,18 @@ pub fn clean(text: &str) -> Result<(Source, Vec<Diagnostic>), Box<Diagnostic>> {
             .label("is this the right file?")
             .help("repeat flats with `building { flat { … } }` instead of copying them");
         return Err(Box::new(fault));
+    }
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        if line.len() > LONGEST_LINE {
+            let first = line.chars().next().map_or(0, char::len_utf8);
+            let message = format!("this line is longer than {LONGEST_LINE} characters");
+            let fault = Diagnostic::error("too-large", start..start + first, message)
+                .label("begins here")
+                .help("break it where a value ends: with `\\` at the end, or into a block");
+            return Err(Box::new(fault));
+        }
+        start += line.len();
     }
     if let Some(at) = text.find('\0') {
         let fault = Diagnostic::error("not-text", at..at + 1, "this is not a text file")
@@ -177,8 +194,8 @@ mod tests {
 
     #[test]
     fn deep_nesting_large_files_and_binary_files_are_refused() {
-        assert_eq!(clean(&"a{".repeat(100_000)).unwrap_err().code, "too-deep");
-        assert_eq!(clean(&"/*".repeat(100_000)).unwrap_err().code, "too-deep");
+        assert_eq!(clean(&"a{\n".repeat(100_000)).unwrap_err().code, "too-deep");
+        assert_eq!(clean(&"/*\n".repeat(100_000)).unwrap_err().code, "too-deep");
         assert_eq!(clean(&" ".repeat(LARGEST + 1)).unwrap_err().code, "too-large");
         assert_eq!(clean("PK\u{3}\0").unwrap_err().code, "not-text");
     }

@@ -2,11 +2,11 @@
 //! folded as phones capitalise them; or the parser's complaints in trade words. Nobody else knows
 //! the parser.
 
-use kdl::{KdlDocument, KdlEntry, KdlIdentifier, KdlNode, KdlValue};
+use kdl::{KdlDiagnostic, KdlDocument, KdlEntry, KdlIdentifier, KdlNode, KdlValue};
 
 use super::facts::{Given, Mark};
 use super::source::Source;
-use crate::diagnostic::{Diagnostic, line_column};
+use crate::diagnostic::Diagnostic;
 use crate::model::Span;
 
 /// Faults of syntax shown at most: the parser's later ones mostly follow from the first.
@@ -46,74 +46,180 @@ pub struct Node {
     pub children: Vec<Node>,
 }
 
-/// The tree, or what is wrong with the text.
-pub fn parse(source: &Source) -> Result<Vec<Node>, Vec<Diagnostic>> {
-    match KdlDocument::parse_v2(&source.clean) {
-        Ok(document) => Ok(nodes(source, &document)),
-        Err(error) => {
-            let mut said: Vec<Diagnostic> = Vec::new();
-            for d in &error.diagnostics {
-                said.push(syntax_fault(source, d));
+/// Stack for each byte of a text in the worst case: the parser takes some 280 bytes for each fault
+/// it meets (measured), a fault takes a byte or two.
+const STACK_A_BYTE: usize = 400;
+/// Texts up to this length, in bytes, are parsed on the stack at hand.
+const SHORT: usize = 2000;
+
+/// The nodes that can be read, and what is wrong with the others. Every line of the top is parsed
+/// by itself, so that a fault in one leaves the others readable.
+pub fn parse(source: &Source) -> (Vec<Node>, Vec<Diagnostic>) {
+    let mut all = Vec::new();
+    let mut said: Vec<Diagnostic> = Vec::new();
+    let mut start = 0;
+    for end in source.cuts.iter().copied().chain([source.clean.len()]) {
+        let piece = &source.clean[start..end];
+        let edge = Edge { source, base: start };
+        start = end;
+        if piece.trim().is_empty() {
+            continue;
+        }
+        match parse_piece(piece) {
+            Ok(document) => all.extend(edge.nodes(&document)),
+            Err(_) if said.len() >= SYNTAX_FAULTS => {}
+            Err(faults) if faults.is_empty() => {
+                let span = source.span(edge.base..edge.base + 1);
+                said.push(
+                    Diagnostic::error("syntax", span, "this can't be read").label("from here on"),
+                );
             }
-            said.sort_by_key(|d| d.span.start);
-            // What follows on the same line mostly follows from the first.
-            let line = |d: &Diagnostic| line_column(&source.clean, d.span.start).0;
-            said.dedup_by(|later, first| line(later) == line(first));
-            said.truncate(SYNTAX_FAULTS);
-            Err(said)
+            Err(faults) => said.extend(faults.iter().map(|d| edge.syntax_fault(d))),
         }
     }
+    said.sort_by_key(|d| d.span.start);
+    // What follows on the same line mostly follows from the first.
+    let mut line = (0, 0);
+    said.retain(|d| {
+        let first = !(line.0..line.1).contains(&d.span.start);
+        if first {
+            let at = d.span.start.min(source.typed.len());
+            let rest = source.typed.get(at..).unwrap_or("");
+            line = (at, at + rest.find('\n').unwrap_or(rest.len()) + 1);
+        }
+        first
+    });
+    said.truncate(SYNTAX_FAULTS);
+    (all, said)
 }
 
-fn syntax_fault(source: &Source, d: &kdl::KdlDiagnostic) -> Diagnostic {
-    let text = &source.clean;
-    let mut start = d.span.offset().min(text.len());
-    while !text.is_char_boundary(start) {
-        start -= 1;
+/// The parser goes as deep as it meets faults: long texts get a stack of their own.
+fn parse_piece(piece: &str) -> Result<KdlDocument, Vec<KdlDiagnostic>> {
+    let parse = || KdlDocument::parse_v2(piece).map_err(|e| e.diagnostics);
+    if piece.len() <= SHORT {
+        return parse();
     }
-    let mut end = (start + d.span.len()).min(text.len());
-    while !text.is_char_boundary(end) {
-        end -= 1;
-    }
-    // The parser may blame half the file: point at its first line.
-    let skipped = text[start..end].len() - text[start..end].trim_start().len();
-    if skipped < end - start {
-        start += skipped;
-    }
-    let line = text[start..].find('\n').map_or(text.len(), |i| start + i);
-    let end = end.min(line).max(start);
-    let what = &text[start..end];
-    let (message, help) = if what.starts_with('{')
-        || text[..start].trim_end().ends_with('{') && what.is_empty()
-    {
-        (
-            "a brace stands where a word was expected".to_owned(),
-            Some("`{` goes on the same line as the word it belongs to".to_owned()),
-        )
-    } else if what.contains(['[', ']', '(', ')']) {
-        (
-            "brackets have no meaning here".to_owned(),
-            Some("words with brackets go in quotes: \"kitchen (below)\"".to_owned()),
-        )
-    } else if what.contains('\\') {
-        (
-            "a backslash means something special inside quotes".to_owned(),
-            Some("write `/`, or `\\\\` for the backslash itself".to_owned()),
-        )
-    } else {
-        let message = d.message.clone().unwrap_or_default();
-        let message = message.trim().trim_end_matches('.').to_owned();
-        let message = if message.is_empty() || message.contains("unexpected error") {
-            "this can't be read".to_owned()
+    std::thread::scope(|scope| {
+        std::thread::Builder::new()
+            .stack_size(piece.len() * STACK_A_BYTE + (4 << 20))
+            .spawn_scoped(scope, parse)
+            .ok()
+            .and_then(|thread| thread.join().ok())
+            .unwrap_or_else(|| Err(Vec::new()))
+    })
+}
+
+/// The parser's spans count from the beginning of a piece.
+#[derive(Clone, Copy)]
+struct Edge<'a> {
+    source: &'a Source,
+    base: usize,
+}
+
+impl Edge<'_> {
+    fn syntax_fault(self, d: &KdlDiagnostic) -> Diagnostic {
+        let source = self.source;
+        let text = &source.clean;
+        let mut start = (self.base + d.span.offset()).min(text.len());
+        while !text.is_char_boundary(start) {
+            start -= 1;
+        }
+        let mut end = (start + d.span.len()).min(text.len());
+        while !text.is_char_boundary(end) {
+            end -= 1;
+        }
+        // The parser may blame half the file: point at its first line.
+        let skipped = text[start..end].len() - text[start..end].trim_start().len();
+        if skipped < end - start {
+            start += skipped;
+        }
+        let line = text[start..].find('\n').map_or(text.len(), |i| start + i);
+        let end = end.min(line).max(start);
+        let what = &text[start..end];
+        let (message, help) = if what.starts_with('{')
+            || text[..start].trim_end().ends_with('{') && what.is_empty()
+        {
+            (
+                "a brace stands where a word was expected".to_owned(),
+                Some("`{` goes on the same line as the word it belongs to".to_owned()),
+            )
+        } else if what.contains(['[', ']', '(', ')']) {
+            (
+                "brackets have no meaning here".to_owned(),
+                Some("words with brackets go in quotes: \"kitchen (below)\"".to_owned()),
+            )
+        } else if what.contains('\\') {
+            (
+                "a backslash means something special inside quotes".to_owned(),
+                Some("write `/`, or `\\\\` for the backslash itself".to_owned()),
+            )
         } else {
-            format!("this can't be read: {}", lower_first(&message))
+            let message = d.message.clone().unwrap_or_default();
+            let message = message.trim().trim_end_matches('.').to_owned();
+            let message = if message.is_empty() || message.contains("unexpected error") {
+                "this can't be read".to_owned()
+            } else {
+                format!("this can't be read: {}", lower_first(&message))
+            };
+            (message, Some("each line is a word, then values and name=value pairs; words with spaces go in quotes".to_owned()))
         };
-        (message, Some("each line is a word, then values and name=value pairs; words with spaces go in quotes".to_owned()))
-    };
-    // The parser's labels name its own grammar ("not EOF"): nobody's words.
-    let mut fault = Diagnostic::error("syntax", source.span(start..end), message).label("here");
-    fault.help = help;
-    fault
+        // The parser's labels name its own grammar ("not EOF"): nobody's words.
+        let mut fault = Diagnostic::error("syntax", source.span(start..end), message).label("here");
+        fault.help = help;
+        fault
+    }
+
+    fn nodes(self, document: &KdlDocument) -> Vec<Node> {
+        document.nodes().iter().map(|n| self.node(n)).collect()
+    }
+
+    fn node(self, n: &KdlNode) -> Node {
+        let mut args = Vec::new();
+        let mut properties = Vec::new();
+        for e in n.entries() {
+            let (span, note, typed) = self.value_place(e);
+            let value = Value { scalar: scalar(e.value()), span, note, typed };
+            match e.name() {
+                None => args.push(value),
+                Some(key) => properties.push(Property {
+                    key: fold(key.value()),
+                    key_span: self.identifier_span(key),
+                    value,
+                }),
+            }
+        }
+        Node {
+            name: fold(n.name().value()),
+            name_span: self.identifier_span(n.name()),
+            args,
+            properties,
+            children: n.children().map(|d| self.nodes(d)).unwrap_or_default(),
+        }
+    }
+
+    fn identifier_span(self, id: &KdlIdentifier) -> Span {
+        let start = self.base + id.span().offset();
+        self.source.span(start..start + id.span().len())
+    }
+
+    /// Where the value of an entry stands: the tail of the entry's own span.
+    fn value_place(self, e: &KdlEntry) -> (Span, Option<Given<String>>, String) {
+        let source = self.source;
+        let start = self.base + e.span().offset();
+        let end = (start + e.span().len()).min(source.clean.len());
+        let whole = source.clean.get(start..end).unwrap_or("");
+        let written = e.format().map_or("", |f| f.value_repr.as_str());
+        let (from, to) = match whole.rfind(written).filter(|_| !written.is_empty()) {
+            Some(i) => (start + i, start + i + written.len()),
+            None => (start, end),
+        };
+        let note = e.ty().map(|t| Given {
+            value: t.value().to_owned(),
+            span: self.identifier_span(t),
+            mark: Mark::Stated,
+        });
+        (source.span(from..to), note, written.to_owned())
+    }
 }
 
 fn lower_first(text: &str) -> String {
@@ -122,57 +228,6 @@ fn lower_first(text: &str) -> String {
         Some(c) => c.to_lowercase().chain(chars).collect(),
         None => String::new(),
     }
-}
-
-fn nodes(source: &Source, document: &KdlDocument) -> Vec<Node> {
-    document.nodes().iter().map(|n| node(source, n)).collect()
-}
-
-fn node(source: &Source, n: &KdlNode) -> Node {
-    let mut args = Vec::new();
-    let mut properties = Vec::new();
-    for e in n.entries() {
-        let (span, note, typed) = value_place(source, e);
-        let value = Value { scalar: scalar(e.value()), span, note, typed };
-        match e.name() {
-            None => args.push(value),
-            Some(key) => properties.push(Property {
-                key: fold(key.value()),
-                key_span: identifier_span(source, key),
-                value,
-            }),
-        }
-    }
-    Node {
-        name: fold(n.name().value()),
-        name_span: identifier_span(source, n.name()),
-        args,
-        properties,
-        children: n.children().map(|d| nodes(source, d)).unwrap_or_default(),
-    }
-}
-
-fn identifier_span(source: &Source, id: &KdlIdentifier) -> Span {
-    let start = id.span().offset();
-    source.span(start..start + id.span().len())
-}
-
-/// Where the value of an entry stands: the tail of the entry's own span.
-fn value_place(source: &Source, e: &KdlEntry) -> (Span, Option<Given<String>>, String) {
-    let start = e.span().offset();
-    let end = (start + e.span().len()).min(source.clean.len());
-    let whole = source.clean.get(start..end).unwrap_or("");
-    let written = e.format().map_or("", |f| f.value_repr.as_str());
-    let (from, to) = match whole.rfind(written).filter(|_| !written.is_empty()) {
-        Some(i) => (start + i, start + i + written.len()),
-        None => (start, end),
-    };
-    let note = e.ty().map(|t| Given {
-        value: t.value().to_owned(),
-        span: identifier_span(source, t),
-        mark: Mark::Stated,
-    });
-    (source.span(from..to), note, written.to_owned())
 }
 
 /// Phones capitalise the first word of a line; nobody remembers which names take an underscore.

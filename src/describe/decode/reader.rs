@@ -13,6 +13,8 @@ use crate::describe::tree::{Node, Scalar, Value};
 use crate::diagnostic::Diagnostic;
 use crate::model::{Datum, Side, Span};
 
+/// Faults that are said of one file.
+const MOST: usize = 500;
 /// Words that are listed in full when none of them is near.
 const LISTED: usize = 14;
 
@@ -23,7 +25,10 @@ pub struct Decoder {
 
 impl Decoder {
     pub fn say(&mut self, d: Diagnostic) {
-        self.said.push(d);
+        // A file that is no description at all has a fault in every line: the first tell enough.
+        if self.said.len() < MOST {
+            self.said.push(d);
+        }
     }
 
     /// A word nobody knows, with the nearest known one.
@@ -35,6 +40,9 @@ impl Decoder {
         span: &Span,
         known: impl IntoIterator<Item = &'a str>,
     ) {
+        if self.said.len() >= MOST {
+            return;
+        }
         let known: Vec<&str> = known.into_iter().collect();
         let mut d = Diagnostic::error(code, span.clone(), format!("{what}: `{word}`"));
         match nearest(word, known.iter().copied()) {

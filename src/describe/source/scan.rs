@@ -10,6 +10,17 @@ struct Scanner<'a> {
     said: Vec<Diagnostic>,
     /// Where each open brace stands.
     open: Vec<usize>,
+    carry: Carry,
+}
+
+/// What keeps a node going past the end of its line.
+#[derive(Clone, Copy, PartialEq)]
+enum Carry {
+    No,
+    /// A `\`: to the next line.
+    Line,
+    /// A `/-`: to the node it takes out.
+    Node,
 }
 
 /// Marks that open or close a quotation on some keyboard.
@@ -51,15 +62,23 @@ pub(super) fn scan(text: &str) -> Result<(Source, Vec<Diagnostic>), Box<Diagnost
     let mut s = Scanner {
         text,
         at: 0,
-        out: Source { typed: text.len(), ..Source::default() },
+        out: Source { typed: text.to_owned(), ..Source::default() },
         said: Vec::new(),
         open: Vec::new(),
+        carry: Carry::No,
     };
     s.out.clean.reserve(text.len());
     s.out.from.reserve(text.len());
-    // Whether a new word may begin here.
-    let mut fresh = true;
     while let Some(c) = s.peek() {
+        // Whether a new word may begin here.
+        let fresh = s.text[..s.at]
+            .chars()
+            .next_back()
+            .is_none_or(|c| is_boundary(c) || c == '/' || is_dash(c) || is_invisible(c));
+        let comment = s.rest().starts_with("//") || s.rest().starts_with("/*");
+        if !comment && !c.is_whitespace() && !is_invisible(c) {
+            s.carry = if c == '\\' { Carry::Line } else { Carry::No };
+        }
         match c {
             '/' if s.rest().starts_with("//") => s.line_comment(),
             '/' if s.rest().starts_with("/*") => s.block_comment()?,
@@ -70,14 +89,27 @@ pub(super) fn scan(text: &str) -> Result<(Source, Vec<Diagnostic>), Box<Diagnost
             c if is_single(c) && fresh => s.single(c),
             _ if fresh && s.number_starts() => s.number(),
             c if fresh && c.is_alphabetic() => s.word(),
+            ';' => {
+                s.copy();
+                s.cut();
+            }
+            c if is_newline(c) => {
+                s.copy();
+                match s.carry {
+                    Carry::No => s.cut(),
+                    Carry::Line if c != '\r' => s.carry = Carry::No,
+                    _ => {}
+                }
+                continue;
+            }
+            '/' if s.rest()[1..].starts_with(|c| c == '-' || is_dash(c)) => {
+                s.copy();
+                s.copy();
+                s.carry = Carry::Node;
+                continue;
+            }
             _ => s.copy(),
         }
-        fresh = s.at == 0
-            || s.text[..s.at]
-                .chars()
-                .next_back()
-                .is_some_and(|c| is_boundary(c) || c == '/' || is_invisible(c))
-            || s.rest().is_empty();
     }
     for at in std::mem::take(&mut s.open).into_iter().rev() {
         s.said.push(
@@ -98,6 +130,13 @@ impl<'a> Scanner<'a> {
 
     fn peek(&self) -> Option<char> {
         self.rest().chars().next()
+    }
+
+    /// A line of the top ends here.
+    fn cut(&mut self) {
+        if self.open.is_empty() {
+            self.out.cuts.push(self.out.clean.len());
+        }
     }
 
     /// One character outside strings.
