@@ -40,6 +40,8 @@ const RANGES: &[Range] = &[
     range("cylinder", "height", (200.0, 6000.0), (500.0, 2600.0)),
     range("cylinder", "working-pressure", (0.3, 20.0), (1.5, 10.0)),
     range("cylinder", "stored", (20.0, 99.0), (40.0, 90.0)),
+    range("cylinder", "relief-pressure", (0.5, 25.0), (3.0, 12.0)),
+    range("cylinder", "relief-temperature", (30.0, 110.0), (80.0, 100.0)),
     range("cylinder", "coil-kw", (0.1, 1000.0), (2.0, 300.0)),
     range("coil", "kw", (0.1, 1000.0), (2.0, 300.0)),
     range("boiler", "kw", (0.1, 3000.0), (4.0, 600.0)),

@@ -3,9 +3,11 @@
 //!
 //! Every later span goes through [`Source::span`], so that messages point at what was typed.
 
+mod figure;
 mod scan;
 
-pub(super) use scan::{is_fraction, is_invisible};
+pub(super) use figure::is_fraction;
+pub(super) use scan::is_invisible;
 
 use crate::diagnostic::Diagnostic;
 use crate::model::Span;

@@ -138,3 +138,63 @@ fn an_expanded_system_reads_back_as_itself() {
         assert_eq!(format(&expanded).unwrap(), expanded);
     }
 }
+
+/// The text of every example, sound and faulty.
+fn examples() -> Vec<(String, String)> {
+    let root = std::path::Path::new(concat!(env!("CARGO_MANIFEST_DIR"), "/examples"));
+    let mut all = Vec::new();
+    for folder in [root.to_owned(), root.join("faulty")] {
+        for entry in std::fs::read_dir(folder).into_iter().flatten() {
+            let path = entry.unwrap().path();
+            if path.extension().is_some_and(|e| e == "kdl") {
+                all.push((path.display().to_string(), std::fs::read_to_string(path).unwrap()));
+            }
+        }
+    }
+    all.sort();
+    all
+}
+
+#[test]
+fn every_example_reads_without_a_word_and_is_tidy() {
+    let all = examples();
+    assert!(all.len() > 8);
+    for (name, text) in all {
+        assert_eq!(read(&text).diagnostics, [], "{name}");
+        assert!(format(&text).unwrap() == text, "{name}: run `firstfix format --write` on it");
+    }
+}
+
+#[test]
+fn every_example_expands_to_itself() {
+    for (name, text) in examples() {
+        let expanded = print(&crate::complete::complete(&read(&text).facts).system);
+        let again = read(&expanded);
+        assert_eq!(again.diagnostics, [], "{name}");
+        assert!(unplaced(&text) == unplaced(&expanded), "{name}");
+        assert!(format(&expanded).unwrap() == expanded, "{name}");
+    }
+}
+
+/// A comment put at every place where a word ends stays, and changes nothing else.
+#[test]
+fn comments_in_odd_places_stay() {
+    let text = "job \"x\" number=1 {\n    address \"a\" // end\n}\nzone \"up\" kw=(measured)3\n";
+    let tidy = format(text).unwrap();
+    let mut tried = 0;
+    for (at, _) in text.match_indices([' ', '\n']) {
+        for comment in ["/* odd */", "// odd\n", "/-odd ", "\n/* odd */\n"] {
+            let mut odd = text.to_owned();
+            odd.insert_str(at, &format!(" {comment}"));
+            let Ok(tidied) = format(&odd) else { continue };
+            tried += 1;
+            assert_eq!(tidied.matches("odd").count(), 1, "{odd:?} became {tidied:?}");
+            assert_eq!(format(&tidied).unwrap(), tidied, "{odd:?}");
+            let plain: String = tidied.replace("/* odd */", "").split_whitespace().collect();
+            if comment == "/* odd */" {
+                assert_eq!(plain, tidy.split_whitespace().collect::<String>(), "{odd:?}");
+            }
+        }
+    }
+    assert!(tried > 30, "only {tried} places could be read");
+}

@@ -31,7 +31,8 @@ pub fn source(d: &mut Decoder, mut node: Node, typed: &str, all: &mut Vec<Source
         _ => "combination boiler",
     });
     let may_declare: Vec<&str> = row.row().may_declare.iter().map(String::as_str).collect();
-    let fields = Fields::default().kind(row).and(&[("kind", Holds::Text)]).place();
+    let fields =
+        Fields::default().kind(row).and(&[("kind", Holds::Text), ("hot", Holds::Text)]).place();
     let tails = d.tails(&mut node);
     let declared = d.declared(&mut node, &may_declare);
     let mut p = d.properties(&mut node, &fields);
@@ -79,6 +80,9 @@ pub fn zone(d: &mut Decoder, mut node: Node, all: &mut Vec<ZoneFacts>) {
         ("pumped", Holds::Flag),
         ("thermostat", Holds::Text),
         ("size", Holds::Tube),
+        ("valve-size", Holds::Tube),
+        ("rooms", Holds::Count),
+        ("limit", Holds::Measure("°C")),
         ("lowest", Holds::Flag),
     ])
     .kind(Kind::known("radiator circuit"))

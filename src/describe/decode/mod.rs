@@ -11,6 +11,7 @@ mod heating;
 mod job;
 mod listed;
 mod reader;
+mod value;
 mod water;
 
 use super::facts::Facts;

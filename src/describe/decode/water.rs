@@ -21,6 +21,7 @@ pub fn dwelling(d: &mut Decoder, mut node: Node, all: &mut Properties) {
         ("hardness", Holds::Measure("ppm")),
         ("heat-loss", KW),
         ("postcode", Holds::Text),
+        ("schematic-only", Holds::Flag),
         ("exposed-pipes", Holds::Flag),
         ("vulnerable-occupants", Holds::Flag),
         ("kind", Holds::Text),
