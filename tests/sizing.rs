@@ -315,6 +315,26 @@ fn solar_vessel() {
     near(f.value, need * (input("pe") + 1.0) / (input("pe") - input("p0")), 0.01);
 }
 
+/// A pump that nobody stated is chosen for its duty, and the list of assumptions says the same as
+/// the part; a stated one is kept and judged.
+#[test]
+fn what_is_only_assumed_is_chosen_for_its_duty() {
+    let text = heat_pump(12.0);
+    let s = sized(&text);
+    assert!(figure(&s, "pump.duty", "P1").result.ends_with("enough"));
+    let pump = s.system.by_tag("P1").unwrap();
+    let head = s.system.part(pump).attrs.quantity("head").unwrap();
+    let Origin::Assumed(id) = &head.origin else { panic!("{head:?}") };
+    let row = s.system.assumptions.iter().find(|a| a.id == *id).unwrap();
+    assert_eq!(row.value.parse::<f64>().unwrap(), head.value);
+    let stated = sized(&format!("{text}\npump head=4\n"));
+    let pump = stated.system.part(stated.system.by_tag("P1").unwrap());
+    if !pump.attrs.is_assumed("head") {
+        assert_eq!(pump.number("head"), Some(4.0));
+        assert!(figure(&stated, "pump.duty", "P1").result.ends_with("TOO LITTLE"));
+    }
+}
+
 // ---- hot and cold ----
 
 /// What rests on a main that nobody measured says so, and nothing else does.

@@ -109,6 +109,8 @@ pub struct Hydraulics {
     pub outlet: Vec<OutletRow>,
     pub carries: Vec<CarriesRow>,
     pub flow_curve: Vec<CurveRow>,
+    /// Heads of circulating pumps as stocked, m.
+    pub pump_heads: Vec<f64>,
     pub lagging_limit: Vec<LaggingRow>,
     pub customary_vessel: Vec<CustomaryVesselRow>,
     pub vessel_sizes: VesselSizes,

@@ -35,6 +35,8 @@ mod tails;
 mod vessel;
 mod zones;
 
+pub use vessel::stock_body;
+
 use crate::describe::facts::Facts;
 use crate::diagnostic::Diagnostic;
 use crate::model::{PortRef, System};

@@ -173,12 +173,18 @@ fn group_setting(net: &Net) -> Value<f64> {
 /// Diameter and height of a stock vessel of that content.
 fn body(a: &mut Attrs) {
     let litres = a.number("litres").unwrap_or(18.0);
-    let row = STOCK.iter().find(|r| litres <= r.0).unwrap_or(&STOCK[STOCK.len() - 1]);
-    for (key, v) in [("diameter", row.1), ("height", row.2)] {
+    let (diameter, height) = stock_body(litres);
+    for (key, v) in [("diameter", diameter), ("height", height)] {
         if a.get(key).is_none() {
             a.set_number(key, Value::derived(v, "generic vessel of that content"));
         }
     }
+}
+
+/// Diameter and height of a stocked vessel of that content, mm (common practice).
+pub fn stock_body(litres: f64) -> (f64, f64) {
+    let row = STOCK.iter().find(|r| litres <= r.0).unwrap_or(&STOCK[STOCK.len() - 1]);
+    (row.1, row.2)
 }
 
 fn next_size(litres: f64) -> f64 {

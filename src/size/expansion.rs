@@ -9,7 +9,7 @@ use super::volume::{self, Volume};
 use super::work::Work;
 use crate::catalogue::Closes;
 use crate::catalogue::hydraulics::hydraulics;
-use crate::model::{Part, PartIx, PipeIx};
+use crate::model::{Origin, Part, PartIx, PipeIx, Value};
 
 pub fn vessels(work: &mut Work, heating: &Heating, volumes: &[Volume]) {
     for (c, volume) in volumes.iter().enumerate() {
@@ -75,7 +75,6 @@ fn closed(work: &mut Work, heating: &Heating, circuit: usize, volume: &Volume) {
         reserve,
     };
     let internal: f64 = sources.iter().filter_map(|s| work.system.part(*s).number("vessel")).sum();
-    let given: f64 = vessels.iter().filter_map(|v| work.system.part(*v).number("litres")).sum();
     let assumed = volume.assumed
         || temperatures.assumed
         || charge.is_none_or(|c| c.origin.is_assumed())
@@ -100,6 +99,8 @@ fn closed(work: &mut Work, heating: &Heating, circuit: usize, volume: &Volume) {
     let need = en.max(bs);
     let governs = if en >= bs { "EN 12828 governs" } else { "BS 7074-1 governs" };
     let pick = vessel::pick(need - internal, &hydraulics().vessel_sizes.heating);
+    choose(work, &vessels, need - internal, pick);
+    let given: f64 = vessels.iter().filter_map(|v| work.system.part(*v).number("litres")).sum();
     let has = given + internal;
     let word = if has + 1e-9 >= need { "enough" } else { "TOO SMALL" };
     let picked =
@@ -128,6 +129,24 @@ fn closed(work: &mut Work, heating: &Heating, circuit: usize, volume: &Volume) {
         (head, head_assumed, least_charge),
         assumed,
     );
+}
+
+/// A vessel that is only assumed, and too small, becomes the stocked size that is not.
+fn choose(work: &mut Work, vessels: &[PartIx], need: f64, pick: Option<f64>) {
+    let ([only], Some(litres)) = (vessels, pick) else { return };
+    let attrs = &work.system.part(*only).attrs;
+    if !attrs.is_assumed("litres") || attrs.number("litres").is_some_and(|has| has + 1e-9 >= need) {
+        return;
+    }
+    let why = "the stocked size above what EN 12828 and BS 7074-1 ask for; read the vessel";
+    work.reassume(*only, "litres", litres, why);
+    let (diameter, height) = crate::complete::stock_body(litres);
+    for (key, mm) in [("diameter", diameter), ("height", height)] {
+        let attrs = &mut work.system.parts[only.0].attrs;
+        if attrs.get(key).is_some_and(|v| matches!(v.origin, Origin::Derived { .. })) {
+            attrs.set_number(key, Value::derived(mm, "generic vessel of that content"));
+        }
+    }
 }
 
 /// BS 7074-1 style: a factor on the system's volume.

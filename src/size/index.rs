@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::friction::valve_loss;
 use super::heating::{Heating, is_flow, is_separator, is_source};
 use super::note::{Note, plain};
-use super::pump::Curve;
+use super::pump::{self, Curve};
 use super::work::{Known, Work};
 use crate::catalogue::Closes;
 use crate::model::{Part, PartIx, PipeIx};
@@ -218,6 +218,14 @@ fn pumps(work: &mut Work, heating: &Heating, all: &[Loop]) {
     for (part, (worst, flow)) in duty {
         let index = work.tag(heating.users[all[worst].user].part);
         let need = all[worst].loss / 1000.0;
+        // A pump that is only assumed is chosen for its duty.
+        if is_pump(work.system.part(part))
+            && Curve::of(work.system.part(part), &work.aims).head_at(flow) < need
+            && let Some(head) = pump::pick(flow, need, &work.aims)
+        {
+            let why = "the weakest stocked pump that drives the index loop; read the pump";
+            work.reassume(part, "head", head, why);
+        }
         let curve = Curve::of(work.system.part(part), &work.aims);
         let has = curve.head_at(flow);
         let word = if has >= need { "enough" } else { "TOO LITTLE" };
@@ -254,7 +262,7 @@ fn bypasses(work: &mut Work, all: &[Loop]) {
         if part.kind.key != "bypass valve" {
             continue;
         }
-        let (tag, stated) = (part.tag.clone(), part.number("setting"));
+        let tag = part.tag.clone();
         let ends = (
             work.graph.named(&work.system, PartIx(i), "in"),
             work.graph.named(&work.system, PartIx(i), "out"),
@@ -284,6 +292,9 @@ fn bypasses(work: &mut Work, all: &[Loop]) {
         }
         let bar = most / 1e5 * work.aims.get("SIZE.bypass-above");
         let setting = ((bar * 20.0).ceil() / 20.0).max(work.aims.get("SIZE.bypass-least"));
+        let why = "just above the loss between its tees at design flow";
+        work.reassume(PartIx(i), "setting", setting, why);
+        let stated = work.system.parts[i].number("setting");
         let limit = work.aims.limit("SIZE.bypass-above").clone();
         let mut note = Note::new("bypass.setting", &tag, "setting of the automatic bypass")
             .by(

@@ -4,6 +4,7 @@
 //! straight from `head` (m, against a shut valve) to `flow` (l/s, at no head).
 
 use super::aims::Aims;
+use crate::catalogue::hydraulics::hydraulics;
 use crate::model::Part;
 
 /// Head over flow.
@@ -33,7 +34,9 @@ impl Curve {
             || open.is_none()
             || part.attrs.is_assumed("flow");
         let closed = closed.unwrap_or(aims.get("SIZE.pump-closed"));
-        let open = open.unwrap_or(aims.get("SIZE.pump-open"));
+        // A stronger pump also passes more.
+        let open =
+            open.unwrap_or(aims.get("SIZE.pump-open") * closed / aims.get("SIZE.pump-closed"));
         Curve {
             points: vec![(0.0, closed), (open, 0.0)],
             source: "straight line from closed head to open flow, common practice",
@@ -55,6 +58,15 @@ impl Curve {
         }
         0.0
     }
+}
+
+/// The weakest stocked pump, by its head in m, that gives `need` kPa at `flow` l/s.
+pub fn pick(flow: f64, need: f64, aims: &Aims) -> Option<f64> {
+    hydraulics().pump_heads.iter().copied().find(|head| {
+        let closed = head * METRE;
+        let open = aims.get("SIZE.pump-open") * closed / aims.get("SIZE.pump-closed");
+        closed * (1.0 - flow / open) >= need
+    })
 }
 
 fn table(text: &str) -> Option<Vec<(f64, f64)>> {

@@ -10,7 +10,7 @@ use super::liquid::Liquid;
 use super::water::Properties;
 use super::{Figure, Sized};
 use crate::catalogue::{Tube, hydraulics, tubes};
-use crate::model::{Origin, Part, PartIx, PipeIx, PortRef, Service, System, Value};
+use crate::model::{Assumption, Origin, Part, PartIx, PipeIx, PortRef, Service, System, Value};
 
 /// Where a length comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -204,6 +204,40 @@ impl Work {
             self.system.pipes[pipe.0].size = None;
             self.tubes[pipe.0] = None;
         }
+    }
+
+    /// Puts a better value in the place of an assumed one, in the part and in the list of
+    /// assumptions; what is stated or measured stands.
+    pub fn reassume(&mut self, ix: PartIx, key: &str, value: f64, why: &str) {
+        let Some(old) = self.system.part(ix).attrs.get(key) else { return };
+        let Origin::Assumed(id) = old.origin.clone() else { return };
+        let shared = self.system.parts.iter().enumerate().any(|(i, p)| {
+            p.attrs.0.iter().any(|(k, v)| {
+                (PartIx(i) != ix || k != key) && v.origin == Origin::Assumed(id.clone())
+            })
+        });
+        let list = &mut self.system.assumptions;
+        let text = super::note::plain(value, 2);
+        let id = match list.iter_mut().find(|a| a.id == id) {
+            Some(row) if !shared => {
+                row.value = text;
+                row.why = why.to_owned();
+                id
+            }
+            Some(row) => {
+                let mut own = row.clone();
+                let number = |a: &Assumption| a.id.trim_start_matches('A').parse::<usize>().ok();
+                let next = list.iter().filter_map(number).max().unwrap_or(0) + 1;
+                own.id = format!("A{next}");
+                own.value = text;
+                own.why = why.to_owned();
+                let id = own.id.clone();
+                list.push(own);
+                id
+            }
+            None => id,
+        };
+        self.system.parts[ix.0].attrs.set_number(key, Value::assumed(value, &id));
     }
 
     /// True where the pipe's size is not of this stage's making.
