@@ -189,7 +189,7 @@ fn look() {
     std::fs::create_dir_all(folder).unwrap();
     let only = std::env::var("CASE").unwrap_or_default();
     for (name, text) in jobs() {
-        if !only.is_empty() && only != name {
+        if !only.is_empty() && !only.split(',').any(|o| o == name) {
             continue;
         }
         let sized = sized(&text);

@@ -139,6 +139,14 @@ pub fn column(
             canvas.shift(0.0, -over);
         }
     }
+    // What hangs from a line keeps below it.
+    if exit == Edge::S {
+        let high = canvas.bounds().map_or(0.0, |b| b.y);
+        let over = snap(3.75 - high);
+        if over > 0.0 {
+            canvas.shift(0.0, over);
+        }
+    }
     canvas
 }
 

@@ -276,6 +276,8 @@ impl Placer<'_> {
                 Name::OuterFlow,
                 Column::new(self.net, corner, Canvas::default(), Held::Above, self.s),
             ));
+            let half = net.size(user.part).0 / 2.0;
+            self.cols.tie_at(corner, store, half + snap(self.s.gap.max(11.25)));
             self.store = Some((user.part, store));
             return;
         }
@@ -358,11 +360,9 @@ impl Placer<'_> {
                 line.items.push(Item::corner(end));
             }
             self.sequence(name);
-            self.cols.demand(end, store_place, half + self.s.gap);
-            if let Some(before) = before {
-                self.cols.demand(before, end, self.s.gap);
-                self.cols.demand(end, store_place, half + self.s.gap);
-            }
+            // The upper line turns first.
+            let turns = if before.is_none() { 2.0 } else { 1.0 };
+            self.cols.tie_at(end, store_place, half + snap(turns * self.s.gap + 2.5));
             before = Some(end);
         }
         let mut canvas = Canvas::default();
@@ -385,9 +385,20 @@ impl Placer<'_> {
     fn cold(&mut self) {
         let net = self.net;
         let store = self.any_store();
-        let main = net
-            .parts()
-            .find(|p| net.system.part(*p).kind.symbol.name == "main" && !net.joined(*p).is_empty());
+        let is_main = |p: &PartIx| {
+            net.system.part(*p).kind.symbol.name == "main" && !net.joined(*p).is_empty()
+        };
+        // On a sheet of its own, a flat's cold water comes from a match mark.
+        let is_mark = |p: &PartIx| {
+            net.key(*p) == "match mark"
+                && net.joined(*p).first().is_some_and(|i| {
+                    let port = PortRef { part: *p, port: *i };
+                    net.join(port).is_some_and(|(pipe, _)| {
+                        COLD.contains(&net.service(pipe)) && net.system.pipe(pipe).from == port
+                    })
+                })
+        };
+        let main = net.parts().find(is_main).or_else(|| net.parts().find(is_mark));
         let Some(main) = main else { return };
         let from = PortRef { part: main, port: net.joined(main)[0] };
         let goal = store.and_then(|(s, _)| net.port_named(s, "cold"));
@@ -576,6 +587,7 @@ impl Placer<'_> {
     }
 
     fn assign(&mut self, name: Name, part: PartIx, port: usize, edge: Edge) {
+        let net = self.net;
         let item = self
             .lines
             .get_mut(&name)
@@ -584,6 +596,17 @@ impl Placer<'_> {
             let open = spot.open_edges();
             if open.contains(&edge) {
                 spot.assign(port, edge);
+            } else if edge == Edge::N && net.is_flexible(part) && !net.is_joint(part) {
+                // Turned over, the third way of the valve points up.
+                let mut over = net.spot(part, Pose::new(false, 2));
+                for (i, had) in spot.ports.iter().enumerate() {
+                    if let Some((_, e)) = had {
+                        over.assign(i, *e);
+                    }
+                }
+                over.assign(port, Edge::N);
+                let level = over.arm(Edge::W).map_or(0.0, |p| p.y);
+                *spot = over.moved(spot.at.x, -level);
             } else if let Some(other) = open.first() {
                 spot.assign(port, *other);
             }
@@ -738,7 +761,10 @@ fn next_to(a: Name, b: Name) -> bool {
     let (a, b) = (a.min(b), a.max(b));
     matches!(
         (a, b),
-        (Name::Flow, Name::Return) | (Name::Return, Name::Cold) | (Name::Hot, Name::Branch(_))
+        (Name::Flow, Name::Return)
+            | (Name::OuterFlow, Name::OuterReturn)
+            | (Name::Return, Name::Cold)
+            | (Name::Hot, Name::Branch(_))
     )
 }
 

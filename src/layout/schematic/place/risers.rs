@@ -74,6 +74,9 @@ pub fn place(net: &Net, s: Spacing) -> Option<Canvas> {
     Some(canvas)
 }
 
+/// From the main to the ground floor, over its own storey: where the discharges end, mm.
+const GROUND: f64 = 15.0;
+
 /// Height of a floor on paper.
 fn storey(s: Spacing) -> f64 {
     snap(12.5 + s.drop + s.band / 4.0)
@@ -92,7 +95,8 @@ fn riser(net: &Net, s: Spacing, canvas: &mut Canvas, from: PortRef, first: PortR
         }
         let others: Vec<usize> =
             net.joined(at.part).into_iter().filter(|p| *p != at.port).collect();
-        let flat = others.iter().find_map(|p| {
+        // At the last joint both ways lead to a flat: the branch is the nearer.
+        let flat = others.iter().rev().find_map(|p| {
             let (_, far) = net.join(PortRef { part: at.part, port: *p })?;
             (net.key(far.part) == "flat").then_some((*p, far))
         });
@@ -105,7 +109,7 @@ fn riser(net: &Net, s: Spacing, canvas: &mut Canvas, from: PortRef, first: PortR
     let _ = from;
     let mut right = x;
     for (i, floor) in floors.iter().enumerate() {
-        let y = -snap(storey(s) * (i as f64 + 1.0));
+        let y = -snap(storey(s) * (i as f64 + 1.0) + GROUND);
         if let Some((tee, below, to_flat)) = floor.tee {
             let mut joint = net.spot(tee, Pose::UPRIGHT);
             joint.assign(below, Edge::S);
@@ -190,6 +194,8 @@ fn discharges(net: &Net, s: Spacing, canvas: &mut Canvas) {
         }
         let spot = net.spot(end, Pose::UPRIGHT);
         let port = net.joined(end)[0];
-        canvas.put(end, spot.with_port_at(port, P2::new(x, snap(storey(s)))));
+        // Outside at ground level, clear of the main below.
+        let y = -snap(storey(s) + GROUND) + 12.5;
+        canvas.put(end, spot.with_port_at(port, P2::new(x, y)));
     }
 }

@@ -83,7 +83,7 @@ impl Placer<'_> {
     }
 
     fn room(&self) -> f64 {
-        self.s.drop.max(10.0)
+        self.s.drop.max(7.5)
     }
 
     /// y of every line; stretches the columns to their bands.
@@ -122,7 +122,9 @@ impl Placer<'_> {
                 .filter(|(n, _)| *n == Name::Flow)
                 .map(|(_, c)| c.height + coil)
                 .fold(0.0, f64::max);
+            let rings = 2.0 * snap(s.drop + 2.5);
             let band = rung(&self.rungs, Name::Flow, Name::Return)
+                .max(rung(&self.rungs, Name::OuterFlow, Name::OuterReturn) - rings)
                 .max(tallest(&self.hung, Name::Return, Held::Below) + s.clear)
                 .max(end)
                 .max(tallest(&self.hung, Name::Flow, Held::Above) + s.clear)
@@ -275,7 +277,7 @@ impl Placer<'_> {
         }
         for (top, _, c) in &self.rungs {
             let band = match top {
-                Name::Flow => 1,
+                Name::Flow | Name::OuterFlow => 1,
                 Name::Return => 2,
                 Name::SolarFlow => 5,
                 _ => 4,
