@@ -136,3 +136,42 @@ fn same_words_every_time() {
     assert_eq!(once.findings, twice.findings);
     assert_eq!(once.passes, twice.passes);
 }
+
+/// The faulty examples: what each is there to show, at the part that is to blame.
+#[test]
+fn faulty_examples_raise_what_they_show() {
+    let expected = [
+        ("badger-lodge-diverter-alone", "SAF11", Error, "DV1"),
+        ("bat-loft-too-low", "FIT01", Error, "CYL1"),
+        ("bat-loft-too-low", "FIT02", Error, "CYL1"),
+        ("curlew-barn-cool-store", "SAF09", Warning, "CYL1"),
+        ("curlew-barn-cool-store", "EXP10", Advice, "EV1"),
+        ("dipper-wharf-pump-on-the-main", "WAT07", Error, "BP1"),
+        ("gull-hotel-valve-on-d1", "SAF04", Error, "LV1"),
+        ("heron-cottage-shut-vessel", "EXP02", Error, "LV1"),
+        ("heron-cottage-shut-vessel", "DIS04", Error, "TUN1"),
+        ("kiln-lane-wrong-order", "SAF06", Error, "PRV1"),
+        ("kiln-lane-wrong-order", "DIS08", Error, "SS1"),
+        ("kiln-lane-wrong-order", "EXP04", Warning, "EV1"),
+        ("lark-manor-no-check-valve", "WAT05", Error, "SP1"),
+        ("lark-manor-no-check-valve", "SRT01", Error, "SP1"),
+        ("mill-row-no-bypass", "HTG01", Error, "BLR1"),
+        ("otter-farm-short-of-water", "HTG12", Warning, "HP1"),
+        ("plover-court-door", "FIT01", Error, "CYL1"),
+        ("robin-bank-no-cut-out", "SAF02", Error, "IM1"),
+        ("rook-hall-shut-safety-valve", "EXP09", Error, "LV1"),
+        ("sandpiper-court-small-common-pipe", "DIS09", Error, "TUN1"),
+        ("stoat-close-no-two-port", "SAF11", Error, "MPV1"),
+        ("swift-house-solar-to-drain", "SOL03", Error, "PSV2"),
+        ("tern-house-coil-rating", "DIS07", Error, "TUN1"),
+        ("tern-house-coil-rating", "SAF12", Advice, "CYL1"),
+        ("wren-villa-soft-tap", "WAT06", Warning, "HT1"),
+    ];
+    let mut reports = std::collections::BTreeMap::new();
+    for (name, rule, severity, part) in expected {
+        let path = format!("{}/examples/faulty/{name}.kdl", env!("CARGO_MANIFEST_DIR"));
+        let report =
+            reports.entry(name).or_insert_with(|| judge(&std::fs::read_to_string(&path).unwrap()));
+        fires(report, rule, severity, part);
+    }
+}

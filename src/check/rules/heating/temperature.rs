@@ -94,7 +94,7 @@ fn floor(cx: &Context, out: &mut Verdicts) {
 
 fn new_system(cx: &Context, out: &mut Verdicts) {
     let most = cx.limit("HTG16.flow");
-    if !["new-system", "new-dwelling"].iter().any(|k| cx.dwelling_flag(k)) {
+    if !["whole-new-system", "new-system", "new-dwelling"].iter().any(|k| cx.dwelling_flag(k)) {
         return;
     }
     for source in cx.sources() {

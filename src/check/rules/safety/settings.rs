@@ -105,22 +105,33 @@ fn tenth(value: f64) -> f64 {
 }
 
 fn coil_rating(cx: &Context, out: &mut Verdicts) {
+    let internal = cx.limit("SAF12.internal");
     for store in &cx.stores {
         let Some(rating) = cx.number(store.cylinder, "coil-pressure") else { continue };
         for coil in store.coils.iter().filter(|c| !c.solar) {
             let circuit =
                 cx.walk(Way::Any, [coil.flow, coil.back], |p| cx.closes(p) != Closes::Lifts);
-            for valve in circuit.parts.iter().filter(|p| cx.is(**p, "safety valve")) {
-                let Some(set) = cx.number(*valve, "setting") else { continue };
+            let mut valves: Vec<(PartIx, Known)> = circuit
+                .parts
+                .iter()
+                .filter(|p| cx.is(**p, "safety valve"))
+                .filter_map(|p| Some((*p, cx.number(*p, "setting")?)))
+                .collect();
+            // A valve inside the boiler opens at what boilers have, until its plate is read.
+            let inside = |p: &&PartIx| cx.declares(**p, "internal safety valve");
+            let unread = Known { value: internal.value, assumed: true, span: 0..0 };
+            valves.extend(coil.sources.iter().filter(inside).map(|p| (*p, unread.clone())));
+            for (valve, set) in valves {
                 let s = say(format!(
                     "heating safety valve {} bar, coil rated for {} bar",
                     set.value, rating.value
                 ))
-                .on(cx, *valve)
+                .on(cx, valve)
                 .on(cx, store.cylinder)
                 .found(set.value, "bar")
                 .against(rating.value)
                 .margin(rating.value - set.value)
+                .at(&rating.span)
                 .at(&set.span);
                 if set.value > rating.value {
                     out.fail(s.assumed(set.assumed || rating.assumed));
