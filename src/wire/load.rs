@@ -109,6 +109,15 @@ pub fn controls_fuse() -> f64 {
 }
 
 impl Wiring {
+    /// Circuits that must be notified: new ones, in a nation whose rule the program knows
+    /// (Building Regulations, Part P, England, from 6 April 2013). Like-for-like work is not.
+    pub fn notifiable(&self) -> Vec<&str> {
+        if self.pipework.like_for_like || self.pipework.jurisdiction != "england" {
+            return Vec::new();
+        }
+        self.supplies.iter().filter(|s| s.new_circuit).map(|s| s.name.as_str()).collect()
+    }
+
     /// What each supply of the house has to carry with everything running.
     pub fn budgets(&self) -> Vec<Budget> {
         self.supplies

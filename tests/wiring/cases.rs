@@ -109,3 +109,13 @@ fn case_28_power_budget() {
     assert!((b.watts - 293.0).abs() < 1e-9, "{}", b.watts);
     assert!((b.amps - 1.27).abs() < 0.005 && b.fuse == 3.0);
 }
+
+#[test]
+fn case_27_what_is_notifiable() {
+    // Building Regulations, Part P, England: a new circuit is, like-for-like work is not.
+    assert_eq!(connect(&d()).notifiable().len(), 2);
+    assert!(connect(&a()).notifiable().is_empty());
+    let mut s = d();
+    s.pipework.like_for_like = true;
+    assert!(connect(&s).notifiable().is_empty());
+}

@@ -284,7 +284,7 @@ fn power(c: &mut Columns, w: &Wiring) {
         &rows,
     );
     c.paragraph("Demand: the devices' own figures where stated, else common allowances (boiler 150 W, pump 60 W, valve 6 W, programmer 5 W: common practice).");
-    if w.supplies.iter().any(|s| s.new_circuit) && w.pipework.jurisdiction == "england" {
+    if !w.notifiable().is_empty() {
         c.paragraph("A new circuit is notifiable (Building Regulations, Part P, England): installation certificate from the electrician. Circuits in a house are protected by a 30 mA residual current device (BS 7671).");
     }
 }

@@ -30,6 +30,8 @@ const AT_STRIP: f64 = 13.0;
 /// From an outer edge to the earth bus.
 const BUS: f64 = 6.0;
 const TRACK: f64 = 2.6;
+/// Between two diagrams on one sheet.
+const GAP: f64 = 4.0;
 
 /// Undressed sheets `wiring-terminals`, `wiring-terminals-2`, ….
 pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
@@ -37,36 +39,41 @@ pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
     let room = pages[0].room;
     let mut y = room.y;
     let most = ((room.w - 14.0) / LEAST_HALF) as i32;
-    let place = |pages: &mut Vec<Page>, y: &mut f64, plan: &StripPlan, title: &str| {
-        if *y + depth(plan, TRACK) > room.bottom() && *y > room.y {
-            pages.push(Page::new(data));
-            *y = room.y;
-        }
-        if let Some(page) = pages.last_mut() {
-            *y = draw(page, w, plan, *y, title) + 6.0;
-        }
-    };
-    if w.device("X1").is_some() {
-        for (i, part) in split(w, members(w, "X1"), most).into_iter().enumerate() {
-            let plan = strip(w, "X1", &part, false, LEAST_BOX, most);
-            let title = if i == 0 { "Wiring centre X1" } else { "Wiring centre X1, continued" };
-            place(&mut pages, &mut y, &plan, title);
-        }
-    }
     let hubs: Vec<String> = w
         .of_kind(DeviceKind::FloorController)
         .map(|d| d.id.clone())
         .chain(w.of_kind(DeviceKind::ChangeoverSwitch).map(|_| "Q11".to_owned()))
         .collect();
+    let mut plans: Vec<(StripPlan, String)> = Vec::new();
+    if w.device("X1").is_some() {
+        for (i, part) in split(w, members(w, "X1"), most).into_iter().enumerate() {
+            let title = if i == 0 { "Wiring centre X1" } else { "Wiring centre X1, continued" };
+            plans.push((strip(w, "X1", &part, false, LEAST_BOX, most), title.to_owned()));
+        }
+    }
     for hub in &hubs {
         let mut list = members(w, hub);
         list.retain(|g| !g.iter().any(|d| d == "X1"));
-        let plan = strip(w, hub, &list, true, LEAST_BOX, most);
         let words = w.device(hub).map(|d| capital(&d.words)).unwrap_or_default();
-        place(&mut pages, &mut y, &plan, &format!("{words}, {}", name(w, hub)));
+        let title = format!("{words}, {}", name(w, hub));
+        plans.push((strip(w, hub, &list, true, LEAST_BOX, most), title));
     }
-    for s in w.supplies.iter().filter(|s| s.new_circuit && !hubs.contains(&s.isolator)) {
-        if y + CHAIN > room.bottom() && y > room.y {
+    let chains: Vec<_> =
+        w.supplies.iter().filter(|s| s.new_circuit && !hubs.contains(&s.isolator)).collect();
+    for (i, (plan, title)) in plans.iter().enumerate() {
+        if y + depth(plan, TRACK) > room.bottom() && y > room.y {
+            pages.push(Page::new(data));
+            y = room.y;
+        }
+        // What is to come on the same sheet, if it fits, keeps its room.
+        let rest: f64 = plans[i + 1..].iter().map(|(p, _)| depth(p, TRACK) + GAP).sum::<f64>()
+            + chains.len() as f64 * CHAIN;
+        if let Some(page) = pages.last_mut() {
+            y = draw(page, w, plan, y, title, rest) + GAP;
+        }
+    }
+    for s in chains {
+        if y + CHAIN > room.bottom() + 1.0 && y > room.y {
             pages.push(Page::new(data));
             y = room.y;
         }
@@ -184,11 +191,12 @@ impl Frame {
 }
 
 /// Draws one plan from a height down; gives the height below it.
-fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str) -> f64 {
+fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str, rest: f64) -> f64 {
     page.heading(P2::new(page.room.x, top + 4.0), title);
     let (above, below) = sides(plan);
     // Spare height goes to the tracks, up to half as much again.
     let spare = page.room.bottom() - top - depth(plan, TRACK);
+    let spare = if spare >= rest { spare - rest } else { spare };
     let n = (plan.depth[0] + plan.depth[1]).max(1) as f64;
     let track = if above && below { TRACK + (spare / n).clamp(0.0, 1.6) } else { TRACK };
     let down = if above { 8.0 + reach(plan, true, track) } else { 8.0 };
