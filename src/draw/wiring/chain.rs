@@ -11,7 +11,7 @@ use crate::model::{P2, Rect};
 use crate::wire::netlist::{Conductor, Wiring, terminal_of};
 
 /// Depth of one chain, mm.
-pub const CHAIN: f64 = 45.0;
+pub const CHAIN: f64 = 44.0;
 
 /// Consumer unit, switch, timer, head in a row, three cores between neighbours.
 pub fn chain(page: &mut Page, w: &Wiring, s: &crate::wire::netlist::Supply, top: f64) {

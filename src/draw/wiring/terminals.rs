@@ -67,7 +67,8 @@ pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
         }
         // What is to come on the same sheet, if it fits, keeps its room.
         let rest: f64 = plans[i + 1..].iter().map(|(p, _)| depth(p, TRACK) + GAP).sum::<f64>()
-            + chains.len() as f64 * CHAIN;
+            + chains.len() as f64 * (CHAIN + 1.0)
+            + GAP;
         if let Some(page) = pages.last_mut() {
             y = draw(page, w, plan, y, title, rest) + GAP;
         }
