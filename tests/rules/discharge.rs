@@ -255,7 +255,7 @@ fn dis13_heights() {
 #[test]
 fn dis14_alarm() {
     let mut b = indirect();
-    b.dwelling("impaired", Datum::Flag(true));
+    b.dwelling("vulnerable-occupants", Datum::Flag(true));
     fires(&b.check(), "DIS14", Advice, "TUN");
     b.add("AL", "discharge alarm");
     silent(&b.check(), "DIS14");

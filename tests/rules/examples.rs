@@ -175,3 +175,28 @@ fn faulty_examples_raise_what_they_show() {
         fires(report, rule, severity, part);
     }
 }
+
+/// Facts that only some rules ask for can be written, and silence what they cover.
+#[test]
+fn facts_for_the_building_and_the_records() {
+    let r = judge(&format!("{JOB}dwelling vulnerable-occupants=#true exposed-pipes=#true\n"));
+    silent(&r, "DIS14");
+    fires(&r, "DIS18", Warning, "TUN1");
+    let cupboard = |floor: &str| {
+        format!(
+            "{JOB}cupboard width=1200 depth=900 height=2400 {{\n  floor \"timber\" {floor}\n}}\n"
+        )
+    };
+    let joists = "joist-depth=225 span=3500 hole=40";
+    fires(&judge(&cupboard(&format!("{joists} hole-at=500"))), "STR02", Warning, "floor");
+    silent(&judge(&cupboard(&format!("{joists} hole-at=1000"))), "STR02");
+    silent(&judge(&cupboard("spreader=#true")), "STR01");
+    let built = JOB.replace(
+        "job \"Sedge House\"",
+        "job \"Sedge House\" status=\"as-built\" {\n test-start \"7.5 bar\"\n test-end \"7.5 bar\"\n \
+         test-time \"1 h\"\n route \"registered installer\"\n}",
+    );
+    let r = judge(&built);
+    silent(&r, "DOC01");
+    silent(&r, "DOC06");
+}

@@ -32,6 +32,11 @@ pub fn cupboard(d: &mut Decoder, mut node: Node, slot: &mut Option<CupboardFacts
             ("centres", MM),
             ("first", MM),
             ("span", MM),
+            ("hole", MM),
+            ("hole-at", MM),
+            ("notch", MM),
+            ("notch-at", MM),
+            ("spreader", Holds::Flag),
             ("load", Holds::Measure("kg")),
             ("material", Holds::Text),
             ("note", Holds::Text),
@@ -143,6 +148,7 @@ fn wall(d: &mut Decoder, mut node: Node) -> Option<WallFacts> {
         ("note", Holds::Text),
         ("fire", Holds::Any),
         ("studs", MM),
+        ("noggin", Holds::Flag),
     ]);
     let ceiling = node.name == "ceiling";
     node.name = "wall".to_owned();

@@ -29,6 +29,9 @@ const JOB_FIELDS: &[&str] = &[
     "route",
     "site",
     "start",
+    "test-end",
+    "test-start",
+    "test-time",
     "title",
     "water-company",
 ];

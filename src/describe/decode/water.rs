@@ -24,6 +24,7 @@ pub fn dwelling(d: &mut Decoder, mut node: Node, all: &mut Properties) {
         ("schematic-only", Holds::Flag),
         ("exposed-pipes", Holds::Flag),
         ("vulnerable-occupants", Holds::Flag),
+        ("fire-stopped", Holds::Flag),
         ("kind", Holds::Text),
         // How demand is counted ("BS 8558"; else EN 806-3), the flow at which every outlet must
         // have its pressure, the height of the highest emitter above the heating vessel.

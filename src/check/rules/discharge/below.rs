@@ -127,23 +127,30 @@ fn material(cx: &Context, out: &mut Verdicts) {
 
 fn frost(cx: &Context, out: &mut Verdicts) {
     for d in cx.discharges.iter().filter(|d| d.is_of_store(cx)) {
-        let exposed = parts_below(d)
+        let stated = parts_below(d)
             .into_iter()
             .find_map(|p| number_of(&cx.system.part(p).attrs, "exposed"))
             .filter(|e| e.value > 0.0);
-        let Some(exposed) = exposed else { continue };
+        let anywhere = cx.dwelling_flag("exposed-pipes");
+        if stated.is_none() && !anywhere {
+            continue;
+        }
         let lagged = d
             .all_pipes()
             .last()
             .is_some_and(|p| cx.system.pipe(p).lagging.as_ref().is_some_and(|l| l.value > 0.0));
-        let s = say(format!("{} m of the discharge pipe outside", exposed.value))
-            .on(cx, d.tundish)
-            .found(exposed.value, "m")
-            .at(&exposed.span);
+        let title = match &stated {
+            Some(e) => format!("{} m of the discharge pipe outside", e.value),
+            None => "pipes exposed to frost, the discharge pipe among them".to_owned(),
+        };
+        let mut s = say(title).on(cx, d.tundish);
+        if let Some(e) = &stated {
+            s = s.found(e.value, "m").at(&e.span).assumed(e.assumed);
+        }
         if lagged {
             out.pass(s);
         } else {
-            out.fail(s.assumed(exposed.assumed));
+            out.fail(s);
         }
     }
 }

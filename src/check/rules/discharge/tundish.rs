@@ -207,7 +207,7 @@ fn electrics(cx: &Context, out: &mut Verdicts) {
 }
 
 fn unseen(cx: &Context, out: &mut Verdicts) {
-    let impaired = ["impaired", "impaired-occupant"].iter().any(|k| cx.dwelling_flag(k));
+    let impaired = ["vulnerable-occupants", "impaired"].iter().any(|k| cx.dwelling_flag(k));
     if !impaired || !cx.of("discharge alarm").is_empty() {
         return;
     }

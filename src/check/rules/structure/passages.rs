@@ -109,7 +109,9 @@ fn sleeves(cx: &Context, out: &mut Verdicts) {
     }
     // In a flat every wall and floor that parts it from others is a fire barrier.
     let flat = cx.dwelling_flag("flat") || site.dwelling.text("kind") == Some("flat");
-    let stopped = cx.dwelling_flag("fire-stopped");
+    let detail = |w: &crate::model::Wall| w.attrs.get("fire").is_some();
+    let stopped = cx.dwelling_flag("fire-stopped")
+        || site.cupboard.as_ref().is_some_and(|c| c.walls.iter().any(detail));
     if flat && !stopped {
         let crossing = cx
             .system
