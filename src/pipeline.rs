@@ -1,13 +1,13 @@
 //! The stages in their order. In: the text of a description. Out: everything that can be known of
 //! it, and its sheets. Only this module knows all stages.
 
-use crate::check::Report;
+use crate::check::{Report, check_drawn};
 use crate::complete::complete;
 use crate::describe::{Reading, read};
 use crate::diagnostic::Diagnostic;
 use crate::draw::frame::{TitleData, dress};
 use crate::draw::scene::Sheet;
-use crate::draw::{cupboard as scaled, documents, schematic, wiring};
+use crate::draw::{cupboard as scaled, documents, schematic, told, wiring as wiring_sheets};
 use crate::layout;
 use crate::layout::cupboard::plan::CupboardPlan;
 use crate::layout::cupboard::takeoff::{Line, measured_lengths, takeoff};
@@ -36,6 +36,8 @@ pub struct Project {
     pub cupboard: Option<CupboardPlan>,
     /// What the routes need from the merchant; empty without a cupboard.
     pub takeoff: Vec<Line>,
+    /// Undressed sheets that do not depend on the report.
+    drawn: Vec<Sheet>,
     pub report: Report,
 }
 
@@ -57,8 +59,10 @@ impl Project {
         let (sized, cupboard) = sized_and_routed(system);
         let takeoff = cupboard.as_ref().map_or_else(Vec::new, |plan| takeoff(&sized, plan));
         let wiring = crate::wire::wire(&sized.system);
-        let report = crate::check::check(&sized, Some(&wiring), cupboard.as_ref());
-        Project { sized, wiring, cupboard, takeoff, report }
+        let drawn = drawn(&sized, cupboard.as_ref(), &wiring);
+        let told = told::facts(&sized.system, &drawn);
+        let report = check_drawn(&sized, Some(&wiring), cupboard.as_ref(), Some(&told));
+        Project { sized, wiring, cupboard, takeoff, drawn, report }
     }
 
     pub fn system(&self) -> &System {
@@ -70,25 +74,36 @@ impl Project {
         let system = self.system();
         let data = TitleData::of(system);
         let plan = self.cupboard.as_ref();
-        let drawn = layout::schematic::lay_out(&self.sized);
-        let mut sheets = schematic::sheets(&self.sized, &drawn);
-        if let Some(plan) = plan {
-            sheets.extend(scaled::sheets(&self.sized, plan, &data));
-            sheets.extend(documents::setting_out(system, plan, &data));
-            sheets.extend(scaled::setting_out_sheets(system, plan, &data));
-            sheets.push(scaled::isometric(system, plan, &data));
-        }
-        sheets.extend(wiring::sheets(&self.wiring, &data));
+        let (for_the_door, mut sheets): (Vec<Sheet>, Vec<Sheet>) =
+            self.drawn.iter().cloned().partition(|s| s.key == "householder" || s.key == "labels");
         sheets.extend(documents::building_control(&self.sized, &self.report, plan, &data));
         sheets.extend(documents::calculations(&self.sized, &data));
-        let rows: Vec<documents::Row> = self.takeoff.iter().map(Line::row).collect();
         sheets.extend(documents::findings(system, &self.report, &data));
+        let rows: Vec<documents::Row> = self.takeoff.iter().map(Line::row).collect();
         sheets.extend(documents::schedule(system, &rows, &data));
         sheets.extend(documents::records(&self.sized, &data));
-        sheets.push(documents::householder(&self.sized, plan, &data));
+        sheets.extend(for_the_door);
         let of = sheets.len();
         sheets.into_iter().enumerate().map(|(i, s)| dress(s, &data, i + 1, of)).collect()
     }
+}
+
+/// The sheets that do not depend on what the rules find.
+fn drawn(sized: &Sized, plan: Option<&CupboardPlan>, wiring: &Wiring) -> Vec<Sheet> {
+    let system = &sized.system;
+    let data = TitleData::of(system);
+    let on_paper = layout::schematic::lay_out(sized);
+    let mut sheets = schematic::sheets(sized, &on_paper);
+    if let Some(plan) = plan {
+        sheets.extend(scaled::sheets(sized, plan, &data));
+        sheets.extend(documents::setting_out(system, plan, &data));
+        sheets.extend(scaled::setting_out_sheets(system, plan, &data));
+        sheets.push(scaled::isometric(system, plan, &data));
+    }
+    sheets.extend(wiring_sheets::sheets(wiring, &data));
+    sheets.extend(documents::labels(system, &data));
+    sheets.push(documents::householder(sized, plan, &data));
+    sheets
 }
 
 /// Sizes decide diameters, diameters decide routes, routes decide lengths, lengths decide sizes:

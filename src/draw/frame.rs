@@ -81,6 +81,22 @@ impl TitleData {
         }
     }
 
+    /// Mandatory fields of ISO 7200 that are blank. Sheet, title and document type are never blank.
+    pub fn missing(&self) -> Vec<&'static str> {
+        let (_, date) = self.last_revision();
+        [
+            ("owner", self.owner.as_str()),
+            ("number", &self.number),
+            ("date of issue", date),
+            ("approved by", &self.approved),
+            ("drawn by", &self.drawn),
+        ]
+        .into_iter()
+        .filter(|(_, value)| value.trim().is_empty())
+        .map(|(name, _)| name)
+        .collect()
+    }
+
     fn last_revision(&self) -> (&str, &str) {
         self.revisions.last().map_or(("", ""), |r| (&r[0], &r[1]))
     }
@@ -339,6 +355,20 @@ mod tests {
         assert_eq!((a3.x, a3.y, a3.w, a3.h), (20.0, 10.0, 390.0, 277.0));
         let a4 = drawing_space(Paper::A4_PORTRAIT);
         assert_eq!((a4.x, a4.y, a4.w, a4.h), (20.0, 10.0, 180.0, 277.0));
+    }
+
+    /// ISO 7200: owner, number, date, approver and creator are mandatory; a missing one is named.
+    #[test]
+    fn a_missing_approver_is_named() {
+        let filled = TitleData {
+            owner: "Saltby Heating".to_owned(),
+            number: "HC-07".to_owned(),
+            drawn: "J. Marlow".to_owned(),
+            revisions: vec![["A", "2026-11-25", "first issue", "JM"].map(str::to_owned)],
+            ..TitleData::default()
+        };
+        assert_eq!(filled.missing(), ["approved by"]);
+        assert_eq!(TitleData::default().missing().len(), 5);
     }
 
     #[test]

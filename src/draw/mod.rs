@@ -10,4 +10,5 @@ pub mod schematic;
 pub mod style;
 pub mod symbols;
 pub mod tables;
+pub mod told;
 pub mod wiring;

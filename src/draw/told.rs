@@ -1,0 +1,73 @@
+//! What the drawing rules ask of sheets. In: drawn sheets and the system. Out:
+//! [`DrawingFacts`] for `check`.
+
+use super::frame::TitleData;
+use super::quality::measure;
+use super::scene::{Item, Sheet};
+use crate::check::{DrawingFacts, SheetFacts};
+use crate::model::System;
+
+/// Words of the trade that a householder's sheet must not hold.
+const TRADE_WORDS: [&str; 10] =
+    ["tundish", "PRV", "ERV", "T&P", "isolat", "unvented", "D1", "D2", "bar", "mm"];
+
+/// Facts of the drawings. `assumed` sheets list every assumption, so none is unlisted.
+pub fn facts(system: &System, sheets: &[Sheet]) -> DrawingFacts {
+    let title = TitleData::of(system);
+    // A design may have blanks to be filled in by hand; what is filed as built may not.
+    let filed = title.status.to_lowercase().starts_with("as");
+    let missing: Vec<String> =
+        if filed { title.missing().into_iter().map(str::to_owned).collect() } else { Vec::new() };
+    let householder = sheets.iter().find(|s| s.key == "householder");
+    DrawingFacts {
+        sheets: sheets.iter().map(|s| sheet(s, &missing)).collect(),
+        labels: sheets.iter().any(|s| s.key == "labels"),
+        householder: householder.is_some(),
+        trade_words: householder.map_or_else(Vec::new, trade_words),
+        ..DrawingFacts::default()
+    }
+}
+
+fn sheet(sheet: &Sheet, missing: &[String]) -> SheetFacts {
+    let quality = measure(sheet);
+    let hard = &quality.hard;
+    let mut texts = Vec::new();
+    words(&sheet.items, &mut texts);
+    SheetFacts {
+        name: sheet.key.clone(),
+        unlabelled: vec![sheet.key.clone(); hard.run_without_label_or_arrow],
+        missing_fields: missing.to_vec(),
+        least_text: texts.iter().map(|(_, h)| *h).fold(f64::MAX, f64::min),
+        overlaps: hard.label_over_label + hard.label_over_symbol + hard.label_over_pipe,
+        scaled: sheet.scale.is_some(),
+        scale_bar: texts.iter().any(|(t, _)| t.contains("full size")),
+        scale_error: if hard.length_off_scale == 0 { 0.0 } else { f64::INFINITY },
+        ..SheetFacts::default()
+    }
+}
+
+/// Every line of text with the height of its letters.
+fn words(items: &[Item], into: &mut Vec<(String, f64)>) {
+    for item in items {
+        match item {
+            Item::Group(g) => words(&g.items, into),
+            Item::Words(w) => into.push((w.text.clone(), w.height)),
+            Item::Shape(_) => {}
+        }
+    }
+}
+
+fn trade_words(sheet: &Sheet) -> Vec<String> {
+    let mut texts = Vec::new();
+    words(&sheet.items, &mut texts);
+    TRADE_WORDS
+        .iter()
+        .filter(|w| {
+            texts.iter().any(|(t, _)| {
+                t.split(|c: char| !c.is_alphanumeric() && c != '&')
+                    .any(|part| part == **w || (w.len() > 4 && part.to_lowercase().starts_with(*w)))
+            })
+        })
+        .map(|w| (*w).to_owned())
+        .collect()
+}
