@@ -10,13 +10,19 @@ use super::{Drawing, Graph, Options, Placed, Pose, RouteOptions, measure, route}
 
 const NONE: usize = usize::MAX;
 
+/// Symbols of the largest graph that is routed, and steps of the router for each try.
+const LARGEST: usize = 300;
+const STEPS: u64 = 8_000_000;
+
 /// The best of a few widths, or nothing.
 pub fn layered(graph: &Graph, o: &Options) -> Option<Drawing> {
+    if graph.symbols.len() > LARGEST {
+        return None;
+    }
     let columns = order(graph, columns(graph));
     for loose in [2, 4, 8] {
         let placed = place(graph, o, &columns, loose);
-        let route_options =
-            RouteOptions { passes: if graph.pipes.len() > 400 { 12 } else { 24 }, ..o.route() };
+        let route_options = RouteOptions { steps: STEPS, ..o.route() };
         let routing = route(graph, &placed, &route_options);
         if !routing.failed.is_empty() || routing.pitch < o.pitch {
             continue;

@@ -50,6 +50,9 @@ impl Frame {
     }
 }
 
+/// Runs of the largest graph that is tried, for each unit of effort.
+const LARGEST: usize = 200;
+
 /// The best drawing found, with its score.
 pub fn draw(graph: &Graph, o: &Options, frame: Option<&Frame>) -> Option<(Drawing, i64)> {
     let core = core::core(graph);
@@ -63,6 +66,10 @@ pub fn draw(graph: &Graph, o: &Options, frame: Option<&Frame>) -> Option<(Drawin
     };
     let runs = hub_core.as_ref().unwrap_or(&core).runs.len();
     let effort = o.effort.max(1) as usize;
+    // Coordinates of very large pieces are out of reach; blocks keep pieces small.
+    if runs > LARGEST * effort {
+        return None;
+    }
     // Many planes, each with its shape: cheap for small graphs.
     let tries = (effort * 3000 / (runs + 20)).clamp(1, 24 * effort);
     let flows = 300 + 40_000 / (runs + 10);

@@ -95,6 +95,9 @@ impl Search {
                 if pass > 0 && !self.in_conflict(i) {
                     continue;
                 }
+                if self.steps > self.o.steps {
+                    break;
+                }
                 moved = true;
                 self.reroute(i, Others::Priced(pressure.max(1)));
             }
