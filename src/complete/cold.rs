@@ -57,7 +57,7 @@ pub fn supply(
     let unit = stores.first().and_then(|s| s.unit);
     let stop = net.add("stop valve", "stop valve");
     net.through(&mut line, stop);
-    if !boosted && survey.facts.main.as_ref().is_some_and(|m| too_strong(m)) {
+    if !boosted && survey.facts.main.as_ref().is_some_and(too_strong) {
         let first = net.add("reducing valve", "entry reducing valve");
         net.ledger.stand(
             "entry reducing valve",
