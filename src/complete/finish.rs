@@ -125,6 +125,12 @@ fn compact(net: &mut Net, facts: &Facts, site: Site, rules: Ruleset, outcome: &O
             Some(pipe)
         })
         .collect();
+    // The pipes of a run one after another, as they are printed.
+    let mut first: BTreeMap<String, usize> = BTreeMap::new();
+    for (i, pipe) in pipes.iter().enumerate() {
+        first.entry(pipe.run.clone()).or_insert(i);
+    }
+    pipes.sort_by_key(|p| first.get(&p.run).copied().unwrap_or(usize::MAX));
     let mut ids: BTreeSet<String> =
         pipes.iter().map(|p| p.id.clone()).filter(|i| !i.is_empty()).collect();
     let mut n = 0u64;

@@ -327,7 +327,7 @@ fn relief(
     net.ledger.fill(
         &mut a,
         "setting",
-        "temperature and pressure relief valve opens at",
+        "temperature and pressure relief valve, pressure",
         rated.clamp(1.0, 7.0),
         "bar",
         "common practice: 7 bar and 90 °C; read the valve",
@@ -335,7 +335,7 @@ fn relief(
     net.ledger.fill(
         &mut a,
         "temperature",
-        "temperature and pressure relief valve opens at",
+        "temperature and pressure relief valve, temperature",
         90.0,
         "°C",
         "common practice: 7 bar and 90 °C; read the valve",

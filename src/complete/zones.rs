@@ -89,6 +89,7 @@ pub fn zone_rung<'a>(net: &mut Net, z: &'a ZoneFacts, i: usize, heat: &Heat) -> 
     part.declared = z.declared.iter().map(|d| d.value.clone()).collect();
     part.span = z.span.clone();
     // A flow that the floor can bear needs no blending.
+    let flow = net.part(ix).number("flow").unwrap_or(flow);
     let blending = (floor && heat.flow_temperature > flow + 5.0)
         .then(|| blending_set(net, z, &name, flow, &place));
     Rung {
