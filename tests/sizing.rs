@@ -209,6 +209,17 @@ fn shared_discharge_of_two_stores() {
     assert_eq!(d2, [28.0, 28.0, 35.0]);
 }
 
+/// Approved Document G 3.58 and 3.59: each flat's pipe is judged as far as the pipe that the flats
+/// share, which is larger by a size.
+#[test]
+fn flats_on_a_common_discharge_pipe() {
+    let s = sized(include_str!("../examples/sandpiper-court.kdl"));
+    let own: Vec<&Figure> =
+        s.figures.iter().filter(|f| f.id == "discharge.equivalent-length").collect();
+    assert!(own.len() > 2);
+    assert!(own.iter().all(|f| f.result.contains("passes")), "{:?}", own[1].result);
+}
+
 /// Beyond the table nothing is invented: the figure says that the pipe needs its own calculation.
 #[test]
 fn discharge_beyond_the_table() {

@@ -22,11 +22,17 @@ pub fn relief(work: &mut Work) {
             of_tundish.insert(i, path);
         }
     }
-    let mut own: BTreeMap<usize, Vec<&'static str>> = BTreeMap::new();
+    let mut used: BTreeMap<usize, usize> = BTreeMap::new();
+    for pipe in of_tundish.values().flat_map(|p| &p.pipes) {
+        *used.entry(pipe.0).or_default() += 1;
+    }
+    let mut own: BTreeMap<usize, Vec<String>> = BTreeMap::new();
     for (part, path) in &of_tundish {
-        let size = write(work, PartIx(*part), path);
+        let alone: Vec<PipeIx> =
+            path.pipes.iter().copied().take_while(|p| used[&p.0] == 1).collect();
+        let size = write(work, PartIx(*part), &measure(work, path, &alone));
         for pipe in &path.pipes {
-            own.entry(pipe.0).or_default().push(size);
+            own.entry(pipe.0).or_default().push(size.clone());
         }
     }
     shared(work, &own);
@@ -113,17 +119,12 @@ fn path(work: &Work, tundish: PartIx, outlets: &[Option<&'static str>]) -> Optio
     let mut chamber = work.graph.named(&work.system, tundish, "out")?;
     let inlet = work.graph.named(&work.system, tundish, "in")?;
     let mut pipes = Vec::new();
-    let (mut metres, mut elbows, mut known) = (0.0, 0.0, true);
     loop {
         let next = work.graph.out[chamber]
             .iter()
             .copied()
             .find(|p| work.system.pipe(*p).service == Service::Discharge2 && !pipes.contains(p));
         let Some(pipe) = next else { break };
-        let run = work.runs[pipe.0];
-        metres += run.metres;
-        elbows += run.elbows;
-        known &= run.known == Known::Yes;
         pipes.push(pipe);
         chamber = work.graph.to(pipe);
     }
@@ -137,14 +138,35 @@ fn path(work: &Work, tundish: PartIx, outlets: &[Option<&'static str>]) -> Optio
         outlet: outlets[inlet].unwrap_or("G1/2"),
         assumed,
         pipes,
-        length: tenths(metres),
-        elbows: elbows.ceil() as i64,
-        known,
+        length: 0,
+        elbows: 0,
+        known: true,
     })
 }
 
-/// Writes the figures of one tundish's pipe; returns its own size.
-fn write(work: &mut Work, tundish: PartIx, path: &Path) -> &'static str {
+/// The path with its length and elbows: as far as it is the tundish's own, since a pipe that
+/// several share is larger by paragraph 3.59; all of it where none is its own.
+fn measure(work: &Work, path: &Path, alone: &[PipeIx]) -> Path {
+    let pipes = if alone.is_empty() { &path.pipes[..] } else { alone };
+    let (mut metres, mut elbows, mut known) = (0.0, 0.0, true);
+    for pipe in pipes {
+        let run = work.runs[pipe.0];
+        metres += run.metres;
+        elbows += run.elbows;
+        known &= run.known == Known::Yes;
+    }
+    Path {
+        outlet: path.outlet,
+        assumed: path.assumed,
+        pipes: pipes.to_vec(),
+        length: tenths(metres),
+        elbows: elbows.ceil() as i64,
+        known,
+    }
+}
+
+/// Writes the figures of one tundish's pipe; returns its size: the stated one, else the least.
+fn write(work: &mut Work, tundish: PartIx, path: &Path) -> String {
     let all = trials(path.outlet, path.length, path.elbows);
     let least = least(path.outlet, path.length, path.elbows);
     let beyond = all.last().map_or("54", |t| t.row.d2.as_str());
@@ -196,7 +218,7 @@ fn write(work: &mut Work, tundish: PartIx, path: &Path) -> &'static str {
                 ),
         );
     }
-    needed
+    stated_size.unwrap_or(needed).to_owned()
 }
 
 fn verdict(
@@ -238,15 +260,16 @@ fn verdict(
 
 /// Gives every D2 pipe its size; a pipe that several tundishes share is one size above the largest
 /// of theirs (paragraph 3.59).
-fn shared(work: &mut Work, own: &BTreeMap<usize, Vec<&'static str>>) {
+fn shared(work: &mut Work, own: &BTreeMap<usize, Vec<String>>) {
     for (pipe, sizes) in own {
+        let sizes: Vec<&str> = sizes.iter().map(String::as_str).collect();
         let pipe = PipeIx(*pipe);
-        let size = discharge::common(sizes).unwrap_or("54");
+        let size = discharge::common(&sizes).unwrap_or("54");
         let Some(tube) = Tube::called(size) else { continue };
         let (method, from) = if sizes.len() > 1 {
             (
                 "shared by several systems: one size above the largest (Approved Document G 3.59)",
-                vec![format!("{} systems, largest {}", sizes.len(), largest(sizes))],
+                vec![format!("{} systems, largest {}", sizes.len(), largest(&sizes))],
             )
         } else {
             (
@@ -265,7 +288,7 @@ fn shared(work: &mut Work, own: &BTreeMap<usize, Vec<&'static str>>) {
                         "Approved Document G 3.59",
                     )
                     .with("systems", sizes.len() as f64, "")
-                    .with("largest single", od(largest(sizes)), "mm")
+                    .with("largest single", od(largest(&sizes)), "mm")
                     .gives(tube.od, "mm", format!("{size} mm or larger")),
             );
         }
