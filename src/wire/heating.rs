@@ -86,21 +86,21 @@ fn channel(b: &mut Builder, terminal: &str, function: &str, way: &str) {
     }
     let in_w2 = b.wiring.conductors.iter().filter(|c| c.cable == "W2").count();
     let (cable, core) = match (in_w2, terminal) {
-        (3, _) => ("W2", BK_BN),
-        (4, _) => ("W2", GY_BN),
+        (3, _) => ("W2".to_owned(), BK_BN),
+        (4, _) => ("W2".to_owned(), GY_BN),
         _ => {
-            let tag = ["W2A", "W2B", "W2C"]
-                .into_iter()
-                .find(|t| b.wiring.conductors.iter().filter(|c| c.cable == **t).count() < 3)
-                .unwrap_or("W2D");
-            if b.wiring.cable(tag).is_none() {
-                b.cable(tag, TRIPLE, 4, 1.0);
+            let full =
+                |t: &String| b.wiring.conductors.iter().filter(|c| c.cable == *t).count() >= 3;
+            let mut tags = ('A'..='Z').map(|l| format!("W2{l}"));
+            let tag = tags.find(|t| !full(t)).unwrap_or_else(|| "W2+".to_owned());
+            if b.wiring.cable(&tag).is_none() {
+                b.cable(&tag, TRIPLE, 4, 1.0);
             }
             let n = b.wiring.conductors.iter().filter(|c| c.cable == tag).count();
             (tag, [BN, BK_BN, GY_BN][n.min(2)])
         }
     };
-    b.join(cable, &address, way, core, function);
+    b.join(&cable, &address, way, core, function);
 }
 
 /// One timed output with its contact and input; made once for each terminal.

@@ -30,7 +30,7 @@ pub struct Proof {
 }
 
 /// More inputs than these are left at every demand "on" in the trial; the path shows the rest.
-const MOST: usize = 14;
+const MOST: usize = 12;
 
 impl Wiring {
     /// One proof for each way of heat into a store.

@@ -14,7 +14,7 @@ use super::netlist::{LoadRole, When, Wiring};
 use super::simulate::Simulator;
 
 /// Most variables of one small table; a part with more keeps its first ones and says so.
-const MOST: usize = 14;
+const MOST: usize = 12;
 
 /// A column: an input, or a load that another table decides.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -121,6 +121,7 @@ impl Wiring {
         vars: &BTreeSet<Variable>,
         loads: &[usize],
     ) -> StateTable {
+        let whole = vars.len() <= MOST;
         let vars: Vec<Variable> = vars.iter().copied().take(MOST).collect();
         let reachable = self.reachable(sim, parts, &vars);
         let mut outcomes: BTreeMap<usize, Vec<bool>> = BTreeMap::new();
@@ -156,7 +157,7 @@ impl Wiring {
             outputs: loads.iter().map(|l| self.column(Variable::Load(*l))).collect(),
             rows,
             combinations,
-            whole: vars.len() < MOST,
+            whole,
         }
     }
 

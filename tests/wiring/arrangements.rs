@@ -276,3 +276,49 @@ fn sums_of_an_immersion_heater() {
     assert!((warm - 13.12).abs() < 0.005 && warm >= amps);
     assert!(load::cord_carries_warm(1.0, false).expect("1.0") < amps);
 }
+
+/// The same netlists from a few lines of description, through the completed graph.
+#[test]
+fn descriptions_come_out_as_the_printed_arrangements() {
+    let frost = "X1:1-BT7:C, BT7:1-BT8:C, BT8:1-X1:5, X1:3-BT7:E";
+    let valve = "X1:5-Q5:WH, X1:9-Q5:GY, Q5:OG-X1:8, X1:2-Q5:BU, X1:3-Q5:GNYE";
+    let overrun = "X1:1-E1:L, X1:2-E1:N, X1:3-E1:E, X1:8-E1:SL, E1:PL-X1:11";
+    let circulation = "X1:1-K3:L, X1:2-K3:N, X1:3-K3:E, K3:OUT-BT5:C, X1:3-BT5:E, BT5:1-G2:L, \
+        X1:2-G2:N, X1:3-G2:E";
+    let plain = [W1, W2, W3, W4, W5, W6, W7, W8];
+    let one = "boiler kw=18\nzone \"radiators\" kw=7 radiators=7\n";
+    let two = "boiler kw=18 overrun=#true\nzone \"up\" kw=4 radiators=4\nzone \"down\" kw=4 radiators=4\n";
+    let pump = "X1:11-G1:L, X1:2-G1:N, X1:3-G1:E";
+    let cases: [(&str, String, Vec<&str>, usize); 5] = [
+        ("A", one.to_owned(), plain.to_vec(), 32),
+        (
+            "C",
+            two.to_owned(),
+            vec![W1, W2, "K1:5-X1:9", W3, W4, W5, W6, STAT2, VALVE3, overrun, pump],
+            44,
+        ),
+        (
+            "F",
+            format!("{one}secondary-return length=20\n"),
+            [&plain[..], &[circulation]].concat(),
+            40,
+        ),
+        (
+            "G",
+            format!("{one}mid-position-valve\n"),
+            vec![W1, W2, "K1:1-X1:9", W3, W4, "BT2:2-X1:9", W5, valve, W7, W8],
+            34,
+        ),
+        ("H", format!("{one}frost\n"), [&plain[..], &[frost]].concat(), 36),
+    ];
+    for (name, text, printed, count) in cases {
+        let text = format!("cylinder \"store\" litres=180 heated=\"indirect\"\n{text}");
+        let reading = firstfix::describe::read(&text);
+        assert!(reading.diagnostics.is_empty(), "{name}: {:?}", reading.diagnostics);
+        let system = firstfix::complete::complete(&reading.facts).system;
+        let w = firstfix::wire::wire(&system);
+        println!("arrangement {name}");
+        same(&w, &printed, count);
+        assert!(w.faults().is_empty(), "{name}: {:?}", w.faults());
+    }
+}

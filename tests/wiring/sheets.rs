@@ -180,3 +180,17 @@ fn tracks_of_the_terminal_diagram_equal_the_density() {
         assert_eq!(routed, to_centre, "{name}");
     }
 }
+
+#[test]
+fn eighteen_zones_are_wired_and_drawn_all_the_same() {
+    let mut s = c();
+    s.zones = (1..=18).map(|n| zone(&format!("zone {n}"))).collect();
+    let w = connect(&s);
+    assert!(w.faults().is_empty(), "{:?}", w.faults());
+    assert!(w.proofs().iter().all(|p| p.holds));
+    let data = firstfix::draw::frame::TitleData::default();
+    for s in firstfix::draw::wiring::sheets(&w, &data) {
+        let q = firstfix::draw::quality::measure(&firstfix::draw::frame::dress(s, &data, 1, 1));
+        assert_eq!(q.hard_total, 0, "{} {:?}", q.sheet, q.hard);
+    }
+}
