@@ -19,7 +19,7 @@ pub struct Store {
     /// What its cold side can expand into: every part up to the first check or reducing valve,
     /// those included.
     pub cold_side: Reached,
-    /// The same, and on beyond checks and reducers to the main.
+    /// The same, and on beyond checks and reducers to the store's own stop valve or the main.
     pub cold_supply: Reached,
 }
 
@@ -68,7 +68,14 @@ fn of(cx: &Context, cylinder: PartIx) -> Store {
     let cold_side = cx.walk_from(Way::Any, cylinder, &["cold"], |p| {
         !cx.is_check(p) && !cx.is(p, "reducing valve") && !leaves_store(cx, p)
     });
-    let cold_supply = cx.walk_from(Way::Any, cylinder, &["cold"], |p| !leaves_store(cx, p));
+    // Past the reducing valve the first stop valve is the store's own; beyond it lies the building.
+    let reduced = std::cell::Cell::new(false);
+    let cold_supply = cx.walk_from(Way::Any, cylinder, &["cold"], |p| {
+        if cx.is(p, "reducing valve") {
+            reduced.set(true);
+        }
+        !leaves_store(cx, p) && !(reduced.get() && cx.closes(p) == Closes::ByHand)
+    });
     let coils = [("flow", "return", false), ("solar flow", "solar return", true)]
         .into_iter()
         .filter_map(|(flow, back, solar)| {

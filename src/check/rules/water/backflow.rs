@@ -145,10 +145,14 @@ fn gate(cx: &Context, m: &Meeting) -> Gate {
         |p: PartIx| cx.is(p, "water main") || cx.is_any(p, &OUTLETS) || cx.is_any(p, &CYLINDERS);
     let way = cx.walk(Way::Any, [m.port], |p| !proper(p) && !is_double_check(cx, p));
     let open = way.parts.iter().copied().find(|p| proper(*p));
-    let all = cx.walk(Way::Any, [m.port], |p| !proper(p));
-    let end = open.or_else(|| all.parts.iter().copied().find(|p| proper(*p)));
-    let mut parts: BTreeSet<PartIx> =
-        end.map(|p| all.between(p)).unwrap_or_default().into_iter().collect();
+    let mut parts: BTreeSet<PartIx> = match open {
+        Some(end) => way.between(end).into_iter().collect(),
+        // Guarded: the loop is told by what stands in one line with the check valve.
+        None => {
+            let in_line = |p: PartIx| !proper(p) && cx.system.part(p).kind.ports.len() <= 2;
+            cx.walk(Way::Any, [m.port], in_line).parts.into_iter().collect()
+        }
+    };
     parts.insert(m.part);
     let guarded = open.is_none() || is_double_check(cx, m.part);
     let looped = parts.iter().any(|p| is_loop(cx, *p));
