@@ -219,3 +219,33 @@ fn postures_move_ports_as_they_should() {
     assert_eq!(Pose::allowed(all).len(), 8);
     let _ = Placed::default();
 }
+
+/// As many jumps as crossings, each on the pipe of lower rank; every text placed, none over
+/// another, a symbol or a pipe.
+#[test]
+fn jumps_and_labels_cover_all_and_collide_with_nothing() {
+    for seed in 0..12 {
+        let mut g = generate::graph(seed, 14);
+        for s in &mut g.symbols {
+            s.label = Some((180, 40));
+        }
+        for p in &mut g.pipes {
+            p.label = Some((120, 30));
+        }
+        let options = Options::for_spacing(100);
+        let drawing = graph::draw(&g, &options);
+        let m = graph::measure(&g, &drawing, options.pitch);
+        let jumps = graph::jumps(&g, &drawing);
+        let own = jumps.iter().filter(|j| g.pipes[j.pipe].rank < g.pipes[j.over].rank);
+        assert_eq!((jumps.len(), own.count()), (m.crossings, 0), "seed {seed}");
+        let labels = graph::labels(&g, &drawing, 10);
+        assert_eq!(labels.len(), g.symbols.len() + g.pipes.len());
+        for (n, a) in labels.iter().enumerate() {
+            assert!(labels[n + 1..].iter().all(|b| !a.area.overlaps(&b.area)));
+            for (k, at) in drawing.placed.iter().enumerate() {
+                let inside = a.of == graph::Subject::Symbol(k);
+                assert!(inside || !g.area(k, at).overlaps(&a.area));
+            }
+        }
+    }
+}

@@ -13,6 +13,7 @@ mod blocks;
 mod column;
 pub mod compact;
 mod draw;
+mod labels;
 mod layered;
 mod measure;
 mod options;
@@ -23,6 +24,7 @@ pub mod simplex;
 
 pub use column::column;
 pub use draw::{draw, score};
+pub use labels::{Jump, Label, Subject, jumps, labels};
 pub use measure::{Measures, measure};
 pub use options::Options;
 pub use pose::Pose;
