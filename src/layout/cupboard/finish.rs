@@ -170,17 +170,9 @@ fn heights_chain(sys: &System, strung: &Strung, placed: &Placed, plan: &mut Cupb
 /// What still touches: named, outlined, never hidden.
 fn clashes(sys: &System, plan: &mut CupboardPlan) {
     let mut found = Vec::new();
-    let host = |o: Owner| match o {
-        Owner::Part(p) => sys.part(p).on,
-        Owner::Unit(_) => None,
-    };
     for (i, a) in plan.solids.iter().enumerate() {
         for b in &plan.solids[i + 1..] {
-            let joined = host(a.owner).map(Owner::Part) == Some(b.owner)
-                || host(b.owner).map(Owner::Part) == Some(a.owner)
-                || on_body(sys, a.owner)
-                || on_body(sys, b.owner);
-            if !joined && a.touches(b) {
+            if a.at.overlaps(&b.at) {
                 found.push((
                     format!("{} and {} take the same space", a.tag, b.tag),
                     vec![a.tag.clone(), b.tag.clone()],
@@ -240,10 +232,6 @@ fn clashes(sys: &System, plan: &mut CupboardPlan) {
     for (what, parts, pipe, at) in found {
         plan.faults.push(Fault { what, parts, pipe, at: Some(at) });
     }
-}
-
-fn on_body(sys: &System, o: Owner) -> bool {
-    matches!(o, Owner::Part(p) if sys.part(p).kind.mount == crate::catalogue::Mount::On)
 }
 
 impl Solid {

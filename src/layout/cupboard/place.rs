@@ -448,7 +448,7 @@ impl Trade<'_> {
                 .map(|(a, _)| a.port)
         });
         if let Some(port) = direct.and_then(|p| host.port(p)) {
-            let s = screwed(&body, port.at, port.out);
+            let s = screwed(&body, port.at, port.out, &host.at);
             self.put(s);
             return;
         }
@@ -602,7 +602,30 @@ impl Trade<'_> {
                 weight: 1.6,
                 ..Prefs::default()
             };
+            let before = (self.room.stood.len(), self.room.keeps.len(), self.faults.len());
             self.hang(Owner::Part(tundish), prefs);
+            let inlet = self.room.find(Owner::Part(tundish)).and_then(|s| s.port(0)).map(|p| p.at);
+            let far = inlet.is_none_or(|p| {
+                crate::layout::space::manhattan(p, outlet) > heights::FIRST_PIPE - 50.0
+            });
+            if far {
+                // No wall is near enough: carried by its pipe, straight below the relief.
+                let mut corner = outlet;
+                corner[0] -= body.size[0] / 2.0;
+                corner[1] -= body.size[1] / 2.0;
+                corner[2] = c.tundish_in - body.size[2];
+                let s = Stood::new(body.clone(), Pose::against(Side::Back), corner, Side::Back);
+                let kept =
+                    (self.room.stood.split_off(before.0), self.room.keeps.split_off(before.1));
+                let stubs = self.room.stubs_of(&s, &|port| self.stub(Owner::Part(tundish), port));
+                if self.room.faults(&s, &stubs) == 0 {
+                    self.faults.truncate(before.2);
+                    self.put(s);
+                } else {
+                    self.room.stood.extend(kept.0);
+                    self.room.keeps.extend(kept.1);
+                }
+            }
         }
         if let Some(s) = self.room.find(Owner::Part(tundish)) {
             let c = self.heights.as_mut();
@@ -923,13 +946,18 @@ impl Default for Prefs {
 pub const BOSS: f64 = 10.0;
 
 /// A body with its own left end on a port, pointing away from it.
-fn screwed(body: &Body, at: V, out: Dir) -> Stood {
+fn screwed(body: &Body, at: V, out: Dir, host: &Block) -> Stood {
     let pose = Pose([out, if out.axis() == 1 { Dir::RIGHT } else { Dir::FRONT }, Dir::UP]);
     let pose = if out == Dir::UP { Pose([Dir::UP, Dir::FRONT, Dir::LEFT]) } else { pose };
     let e = pose.extent(body.size);
     let mut corner = [0, 1, 2].map(|i| at[i] - e[i] / 2.0);
     let a = out.axis();
-    corner[a] = if out.sign() > 0.0 { at[a] + BOSS } else { at[a] - BOSS - e[a] };
+    // Clear of the host's own box, so that no two boxes share room.
+    corner[a] = if out.sign() > 0.0 {
+        (at[a] + BOSS).max(host.hi[a].ceil())
+    } else {
+        (at[a] - BOSS).min(host.lo[a].floor()) - e[a]
+    };
     Stood::new(body.clone(), pose, corner.map(f64::round), Side::Floor)
 }
 
@@ -948,9 +976,7 @@ fn on_round(body: &Body, host: &Stood, z: f64, angle: f64) -> Stood {
     let (a, l) = if out.axis() == 1 { (1, 0) } else { (0, 1) };
     let lateral = if l == 0 { c[0] + r * x } else { c[1] + r * y };
     let mid = c[l];
-    // The surface where the box comes nearest to the axis.
-    let near = ((lateral - mid).abs() - e[l] / 2.0).max(0.0);
-    let surface = (r * r - near * near).max(0.0).sqrt();
+    let surface = r;
     let mut corner = [0.0, 0.0, host.at.lo[2] + z - e[2] / 2.0];
     corner[l] = lateral - e[l] / 2.0;
     corner[a] = if out.sign() > 0.0 { c[a] + surface } else { c[a] - surface - e[a] };

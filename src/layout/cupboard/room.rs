@@ -156,17 +156,16 @@ impl Room {
             if !touches && !stubbed && !reached {
                 continue;
             }
-            for slice in o.slices() {
-                if touches && own.iter().any(|b| b.grown(gap).overlaps(&slice)) {
-                    bad += 3;
-                    break;
-                }
-                if stubs.iter().any(|b| b.overlaps(&slice))
-                    || access.is_some_and(|a| a.overlaps(&slice))
-                {
-                    bad += 1;
-                    break;
-                }
+            // Round bodies too keep others out of their whole box: hand room, and plain to prove.
+            let apart = if o.slices().len() > 1 || own.len() > 1 { 4.0 } else { gap };
+            if touches && s.at.grown(apart).overlaps(&o.at) {
+                bad += 3;
+            }
+            let inside = |slice: &Block| {
+                stubs.iter().any(|b| b.overlaps(slice)) || access.is_some_and(|a| a.overlaps(slice))
+            };
+            if o.slices().iter().any(inside) {
+                bad += 1;
             }
         }
         for k in &self.keeps {

@@ -25,6 +25,7 @@ pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) ->
     };
     for s in &room.stood {
         p.solids.extend(s.slices());
+        p.boxes.push(s.at);
         if body::is_cylinder(&s.body.kind) && s.body.form == Form::Upright {
             p.front_of = Some(s.at);
         }
@@ -51,13 +52,14 @@ pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) ->
     for (c, own) in strung.chains.iter().enumerate() {
         for e in 0..2 {
             let End::Port { at, out, .. } = p.chains[c].ends[e] else { continue };
-            let mut s = start_gap(own, e);
+            let mut s = start_gap(sys, own, e);
             for part in &specs.ends[c][e].beads {
                 let [l, d, h] = sys.part(*part).kind.body;
                 let l2 = ends::line_length(sys, *part, specs.od[c]);
                 let seat = Sitting { at: out.step(at, s + l2 / 2.0), along: out, branch: None };
                 let block = space::bead_block(&p, &seat, l, h / 2.0, d - h / 2.0);
                 p.solids.push(block);
+                p.boxes.push(block);
                 s += l2 + NIPPLE;
             }
         }
@@ -308,7 +310,7 @@ fn seats(
                     beads[..k].iter().map(|b| ends::line_length(sys, *b, od) + NIPPLE).sum();
                 let l = ends::line_length(sys, *part, od);
                 // Past the body's own nut, or the floor.
-                Some(start_gap(own, e) + before + l / 2.0)
+                Some(start_gap(sys, own, e) + before + l / 2.0)
             };
             let s = if let Some(s) = from_end(0) {
                 s
@@ -333,8 +335,10 @@ fn seats(
 }
 
 /// From a chain's end to its first fitting, mm.
-fn start_gap(own: &Chain, e: usize) -> f64 {
+fn start_gap(sys: &System, own: &Chain, e: usize) -> f64 {
     match own.tips[e] {
+        // Out of a round body's box first.
+        Tip::Port(Owner::Part(p), _) if body::is_cylinder(&sys.part(p).kind.key) => 60.0,
         Tip::Tail(_) => 40.0,
         _ => 20.0,
     }

@@ -294,9 +294,13 @@ impl Placer<'_> {
         radius: f64,
         pipe: PipeIx,
     ) -> bool {
-        let block = stub_block(tail, straight + radius, radius + 8.0);
+        let end = self.specs.by_tip[&Tip::Tail(pipe)];
+        let wide = (radius + 8.0).max(self.specs.wide[end.0][end.1] + 4.0);
+        let block = stub_block(tail, straight + radius, wide);
         for o in &room.stood {
-            if o.at.overlaps(&block) && o.slices().iter().any(|s| s.overlaps(&block)) {
+            let fittings = !self.specs.ends[end.0][end.1].beads.is_empty();
+            let round = |s: &Block| s.overlaps(&block);
+            if o.at.overlaps(&block) && (fittings || o.slices().iter().any(round)) {
                 return false;
             }
         }

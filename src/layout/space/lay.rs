@@ -178,6 +178,8 @@ pub struct Task<'a> {
     pub search: &'a mut Search,
     /// Length alone, no neighbours.
     pub plain: bool,
+    /// Which of the longer stubs to try first: another after each failure.
+    pub variant: usize,
     /// What the other chains occupy, for small bodies on stubs.
     pub taken: Vec<Block>,
 }
@@ -214,7 +216,8 @@ impl Task<'_> {
         let tries: &[[f64; 2]] = &[[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.5], [1.0, 1.0]];
         let mut marks = Some(parent_marks);
         let mut best: Option<Laid> = None;
-        for (i, extra) in tries.iter().enumerate() {
+        for i in 0..tries.len() {
+            let extra = &tries[if need > 0.0 { (i + self.variant) % tries.len() } else { i }];
             if i > 0 && (need == 0.0 || best.is_some()) {
                 break;
             }
@@ -398,7 +401,12 @@ impl Task<'_> {
                     let inside = t >= -1e-6 && t <= l + 1e-6;
                     if inside && ranges.iter().any(|(a, b)| s + t >= a - 1e-6 && s + t <= b + 1e-6)
                     {
-                        out.push((at, dir));
+                        let mut by = [host.radius + 3.0; 3];
+                        by[dir.axis()] = bead / 2.0;
+                        let body = Block::new(at, at).grown_each(by);
+                        if !self.p.boxes.iter().any(|b| b.overlaps(&body)) {
+                            out.push((at, dir));
+                        }
                     }
                 }
             }
@@ -462,7 +470,16 @@ impl Task<'_> {
         };
         match &chain.ends[1 - leaf] {
             End::Port { at, out, straight } => {
-                laid[c] = done(*at, out.step(*at, stub.max(*straight)));
+                // Long enough for the body to stand clear of what the port is in.
+                let mut reach = stub.max(*straight);
+                for _ in 0..24 {
+                    let body = leaf_block(out.step(*at, reach), *out, *long, *half);
+                    if !self.p.boxes.iter().any(|b| b.overlaps(&body)) {
+                        break;
+                    }
+                    reach += 5.0;
+                }
+                laid[c] = done(*at, out.step(*at, reach));
                 true
             }
             End::Branch { chain: parent, bead } => {
@@ -475,32 +492,35 @@ impl Task<'_> {
                 let (lo, hi) = windows[*bead];
                 let spec = &host.beads[*bead];
                 let prices = self.field.prices(self.grid, chain, self.plain);
-                let reach = spec.stub + stub;
-                let mut best: Option<(f64, V, Dir)> = None;
+                let mut best: Option<(f64, V, Dir, f64)> = None;
                 for (root, dir) in self.nodes_of(&line.points, lo, hi, spec.length, host) {
                     for way in Dir::ALL {
                         if way.axis() == dir.axis() {
                             continue;
                         }
                         let rank = ways.iter().position(|w| *w == way).unwrap_or(ways.len() + 2);
-                        let tip = way.step(root, reach);
-                        let body = leaf_block(tip, way, *long, *half);
-                        let hit = self.p.solids.iter().any(|s| s.overlaps(&body));
-                        if hit || !self.p.room.contains(&body) {
-                            continue;
-                        }
-                        let Some((_, cost)) = self.walk(root, way, reach + long, &prices) else {
-                            continue;
-                        };
-                        let room = body.grown(4.0);
-                        let hits = self.taken.iter().filter(|t| t.overlaps(&room)).count();
-                        let cost = cost + 150.0 * rank as f64 + 600.0 * hits as f64;
-                        if best.is_none_or(|(b, ..)| cost < b - 1e-9) {
-                            best = Some((cost, root, way));
+                        for longer in [0.0, 30.0, 70.0, 120.0, 180.0] {
+                            let reach = spec.stub + stub + longer;
+                            let tip = way.step(root, reach);
+                            let body = leaf_block(tip, way, *long, *half);
+                            let mut near = self.p.boxes.iter().chain(&self.p.solids);
+                            if near.any(|s| s.overlaps(&body)) || !self.p.room.contains(&body) {
+                                continue;
+                            }
+                            let Some((_, cost)) = self.walk(root, way, reach + long, &prices)
+                            else {
+                                continue;
+                            };
+                            let room = body.grown(4.0);
+                            let hits = self.taken.iter().filter(|t| t.overlaps(&room)).count();
+                            let cost = cost + 150.0 * rank as f64 + 600.0 * hits as f64;
+                            if best.is_none_or(|(b, ..)| cost < b - 1e-9) {
+                                best = Some((cost, root, way, reach));
+                            }
                         }
                     }
                 }
-                let Some((cost, root, way)) = best else { return false };
+                let Some((cost, root, way, reach)) = best else { return false };
                 laid[c] = done(root, way.step(root, reach));
                 laid[c].cost = cost;
                 seat(&mut laid[*parent], *bead, root, way);
@@ -598,7 +618,7 @@ pub fn seat_rest(p: &Problem, chain: &Chain, laid: &mut Laid, taken: &[Block]) {
                 let at = at.map(f64::round);
                 let sitting = Sitting { at, along: dir, branch: None };
                 let block = bead_block(p, &sitting, bead.length, bead.half, bead.reach);
-                let hits = p.solids.iter().chain(taken).filter(|t| t.overlaps(&block)).count();
+                let hits = p.boxes.iter().chain(taken).filter(|t| t.overlaps(&block)).count();
                 let out_of_room = !p.room.contains(&block);
                 let cost = 1000.0 * (hits as f64 + f64::from(u8::from(out_of_room)))
                     + (s - (a + z) / 2.0).abs();

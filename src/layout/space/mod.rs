@@ -24,6 +24,8 @@ pub struct Problem {
     pub room: Block,
     /// What nothing may pass through, as blocks (a round body is sliced).
     pub solids: Vec<Block>,
+    /// Bodies whole, for what sits in a line: no bead may share room with one.
+    pub boxes: Vec<Block>,
     /// Spaces to keep out of where possible, with the price in mm per mm inside.
     pub spaces: Vec<(Block, f64)>,
     pub chains: Vec<Chain>,

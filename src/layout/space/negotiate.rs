@@ -51,7 +51,7 @@ pub fn solve(p: &Problem) -> Answer {
     let mut rounds = 0;
     let mut best: Option<(usize, Vec<Laid>)> = None;
     let mut stale = 0;
-    let mut hopeless = vec![0u8; s.nets.len()];
+    let mut hopeless = vec![0usize; s.nets.len()];
     for round in 0..p.rounds {
         rounds = round + 1;
         let clashes = s.clashes();
@@ -59,11 +59,11 @@ pub fn solve(p: &Problem) -> Answer {
             round < 2 || s.nets[*n].iter().any(|c| clashes[*c].is_some() || !s.laid[*c].found)
         };
         let todo: Vec<usize> =
-            order.iter().copied().filter(wrong).filter(|n| hopeless[*n] < 4).collect();
+            order.iter().copied().filter(wrong).filter(|n| hopeless[*n] < 6).collect();
         for n in todo {
             // What must fall keeps to its way; the others give.
             let firm = s.nets[n].iter().any(|c| p.chains[*c].fall != super::Fall::Free);
-            let all = s.lay_net(n, if firm { pressure * 0.15 } else { pressure });
+            let all = s.lay_net(n, if firm { pressure * 0.15 } else { pressure }, hopeless[n]);
             hopeless[n] = if all { 0 } else { hopeless[n] + 1 };
         }
         let clashes = s.clashes();
@@ -108,6 +108,7 @@ pub fn solve(p: &Problem) -> Answer {
                 search: &mut s.search,
                 plain: true,
                 taken: Vec::new(),
+                variant: 0,
             };
             task.alone(c, &s.laid)
         })
@@ -234,7 +235,7 @@ impl State<'_> {
         }
     }
 
-    fn lay_net(&mut self, n: usize, pressure: f32) -> bool {
+    fn lay_net(&mut self, n: usize, pressure: f32, variant: usize) -> bool {
         let net = self.nets[n].clone();
         for &c in &net {
             self.laid[c] = bare(&self.p.chains[c]);
@@ -269,6 +270,7 @@ impl State<'_> {
                 search: &mut self.search,
                 plain: false,
                 taken,
+                variant,
             };
             let found = task.lay(c, &mut self.laid, |field| {
                 mark_pieces(field, grid, chain, &parent_pieces, pressure.max(2.0));
@@ -378,7 +380,7 @@ impl State<'_> {
         let cost_before = cost(&before.iter().collect::<Vec<_>>());
         let history = std::mem::take(&mut self.field.history);
         self.field.history = [0; 3].map(|_| vec![0.0; self.grid.nodes()]);
-        self.lay_net(n, HARD);
+        self.lay_net(n, HARD, 0);
         self.field.history = history;
         let bad_after = bad(self);
         let after: Vec<&Laid> = net.iter().map(|c| &self.laid[*c]).collect();
