@@ -212,7 +212,7 @@ impl Canvas {
                         } else {
                             P2::new(to.x + lateral - ex * shift, to.y)
                         };
-                        if falls && to.y < from.y {
+                        if falls && to.y < from.y + if faces { 0.0 } else { 3.75 } {
                             continue;
                         }
                         let tried = spot.clone().with_port_at(far.port, to);

@@ -49,6 +49,9 @@ fn spacing(across: usize, down: usize) -> Spacing {
     Spacing { gap, drop, clear, band, words }
 }
 
+/// With more words than this on leaders, the sheet is too small.
+const MOST_LED: usize = 8;
+
 struct Try {
     canvas: Canvas,
     routed: Routed,
@@ -96,7 +99,12 @@ fn page(view: View) -> Page {
             let s = spacing(across.saturating_sub(back), down.saturating_sub(back));
             let found = attempt(&net, s);
             if fits(found.bounds) && found.routed.failed == 0 {
-                return finished(&view, &net, (sheet, listed), found, room);
+                let page = finished(&view, &net, (sheet, listed), found, room);
+                let led = page.labels.iter().filter(|l| l.leader.is_some()).count();
+                if sheet == Sheet::A3 && led > MOST_LED {
+                    break;
+                }
+                return page;
             }
             if across.max(down) <= back {
                 break;
@@ -120,13 +128,13 @@ fn attempt(net: &Net, s: Spacing) -> Try {
     Try { canvas, routed, bounds }
 }
 
-/// The box with the words right of the outermost symbols.
+/// The box with the words right of the outermost symbols, as far as the margin does not hold them.
 fn with_words(net: &Net, canvas: &Canvas, all: Rect) -> Rect {
     let right = canvas
         .spots
         .iter()
         .filter(|(p, _)| net.system.part(**p).kind.symbol.name == "outlet")
-        .map(|(p, s)| snap(s.at.centre().x + 1.25 + words::room(net.system, *p)))
+        .map(|(p, s)| snap(s.at.right() - 3.75 + words::room(net.system, *p)))
         .fold(all.right(), f64::max);
     Rect::new(all.x, all.y, right - all.x, all.h)
 }

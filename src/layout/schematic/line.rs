@@ -141,8 +141,13 @@ pub fn column(
     }
     // What hangs from a line keeps below it.
     if exit == Edge::S {
-        let high = canvas.bounds().map_or(0.0, |b| b.y);
-        let over = snap(3.75 - high);
+        // Beside the axis it also keeps below the symbols that sit in the line.
+        let over = canvas
+            .spots
+            .values()
+            .map(|s| if s.at.centre().x.abs() > 5.0 { 7.5 } else { 3.75 } - s.at.y)
+            .fold(0.0, f64::max);
+        let over = snap(over);
         if over > 0.0 {
             canvas.shift(0.0, over);
         }

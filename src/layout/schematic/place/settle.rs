@@ -160,7 +160,8 @@ impl Placer<'_> {
                 .max(foot + levels.get(&Name::OuterReturn).map_or(0.0, |o| o - base));
             let nearest = (tallest(&self.hung, Name::Cold, Held::Below) + s.clear)
                 .max(tallest(&self.hung, Name::SolarReturn, Held::Above) + s.clear);
-            y = snap((base + heating).max(y + nearest) + s.band / 2.0);
+            let lowest = levels.get(&Name::OuterReturn).map_or(y, |o| o.max(y));
+            y = snap((base + heating).max(lowest + nearest) + s.band / 2.0);
             levels.insert(Name::Cold, y);
         }
         // The cylinder's top fixes the hot line.
