@@ -18,7 +18,7 @@ use crate::model::{P2, Rect, System};
 use crate::size::Sized;
 
 /// White margin inside the room of the drawing, for the outermost words too, mm.
-const MARGIN: f64 = 6.25;
+const MARGIN: f64 = 5.0;
 
 /// From tight to wide: gap and white space across the sheet, then gap and bands down the sheet.
 const ACROSS: [(f64, f64, f64); 10] = [
