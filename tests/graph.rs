@@ -249,3 +249,67 @@ fn jumps_and_labels_cover_all_and_collide_with_nothing() {
         }
     }
 }
+
+/// The bend flow against an integer program of the same problem: turns t = t0 + 4k of every edge,
+/// round each face all turns and corners sum to 4, round the outer one to -4.
+#[test]
+fn bends_agree_with_an_integer_program() {
+    use good_lp::{Expression, ProblemVariables, Solution, SolverModel, microlp, variable};
+    use plane::{planarise::Planariser, shape};
+    for name in ["house", "plant-room"] {
+        let g = fixture(name).graph;
+        let core = plane::core::core(&g);
+        let order: Vec<usize> = (0..core.runs.len()).collect();
+        let mut laid = Planariser::new(&g, &core).lay(&order);
+        assert!(laid.map.is_planar());
+        let mut shaper = shape::Shaper::new(&g, &core, &laid);
+        let map = &laid.map;
+        for outer in 0..map.faces {
+            let mut found = shaper.start();
+            found.outer = outer;
+            shaper.flow(&mut found);
+            let edges: Vec<usize> = (0..map.run.len()).filter(|&e| map.alive(e)).collect();
+            let side = |h: usize| shaper.side(&found, h).quarter() as i64;
+            let mut vars = ProblemVariables::new();
+            let mut sums = vec![Expression::from(0.0); map.faces];
+            let mut cost = Expression::from(0.0);
+            let mut rows = Vec::new();
+            for &e in &edges {
+                let t0 = (side(2 * e + 1) + 2 - side(2 * e)).rem_euclid(4);
+                let k = vars.add(variable().integer().min(-6).max(6));
+                let size = vars.add(variable().min(0));
+                let turn: Expression = 4 * k + t0 as f64;
+                cost += size * shape::bend_price(core.runs[map.run[e]].rank) as f64;
+                rows.push((size, turn.clone()));
+                sums[map.face[2 * e]] += turn.clone();
+                sums[map.face[2 * e + 1]] -= turn;
+                for h in [2 * e, 2 * e + 1] {
+                    let next = map.cw[h];
+                    let mut angle = (side(next) - side(h)).rem_euclid(4);
+                    if angle == 0 {
+                        let s = map.symbol[map.org[h]];
+                        let off = |h: usize| {
+                            let end = End { symbol: s, port: map.port[h] };
+                            let at = Placed { pose: found.pose[s], ..Placed::default() };
+                            let (side, p) = g.port(end, &at);
+                            [p.x, p.y, -p.x, -p.y][side.quarter()]
+                        };
+                        angle = if h != next && off(next) > off(h) { 0 } else { 4 };
+                    }
+                    sums[map.face[h]] += (2 - angle) as f64;
+                }
+            }
+            let mut model = vars.minimise(cost.clone()).using(microlp);
+            for (size, turn) in rows {
+                model = model.with((turn.clone() - size).leq(0.0));
+                model = model.with((turn + size).geq(0.0));
+            }
+            for (f, sum) in sums.into_iter().enumerate() {
+                model = model.with(sum.eq(if f == outer { -4.0 } else { 4.0 }));
+            }
+            let solved = model.solve().expect("a shape exists");
+            let best = solved.eval(cost).round() as i64;
+            assert_eq!(found.cost, best, "{name}, outer face {outer}");
+        }
+    }
+}
