@@ -1,0 +1,208 @@
+//! The open side as lines: cold in, hot away, circulation, cold branches, discharge. In: the net and
+//! the cylinder. Out: their lines and the column of the discharge.
+
+use super::*;
+
+impl Placer<'_> {
+    pub(super) fn any_store(&mut self) -> Option<(PartIx, usize)> {
+        if self.store.is_none() {
+            let part = self.net.parts().find(|p| self.net.is_store(*p) && self.free(*p))?;
+            self.taken.insert(part);
+            self.store = Some((part, self.cols.place()));
+        }
+        self.store
+    }
+
+    pub(super) fn cold(&mut self) {
+        let net = self.net;
+        let store = self.any_store();
+        let is_main = |p: &PartIx| {
+            net.system.part(*p).kind.symbol.name == "main" && !net.joined(*p).is_empty()
+        };
+        // On a sheet of its own, a flat's cold water comes from a match mark.
+        let is_mark = |p: &PartIx| {
+            net.key(*p) == "match mark"
+                && net.joined(*p).first().is_some_and(|i| {
+                    let port = PortRef { part: *p, port: *i };
+                    net.join(port).is_some_and(|(pipe, _)| {
+                        COLD.contains(&net.service(pipe)) && net.system.pipe(pipe).from == port
+                    })
+                })
+        };
+        let main = net.parts().find(is_main).or_else(|| net.parts().find(is_mark));
+        let Some(main) = main else { return };
+        let from = PortRef { part: main, port: net.joined(main)[0] };
+        let goal = store.and_then(|(s, _)| net.port_named(s, "cold"));
+        let taken = self.taken.clone();
+        let found =
+            reach(net, from, &COLD, &|p| !taken.contains(&p) || goal.is_some_and(|g| g.part == p));
+        let to = match goal {
+            Some(goal) if found.arrives(goal) => Some(goal),
+            _ => straightest(net, &found),
+        };
+        let Some(to) = to else { return };
+        let mut stops = found.way(to);
+        stops.pop();
+        stops.insert(0, Stop { part: main, enter: from.port, leave: None });
+        self.line(Name::Cold, &stops, Edge::E);
+        // The main's only port leaves to the right.
+        if let Some(first) = self.lines.get_mut(&Name::Cold).and_then(|l| l.items.first_mut()) {
+            let faces = |pose: &Pose| {
+                net.spot(main, *pose).port(from.port).is_some_and(|(_, e)| e == Edge::E)
+            };
+            let pose = net.poses(main).into_iter().find(faces).unwrap_or(Pose::UPRIGHT);
+            let spot = net.spot(main, pose).with_port_at(from.port, P2::new(0.0, 0.0));
+            let dx = snap(spot.at.w / 2.0);
+            let spot = spot.moved(dx, 0.0);
+            (first.left, first.right) = (-spot.at.x, spot.at.right());
+            first.spot = Some(spot);
+        }
+        let end = match store {
+            Some((s, place)) if to.part == s => place,
+            _ => self.cols.place(),
+        };
+        if let Some(line) = self.lines.get_mut(&Name::Cold) {
+            line.items.push(Item::corner(end));
+        }
+        self.sequence(Name::Cold);
+    }
+
+    pub(super) fn hot(&mut self) {
+        let Some((store, place)) = self.store else { return };
+        let net = self.net;
+        let Some(from) = net.port_named(store, "hot").filter(|p| net.join(*p).is_some()) else {
+            return;
+        };
+        let taken = self.taken.clone();
+        let found = reach(net, from, &HOT, &|p| !taken.contains(&p));
+        let Some(to) = straightest(net, &found) else { return };
+        let mut stops = found.way(to);
+        stops.pop();
+        self.line(Name::Hot, &stops, Edge::E);
+        let end = self.cols.place();
+        if let Some(line) = self.lines.get_mut(&Name::Hot) {
+            line.items.insert(0, Item::corner(place));
+            line.items.push(Item::corner(end));
+        }
+        self.sequence(Name::Hot);
+        self.last_hot(to, end);
+        self.hot_return(store, place);
+    }
+
+    /// The circulation: from the last joint of the hot line back over it to the cylinder.
+    pub(super) fn hot_return(&mut self, store: PartIx, store_place: usize) {
+        let net = self.net;
+        let Some(goal) = net.port_named(store, "secondary return") else { return };
+        let Some(line) = self.lines.get(&Name::Hot) else { return };
+        let joints: Vec<(PartIx, usize)> =
+            line.items.iter().filter_map(|i| Some((i.part?, i.place))).collect();
+        for (joint, place) in joints.into_iter().rev() {
+            let Some(port) = self.open_port(Name::Hot, joint) else { continue };
+            let taken = self.taken.clone();
+            let found =
+                reach(net, port, &[Service::HotReturn], &|p| p == store || !taken.contains(&p));
+            if !found.arrives(goal) {
+                continue;
+            }
+            let mut stops = found.way(goal);
+            stops.pop();
+            self.line(Name::HotReturn, &stops, Edge::W);
+            let drop = self.cols.place();
+            if let Some(line) = self.lines.get_mut(&Name::HotReturn) {
+                line.items.insert(0, Item::corner(drop));
+                line.items.push(Item::corner(place));
+            }
+            self.sequence(Name::HotReturn);
+            self.assign(Name::Hot, joint, port.port, Edge::N);
+            let half = net.size(store).0 / 2.0;
+            self.cols.demand(store_place, drop, half + self.s.gap);
+            self.drop = Some(drop);
+            return;
+        }
+    }
+
+    pub(super) fn last_hot(&mut self, to: PortRef, end: usize) {
+        // Cold lines are not known yet; the members are limited to what hangs on the hot side.
+        let members = component(self.net, to.part, &self.taken);
+        let members: BTreeSet<PartIx> = members
+            .into_iter()
+            .filter(|p| *p == to.part || self.net.key(*p) == "blending valve")
+            .collect();
+        self.taken.extend(&members);
+        let canvas = column(self.net, self.s, to, Edge::S, &members);
+        let col = Column::new(self.net, end, canvas, Held::Above, self.s);
+        self.hung.push((Name::Hot, col));
+    }
+
+    /// From the cylinder's relief straight down.
+    pub(super) fn discharge(&mut self) {
+        let Some((store, store_place)) = self.store else { return };
+        let net = self.net;
+        let Some(relief) = net.port_named(store, "relief") else { return };
+        let Some((_, far)) = net.join(relief) else { return };
+        if !self.free(far.part) {
+            return;
+        }
+        let members = component(net, far.part, &self.taken);
+        // Only what the water meets from here on.
+        let mut canvas = Canvas::default();
+        let pose = net
+            .poses(far.part)
+            .into_iter()
+            .find(|pose| {
+                net.spot(far.part, *pose).port(far.port).is_some_and(|(_, e)| e == Edge::W)
+            })
+            .unwrap_or(Pose::UPRIGHT);
+        let mut spot = net.spot(far.part, pose);
+        if net.is_flexible(far.part) {
+            spot.assign(far.port, Edge::W);
+        }
+        canvas.put(far.part, spot.with_port_at(far.port, P2::new(0.0, 0.0)));
+        canvas.grow(net, self.s, &|p| members.contains(&p));
+        self.taken.extend(&members);
+        let place = self.cols.place();
+        let (w, _) = net.size(store);
+        self.cols.demand(store_place, place, w / 2.0 + self.s.gap.max(12.5));
+        if let Some(drop) = self.drop {
+            self.cols.demand(drop, place, self.s.gap);
+        }
+        self.discharge = Some((place, canvas));
+    }
+
+    /// Cold lines that leave the main one and feed several outlets.
+    pub(super) fn branches(&mut self) {
+        let net = self.net;
+        let joints: Vec<(PartIx, usize)> = match self.lines.get(&Name::Cold) {
+            Some(line) => line
+                .items
+                .iter()
+                .filter_map(|i| Some((i.part?, i.place)))
+                .filter(|(p, _)| net.is_joint(*p))
+                .collect(),
+            None => return,
+        };
+        for (joint, place) in joints.into_iter().rev() {
+            let Some(port) = self.open_port(Name::Cold, joint) else { continue };
+            let taken = self.taken.clone();
+            let found = reach(net, port, &COLD, &|p| !taken.contains(&p));
+            let Some(to) = straightest(net, &found) else { continue };
+            let stops = found.way(to);
+            if !stops.iter().any(|s| net.is_joint(s.part)) {
+                continue;
+            }
+            // What the outlets stand on is part of the line; the outlets are not.
+            let stops: Vec<Stop> = stops.into_iter().filter(|s| s.leave.is_some()).collect();
+            let name = Name::Branch(self.lines.len());
+            self.line(name, &stops, Edge::E);
+            let (start, end) = (place, self.cols.place());
+            if let Some(line) = self.lines.get_mut(&name) {
+                line.items.insert(0, Item::corner(start));
+                line.items.push(Item::corner(end));
+            }
+            self.sequence(name);
+            self.assign(Name::Cold, joint, port.port, Edge::S);
+            let col = Column::new(self.net, place, Canvas::default(), Held::Above, self.s);
+            self.hung.push((Name::Cold, col));
+        }
+    }
+}
