@@ -3,7 +3,7 @@
 use firstfix::complete::complete;
 use firstfix::describe::read;
 use firstfix::layout::cupboard::{lay_out, plan::CupboardPlan};
-use firstfix::model::System;
+use firstfix::model::{Service, System, Value};
 use firstfix::size::Sized;
 
 fn laid(text: &str) -> (System, CupboardPlan) {
@@ -21,7 +21,7 @@ fn the_discharge_falls_straight_below_the_tundish() {
     let d2 = plan
         .routes
         .iter()
-        .find(|r| sys.pipe(r.pipe).service == firstfix::model::Service::Discharge2)
+        .find(|r| sys.pipe(r.pipe).service == Service::Discharge2)
         .expect("a discharge pipe");
     assert!(d2.routed);
     let (a, b) = (d2.points[0], d2.points[1]);
@@ -35,4 +35,76 @@ fn a_system_without_a_cupboard_has_no_plan() {
     let mut system = complete(&reading.facts).system;
     system.site.cupboard = None;
     assert!(lay_out(&Sized { system, figures: Vec::new() }).is_none());
+}
+
+/// Every routed pipe ends in the port it is joined to, where that port is on a body in the room.
+#[test]
+fn pipes_end_in_their_ports() {
+    let (sys, plan) = laid(include_str!("cupboards/two_zones.kdl"));
+    let mut seen = 0;
+    for r in plan.routes.iter().filter(|r| r.routed) {
+        let pipe = sys.pipe(r.pipe);
+        for (port, end) in [(pipe.from, r.points.first()), (pipe.to, r.points.last())] {
+            let end = end.expect("points");
+            let placed = plan
+                .solids
+                .iter()
+                .filter(|s| s.tag == sys.part(port.part).tag)
+                .flat_map(|s| &s.ports)
+                .find(|p| p.port == port.port);
+            let Some(p) = placed else { continue };
+            let off = (p.at.x - end.x).abs() + (p.at.y - end.y).abs() + (p.at.z - end.z).abs();
+            assert!(off < 1.0, "{} misses {} by {off}", pipe.id, sys.port_name(port));
+            seen += 1;
+        }
+    }
+    assert!(seen > 40, "only {seen} ends were looked at");
+}
+
+#[test]
+fn routes_are_right_angled_and_inside() {
+    let (_, plan) = laid(include_str!("cupboards/two_zones.kdl"));
+    for r in plan.routes.iter().filter(|r| r.routed) {
+        for w in r.points.windows(2) {
+            let moved = [w[0].x - w[1].x, w[0].y - w[1].y, w[0].z - w[1].z];
+            assert!(moved.iter().filter(|d| d.abs() > 0.01).count() <= 1);
+        }
+        for p in &r.points {
+            assert!(p.x >= -0.01 && p.x <= plan.room.w + 0.01);
+            assert!(p.y >= -0.01 && p.y <= plan.room.d + 0.01);
+            assert!(p.z >= -0.01 && p.z <= plan.room.h + 0.01);
+        }
+    }
+}
+
+#[test]
+fn a_cylinder_larger_than_its_cupboard_is_named() {
+    let text = include_str!("cupboards/two_zones.kdl").replace("diameter=554", "diameter=1100");
+    let (_, plan) = laid(&text);
+    assert!(
+        plan.faults.iter().any(|f| f.what.contains("larger than the cupboard") && f.at.is_some())
+    );
+    assert!(!plan.solids.is_empty());
+}
+
+#[test]
+fn a_tail_outside_the_cupboard_is_named() {
+    let reading = read(include_str!("cupboards/two_zones.kdl"));
+    let mut system = complete(&reading.facts).system;
+    let main = system
+        .pipes
+        .iter_mut()
+        .find(|p| p.service == Service::ColdMain && p.tail.is_some())
+        .and_then(|p| p.tail.as_mut())
+        .expect("a tail");
+    main.x = Some(Value::stated(1400.0, 0..0));
+    main.y = Some(Value::stated(60.0, 0..0));
+    let plan = lay_out(&Sized { system, figures: Vec::new() }).expect("a cupboard");
+    assert!(plan.faults.iter().any(|f| f.what.contains("outside the cupboard")));
+}
+
+#[test]
+fn the_same_description_gives_the_same_cupboard() {
+    let text = include_str!("cupboards/two_zones.kdl");
+    assert_eq!(format!("{:?}", laid(text).1), format!("{:?}", laid(text).1));
 }

@@ -153,7 +153,7 @@ pub fn of_part(sys: &System, ix: crate::model::PartIx, turn: f64, mirrored: bool
     {
         size[2] = h;
     }
-    let lying = round && part.text("form").is_some_and(|f| f == "horizontal");
+    let lying = round && part.attrs.flag("horizontal");
     let form = match (domed, round, lying) {
         (true, ..) => Form::Domed,
         (_, true, true) => Form::Lying,

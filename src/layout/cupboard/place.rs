@@ -249,6 +249,18 @@ impl Trade<'_> {
             },
             |x| vec![x],
         );
+        // The free strip lies towards the wall through which the discharge leaves.
+        let exit = self.strung.chains.iter().flat_map(|c| c.tips).find_map(|t| match t {
+            Tip::Tail(p) if self.sys.pipe(p).service == Service::Discharge2 => {
+                Some(tails::side(self.sys, p))
+            }
+            _ => None,
+        });
+        if x.is_none() && exit == Some(Side::Left) {
+            for v in &mut xs {
+                *v = room.hi[0] - *v;
+            }
+        }
         if xs.is_empty() {
             xs.push(room.hi[0] / 2.0);
         }
@@ -975,7 +987,6 @@ fn on_round(body: &Body, host: &Stood, z: f64, angle: f64) -> Stood {
     let e = pose.extent(size);
     let (a, l) = if out.axis() == 1 { (1, 0) } else { (0, 1) };
     let lateral = if l == 0 { c[0] + r * x } else { c[1] + r * y };
-    let mid = c[l];
     let surface = r;
     let mut corner = [0.0, 0.0, host.at.lo[2] + z - e[2] / 2.0];
     corner[l] = lateral - e[l] / 2.0;
