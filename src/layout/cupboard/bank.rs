@@ -78,6 +78,7 @@ impl Trade<'_> {
             row: (valves.len(), pitch),
             exact: 1.0,
             need: &|_| 0.0,
+            far: &|_| None,
         };
         let Some(row) = self.room.best(&wish) else { return false };
         // In the header's order or against it: whichever brings each valve nearer to what it

@@ -18,7 +18,7 @@ mod tails;
 pub mod takeoff;
 
 use crate::layout::space::{self, Block, V};
-use crate::model::{Box3, P3};
+use crate::model::{Box3, Cupboard, P3, System};
 use crate::size::Sized;
 
 use plan::{CupboardPlan, Fault};
@@ -29,10 +29,31 @@ pub fn lay_out(sized: &Sized) -> Option<CupboardPlan> {
     let cupboard = sys.site.cupboard.as_ref()?;
     let strung = chains::string(sys);
     let specs = ends::specs(sys, &strung);
-    let placed = place::place(sys, &strung, &specs)?;
-    let problem = route::problem(sys, &strung, &specs, &placed);
+    let mut best: Option<(usize, CupboardPlan)> = None;
+    for way in place::WAYS {
+        let plan = one_way(sys, cupboard, &strung, &specs, way)?;
+        let open = plan.faults.len();
+        if best.as_ref().is_none_or(|(b, _)| open < *b) {
+            best = Some((open, plan));
+        }
+        if open == 0 {
+            break;
+        }
+    }
+    best.map(|b| b.1)
+}
+
+fn one_way(
+    sys: &System,
+    cupboard: &Cupboard,
+    strung: &chains::Strung,
+    specs: &ends::Specs,
+    way: place::Way,
+) -> Option<CupboardPlan> {
+    let placed = place::place(sys, strung, specs, way)?;
+    let problem = route::problem(sys, strung, specs, &placed);
     let answer = space::solve(&problem);
-    let drawn = route::draw(sys, &strung, &specs, &placed, &problem, &answer);
+    let drawn = route::draw(sys, strung, specs, &placed, &problem, &answer);
     let mut plan = CupboardPlan { room: cupboard.room(), ..CupboardPlan::default() };
     finish::solids(&placed, &drawn, &mut plan);
     plan.faults.clone_from(&placed.faults);
@@ -60,7 +81,7 @@ pub fn lay_out(sized: &Sized) -> Option<CupboardPlan> {
         }
     }
     plan.routes = drawn.routes;
-    finish::finish(sys, &strung, &placed, &mut plan);
+    finish::finish(sys, strung, &placed, &mut plan);
     finish::figures(&answer, &mut plan);
     Some(plan)
 }

@@ -32,15 +32,32 @@ pub struct Trade<'a> {
     pub faults: Vec<Fault>,
 }
 
+/// One way of going about it.
+#[derive(Clone, Copy, Debug)]
+pub struct Way {
+    /// The zones' tails before the rest of the bodies, or after.
+    pub tails_early: bool,
+    /// Between bodies, mm.
+    pub gap: f64,
+}
+
+/// Tried in this order until one leaves nothing open.
+pub const WAYS: [Way; 4] = [
+    Way { tails_early: true, gap: 26.0 },
+    Way { tails_early: false, gap: 26.0 },
+    Way { tails_early: true, gap: 50.0 },
+    Way { tails_early: false, gap: 50.0 },
+];
+
 /// Places everything.
-pub fn place(sys: &System, strung: &Strung, specs: &Specs) -> Option<Placed> {
+pub fn place(sys: &System, strung: &Strung, specs: &Specs, way: Way) -> Option<Placed> {
     let cupboard = sys.site.cupboard.as_ref()?;
     let r = cupboard.room();
     let ok = |v: f64| if v.is_finite() { v.clamp(100.0, 100_000.0) } else { 1000.0 };
     let size = Block::new([0.0; 3], [ok(r.w), ok(r.d), ok(r.h)]);
     let standoff = (0..specs.od.len()).map(|c| standoff(specs, c)).fold(0.0, f64::max);
     let plane = standoff.clamp(50.0, 75.0).ceil();
-    let room = Room { size, plane, stood: Vec::new(), keeps: Vec::new() };
+    let room = Room { size, plane, gap: way.gap, stood: Vec::new(), keeps: Vec::new() };
     let mut t =
         Trade { sys, strung, specs, room, tails: Tails::new(), heights: None, faults: Vec::new() };
     t.built_in();
@@ -52,9 +69,12 @@ pub fn place(sys: &System, strung: &Strung, specs: &Specs) -> Option<Placed> {
     t.discharge();
     t.groups();
     t.bank();
+    if way.tails_early {
+        t.leave_tails(true);
+    }
     t.rest();
     t.electrics();
-    t.leave_tails();
+    t.leave_tails(false);
     Some(Placed { room: t.room, tails: t.tails, heights: t.heights, faults: t.faults })
 }
 
@@ -804,6 +824,10 @@ impl Trade<'_> {
         let stubs = |port: usize| self.stub(owner, port);
         let target =
             |port: usize| self.target(Tip::Port(owner, port)).map(|(at, w)| (at, w * prefs.weight));
+        let far = |port: usize| {
+            let (c, e) = *self.specs.by_tip.get(&Tip::Port(owner, port))?;
+            self.located(self.strung.chains[c].tips[1 - e])
+        };
         let need = |port: usize| self.specs.need(self.sys, Tip::Port(owner, port));
         let mut wish = Wish {
             body: &body,
@@ -820,6 +844,7 @@ impl Trade<'_> {
             row: (1, 0.0),
             exact: prefs.weight,
             need: &need,
+            far: &far,
         };
         let mut found = self.room.best(&wish);
         if found.is_none() && prefs.dry {
@@ -895,7 +920,7 @@ impl Trade<'_> {
     }
 
     /// Tails without a place: each below what it serves, returns beside their flows.
-    fn leave_tails(&mut self) {
+    fn leave_tails(&mut self, zones: bool) {
         let mut list: Vec<crate::model::PipeIx> = self
             .strung
             .chains
@@ -906,6 +931,24 @@ impl Trade<'_> {
                 _ => None,
             })
             .collect();
+        if zones {
+            // Below the valves that are hung already, and their returns: what comes later must
+            // leave room for these.
+            let fed: Vec<usize> = list
+                .iter()
+                .filter(|p| self.target(Tip::Tail(**p)).is_some_and(|t| t.1 >= 1.0))
+                .filter(|p| {
+                    let s = self.sys.pipe(**p).service;
+                    matches!(s, Service::HeatingFlow | Service::FloorFlow)
+                })
+                .map(|p| tails::serves(self.sys, self.strung, *p))
+                .collect();
+            list.retain(|p| {
+                let s = self.sys.pipe(*p).service;
+                let heating = s.water() == crate::model::Water::Primary;
+                heating && fed.contains(&tails::serves(self.sys, self.strung, *p))
+            });
+        }
         list.sort_by_key(|p| (tails::order(self.sys.pipe(*p).service), *p));
         for pipe in list {
             let serves = tails::serves(self.sys, self.strung, pipe);

@@ -40,6 +40,8 @@ pub struct Room {
     pub size: Block,
     /// Distance of the wall plane's centre lines from the wall.
     pub plane: f64,
+    /// Between bodies.
+    pub gap: f64,
     pub stood: Vec<Stood>,
     pub keeps: Vec<Keep>,
 }
@@ -70,6 +72,8 @@ pub struct Wish<'a> {
     pub exact: f64,
     /// Straight length that what sits between a port and its other end will need.
     pub need: &'a dyn Fn(usize) -> f64,
+    /// Where the far end of a port's line is, if it is placed.
+    pub far: &'a dyn Fn(usize) -> Option<V>,
 }
 
 impl Room {
@@ -145,7 +149,7 @@ impl Room {
         if !self.size.contains(&s.at) {
             bad += 4;
         }
-        let gap = 26.0;
+        let gap = self.gap;
         let own = s.slices();
         let access = self.access_of(s);
         for o in &self.stood {
@@ -293,7 +297,8 @@ impl Room {
                                     cost += 130.0 * jogs as f64;
                                     cost += weight * far;
                                     // Too near for its fittings is worse than far.
-                                    cost += 4.0 * ((w.need)(p.port) - far).max(0.0);
+                                    let end = (w.far)(p.port).map_or(far, |e| manhattan(tip, e));
+                                    cost += 4.0 * ((w.need)(p.port) - end).max(0.0);
                                 }
                             }
                         }

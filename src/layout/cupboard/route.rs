@@ -19,7 +19,7 @@ pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) ->
     let mut p = Problem {
         room: room.size,
         near: room.plane + 75.0,
-        rounds: 24,
+        rounds: 14,
         states: 120_000,
         ..Problem::default()
     };

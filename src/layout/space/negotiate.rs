@@ -59,7 +59,7 @@ pub fn solve(p: &Problem) -> Answer {
             round < 2 || s.nets[*n].iter().any(|c| clashes[*c].is_some() || !s.laid[*c].found)
         };
         let todo: Vec<usize> =
-            order.iter().copied().filter(wrong).filter(|n| hopeless[*n] < 6).collect();
+            order.iter().copied().filter(wrong).filter(|n| hopeless[*n] < 4).collect();
         for n in todo {
             // What must fall keeps to its way; the others give.
             let firm = s.nets[n].iter().any(|c| p.chains[*c].fall != super::Fall::Free);
@@ -72,7 +72,7 @@ pub fn solve(p: &Problem) -> Answer {
         if best.as_ref().is_none_or(|(b, _)| bad <= *b) {
             best = Some((bad, s.laid.clone()));
         }
-        if stale >= 6 {
+        if stale >= 4 {
             break;
         }
         if bad == 0 && round >= 1 {
