@@ -4,15 +4,16 @@
 //! brackets, pumps and the rest near what they serve, electrics last and dry.
 
 use crate::catalogue::Mount;
-use crate::layout::space::{Block, Dir, V};
+use crate::layout::space::{Block, V};
 use crate::model::{PartIx, Place, Service, Side, System, UnitIx};
 
-use super::body::{self, Body, LocalPort, Pose, Stood, is_cylinder};
+use super::body::{self, Body, Pose, Stood};
 use super::chains::{Role, Strung, Tip};
 use super::ends::Specs;
+use super::hang::Prefs;
 use super::heights;
-use super::plan::{Fault, Form, Owner};
-use super::room::{Keep, Room, Stub, Why, Wish};
+use super::plan::{Fault, Owner};
+use super::room::{Keep, Room, Stub, Why};
 use super::tails::{self, Tails};
 
 pub struct Placed {
@@ -84,7 +85,7 @@ pub fn standoff(specs: &Specs, chain: usize) -> f64 {
 }
 
 impl Trade<'_> {
-    fn built_in(&mut self) {
+    pub(super) fn built_in(&mut self) {
         let Some(c) = self.sys.site.cupboard.as_ref() else { return };
         for o in &c.obstacles {
             let at = Block::new(
@@ -117,7 +118,6 @@ impl Trade<'_> {
         self.specs.stub(Tip::Port(owner, port))
     }
 
-    /// Where the end of a tip's straight is, if its body or tail is placed.
     pub fn located(&self, tip: Tip) -> Option<V> {
         let straight = self.specs.stub(tip).map_or(60.0, |s| s.straight);
         match tip {
@@ -133,7 +133,6 @@ impl Trade<'_> {
         }
     }
 
-    /// Where the pipe on a port or tail wants to go, and how much that matters.
     pub fn target(&self, tip: Tip) -> Option<(V, f64)> {
         let (c, e) = *self.specs.by_tip.get(&tip)?;
         let chain = &self.strung.chains[c];
@@ -190,7 +189,7 @@ impl Trade<'_> {
         (n > 0.0).then(|| (sum.map(|s| s / n), 0.45))
     }
 
-    fn reserve_tails(&mut self) {
+    pub(super) fn reserve_tails(&mut self) {
         for (pipe, t) in &self.tails {
             let straight = tails::straight(self.specs, &self.room, *pipe, t.side);
             let radius = self.specs.stub(Tip::Tail(*pipe)).map_or(15.0, |s| s.radius);
@@ -203,14 +202,14 @@ impl Trade<'_> {
         body::of_part(self.sys, part, turn, mirrored)
     }
 
-    fn place_of(&self, owner: Owner) -> &Place {
+    pub(super) fn place_of(&self, owner: Owner) -> &Place {
         match owner {
             Owner::Part(p) => &self.sys.part(p).place,
             Owner::Unit(u) => &self.sys.unit(u).place,
         }
     }
 
-    fn fault(&mut self, what: String, tag: &str, at: Block) {
+    pub(super) fn fault(&mut self, what: String, tag: &str, at: Block) {
         let at = Some(super::to_box(&at));
         self.faults.push(Fault { what, parts: vec![tag.to_owned()], pipe: None, at });
     }
@@ -221,361 +220,7 @@ impl Trade<'_> {
         self.room.put(s, &|port| specs.stub(Tip::Port(owner, port)));
     }
 
-    /// Cylinders, units on the floor, buffers, tanks: largest first, from the left.
-    fn floor_bodies(&mut self) {
-        let mut bodies: Vec<Body> = Vec::new();
-        for ix in self.sys.part_ixs() {
-            let part = self.sys.part(ix);
-            if self.strung.roles[ix.0] == Role::Body && part.kind.mount == Mount::Floor {
-                bodies.push(self.body_of(ix, 0.0, false));
-            }
-        }
-        for u in (0..self.sys.units.len()).map(UnitIx) {
-            let unit = self.sys.unit(u);
-            if unit.place.elsewhere.is_none() && unit.kind.mount == Mount::Floor {
-                bodies.push(self.unit_body(u));
-            }
-        }
-        let volume = |b: &Body| b.size.iter().product::<f64>();
-        bodies.sort_by(|a, b| volume(b).total_cmp(&volume(a)).then(a.tag.cmp(&b.tag)));
-        for b in bodies {
-            self.floor_body(b);
-        }
-    }
-
-    fn floor_body(&mut self, b: Body) {
-        let room = self.room.size;
-        let place = self.place_of(b.owner).clone();
-        let [w, d, h] = b.size;
-        let base = place.z.as_ref().map_or(0.0, |z| z.value).clamp(0.0, room.hi[2]);
-        let spare = room.hi[1] - d;
-        let back =
-            if spare >= 200.0 { (self.room.plane * 2.0).min(spare - 100.0) } else { spare * 0.3 };
-        let back = back.clamp(0.0, 110.0).round();
-        let wide = room.hi[0] - w;
-        let side_gap = if wide > 500.0 { 60.0 } else { (wide * 0.12).clamp(0.0, 45.0) }.round();
-        let x = place.x.as_ref().map(|v| v.value);
-        let y = place.y.as_ref().map(|v| v.value);
-        let ys = y.map_or_else(|| vec![back + d / 2.0], |y| vec![y]);
-        let mut xs = x.map_or_else(
-            || {
-                let mut v = side_gap + w / 2.0;
-                let mut out = Vec::new();
-                while v <= room.hi[0] - w / 2.0 {
-                    out.push(v);
-                    v += 20.0;
-                }
-                out
-            },
-            |x| vec![x],
-        );
-        // The free strip lies towards the wall through which the discharge leaves.
-        let exit = self.strung.chains.iter().flat_map(|c| c.tips).find_map(|t| match t {
-            Tip::Tail(p) if self.sys.pipe(p).service == Service::Discharge2 => {
-                Some(tails::side(self.sys, p))
-            }
-            _ => None,
-        });
-        if x.is_none() && exit == Some(Side::Left) {
-            for v in &mut xs {
-                *v = room.hi[0] - *v;
-            }
-        }
-        if xs.is_empty() {
-            xs.push(room.hi[0] / 2.0);
-        }
-        let stand = |t: &Self, x: f64, y: f64| -> Stood {
-            let mut body = b.clone();
-            if is_cylinder(&body.kind)
-                && let Owner::Part(p) = body.owner
-            {
-                let (turn, mirrored) = t.best_turn(p, x, y, base);
-                body = t.body_of(p, turn, mirrored);
-            }
-            let corner = [x - w / 2.0, y - d / 2.0, base];
-            Stood::new(body, Pose::against(Side::Back), corner, Side::Floor)
-        };
-        let mut found = None;
-        for &y in &ys {
-            for &x in &xs {
-                let s = stand(self, x, y);
-                let clear = self.room.faults(&s, &[]) == 0;
-                if clear {
-                    found = Some(s);
-                    break;
-                }
-            }
-        }
-        let s = match found {
-            Some(s) => s,
-            None => {
-                let s = stand(self, xs[0], ys[0]);
-                let clash = self
-                    .room
-                    .stood
-                    .iter()
-                    .find(|o| o.slices().iter().any(|a| s.slices().iter().any(|b| a.overlaps(b))))
-                    .map(|o| o.body.tag.clone());
-                let over = w > room.hi[0] || d > room.hi[1] || h + base > room.hi[2];
-                let what = match (over, clash) {
-                    (true, _) => {
-                        format!("{} ({w:.0} x {d:.0} x {h:.0}) is larger than the cupboard", b.tag)
-                    }
-                    (false, Some(o)) => format!("{} stands where {o} stands", b.tag),
-                    (false, None) if !self.room.size.contains(&s.at) => {
-                        format!("{} stands through a wall", b.tag)
-                    }
-                    _ => format!(
-                        "{} stands in the way of a tail, a door or something built in",
-                        b.tag
-                    ),
-                };
-                let at = s.at;
-                self.fault(what, &b.tag, at);
-                s
-            }
-        };
-        self.put(s);
-    }
-
-    /// Turn and hand of a cylinder so that its ports face open space.
-    fn best_turn(&self, part: PartIx, x: f64, y: f64, base: f64) -> (f64, bool) {
-        let place = &self.sys.part(part).place;
-        if let Some(t) = &place.turn {
-            return (t.value, place.mirrored);
-        }
-        let mut best = (f64::INFINITY, 0.0, false);
-        let hands: &[bool] = if place.mirrored { &[true] } else { &[false, true] };
-        for &mirrored in hands {
-            for turn in [0.0, 15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0] {
-                let b = self.body_of(part, turn, mirrored);
-                let corner = [x - b.size[0] / 2.0, y - b.size[1] / 2.0, base];
-                let s = Stood::new(b, Pose::against(Side::Back), corner, Side::Floor);
-                let mut cost = f64::abs(turn) * 1.5 + if mirrored { 25.0 } else { 0.0 };
-                for p in &s.ports {
-                    if self.specs.by_tip.contains_key(&Tip::Port(s.body.owner, p.port))
-                        || self.strung.direct.iter().any(|q| {
-                            let q = self.sys.pipe(*q);
-                            [q.from, q.to].iter().any(|r| r.part == part && r.port == p.port)
-                        })
-                    {
-                        let axis = p.out.axis();
-                        let free = if p.out.sign() > 0.0 {
-                            self.room.size.hi[axis] - p.at[axis]
-                        } else {
-                            p.at[axis] - self.room.size.lo[axis]
-                        };
-                        // A port that faces a wall nearer than 120 mm can't be made
-                        // (common practice).
-                        cost += if free < 120.0 { 400.0 } else { 0.0 };
-                        cost += (400.0 - free).max(0.0) * 0.15;
-                        cost += if p.out == Dir::BACK { 500.0 } else { 0.0 };
-                        cost += if p.out == Dir::FRONT { 20.0 } else { 0.0 };
-                    }
-                }
-                if cost < best.0 - 1e-9 {
-                    best = (cost, turn, mirrored);
-                }
-            }
-        }
-        (best.1, best.2)
-    }
-
-    pub fn unit_body(&self, u: UnitIx) -> Body {
-        let unit = self.sys.unit(u);
-        let k = &unit.kind;
-        let mut size = k.body;
-        for (i, key) in ["width", "depth", "height"].into_iter().enumerate() {
-            if let Some(v) = unit.attrs.number(key).filter(|v| v.is_finite() && *v > 20.0) {
-                size[i] = v;
-            }
-        }
-        let mut ports = Vec::new();
-        let used: Vec<usize> =
-            self.strung.unions.0.values().filter(|(v, _)| *v == u).map(|(_, k)| *k).collect();
-        let extra = used.iter().filter(|i| **i >= k.ports.len()).count();
-        let mut nth = 0;
-        for &i in &used {
-            if let Some(crate::catalogue::RealPort::Box { x, y, z, out }) =
-                k.ports.get(i).and_then(|p| p.real)
-            {
-                let s = [0, 1, 2].map(|a| size[a] / k.body[a]);
-                let at = [x * s[0], y * s[1], z * s[2]].map(f64::round);
-                ports.push(LocalPort { port: i, at, out: body::dir_of(out) });
-            } else {
-                // Unions in a row along the top, or out of the side where the pipe must fall.
-                let falls = self
-                    .strung
-                    .unions
-                    .0
-                    .iter()
-                    .any(|(p, v)| *v == (u, i) && self.sys.pipe(*p).service.must_fall());
-                nth += 1;
-                if falls {
-                    let at = [size[0], size[1] * 0.6, size[2] * 0.45].map(f64::round);
-                    ports.push(LocalPort { port: i, at, out: Dir::RIGHT });
-                } else {
-                    let x = size[0] * nth as f64 / (extra as f64 + 1.0);
-                    let at = [x, size[1] * 0.3, size[2]].map(f64::round);
-                    ports.push(LocalPort { port: i, at, out: Dir::UP });
-                }
-            }
-        }
-        Body {
-            owner: Owner::Unit(u),
-            tag: unit.tag.clone(),
-            kind: k.key.clone(),
-            form: Form::Box,
-            size,
-            ports,
-            mount: k.mount,
-            access: k.access,
-        }
-    }
-
-    /// What is screwed into another body: relief, immersion, thermostats.
-    fn fitted(&mut self) {
-        for ix in self.sys.part_ixs() {
-            let part = self.sys.part(ix);
-            if self.strung.roles[ix.0] != Role::Body || part.kind.mount != Mount::On {
-                continue;
-            }
-            let host = part.on.or_else(|| {
-                let joined = |q: &crate::model::Pipe| {
-                    if q.from.part == ix {
-                        Some(q.to.part)
-                    } else if q.to.part == ix {
-                        Some(q.from.part)
-                    } else {
-                        None
-                    }
-                };
-                self.sys
-                    .pipes
-                    .iter()
-                    .filter_map(joined)
-                    .find(|p| is_cylinder(&self.sys.part(*p).kind.key))
-            });
-            let host = host.or_else(|| {
-                self.sys.part_ixs().find(|p| {
-                    self.strung.roles[p.0] == Role::Body && is_cylinder(&self.sys.part(*p).kind.key)
-                })
-            });
-            let Some(host) = host.and_then(|h| self.room.find(Owner::Part(h))).cloned() else {
-                continue;
-            };
-            self.fit(ix, &host);
-        }
-    }
-
-    fn fit(&mut self, ix: PartIx, host: &Stood) {
-        let part = self.sys.part(ix);
-        let body = self.body_of(ix, 0.0, false);
-        let Owner::Part(host_ix) = host.body.owner else { return };
-        // Onto the port it is piped to, if there is one.
-        let direct = self.strung.direct.iter().map(|q| self.sys.pipe(*q)).find_map(|q| {
-            [(q.from, q.to), (q.to, q.from)]
-                .into_iter()
-                .find(|(a, b)| a.part == host_ix && b.part == ix)
-                .map(|(a, _)| a.port)
-        });
-        if let Some(port) = direct.and_then(|p| host.port(p)) {
-            let s = screwed(&body, port.at, port.out, &host.at);
-            self.put(s);
-            return;
-        }
-        let [_, _, h] = host.body.size;
-        let key = part.kind.key.as_str();
-        let height = part.number("height").filter(|v| *v > 0.0 && *v < h).map(|v| v / h);
-        let place = part.text("position").unwrap_or("");
-        let wanted = height.unwrap_or(match (key, place) {
-            ("immersion heater", "upper") => 0.6,
-            ("immersion heater", _) => 0.3,
-            ("cylinder thermostat", _) => 0.45,
-            _ => 0.53,
-        });
-        let angle = part.number("angle").unwrap_or(0.0);
-        let mut best: Option<(f64, Stood)> = None;
-        for da in [0.0, 15.0, -15.0, 30.0, -30.0] {
-            for step in 0..16 {
-                let dz = f64::from(step / 2) * 35.0 * if step % 2 == 0 { 1.0 } else { -1.0 };
-                let z = wanted * h + dz;
-                if z < 60.0 || z > h - 60.0 {
-                    continue;
-                }
-                let s = on_round(&body, host, z, angle + da);
-                let bad = self.fitted_clash(&s, host_ix);
-                let cost = dz.abs() + 4.0 * f64::abs(da) + 10_000.0 * bad as f64;
-                if best.as_ref().is_none_or(|(c, _)| cost < *c - 1e-9) {
-                    best = Some((cost, s));
-                }
-            }
-        }
-        let Some((_, s)) = best else { return };
-        if key == "immersion heater" {
-            let long = part.number("length").filter(|v| *v > 0.0).unwrap_or(350.0);
-            let mut block = s.at;
-            let out = s.pose.0[0];
-            let a = out.axis();
-            // 50 mm beyond the element's own length (common practice).
-            if out.sign() > 0.0 {
-                block.lo[a] = s.at.hi[a];
-                block.hi[a] = s.at.hi[a] + long + 50.0;
-            } else {
-                block.hi[a] = s.at.lo[a];
-                block.lo[a] = s.at.lo[a] - long - 50.0;
-            }
-            let (owner, text) = (Some(s.body.owner), format!("withdraw element {long:.0}"));
-            self.room.keeps.push(Keep { block, why: Why::Access, owner, text });
-            let mut s = s;
-            s.body.access = 0.0;
-            self.room.stood.push(s);
-        } else {
-            self.put(s);
-        }
-    }
-
-    fn fitted_clash(&self, s: &Stood, host: PartIx) -> usize {
-        let solid = self
-            .room
-            .stood
-            .iter()
-            .filter(|o| o.body.owner != Owner::Part(host) && o.at.grown(8.0).overlaps(&s.at))
-            .count();
-        let kept = self
-            .room
-            .keeps
-            .iter()
-            .filter(|k| k.why == Why::Stub && k.block.grown(6.0).overlaps(&s.at))
-            .count();
-        solid + kept
-    }
-
-    /// Bodies whose place the description gives, in whole or in part.
-    fn stated(&mut self) {
-        let mut owners: Vec<Owner> = Vec::new();
-        for ix in self.sys.part_ixs() {
-            let p = self.sys.part(ix);
-            let some = p.place.x.is_some() || p.place.y.is_some() || p.place.z.is_some();
-            let hung = !matches!(p.kind.mount, Mount::Floor | Mount::On);
-            if self.strung.roles[ix.0] == Role::Body && some && hung {
-                owners.push(Owner::Part(ix));
-            }
-        }
-        for u in (0..self.sys.units.len()).map(UnitIx) {
-            let p = &self.sys.unit(u).place;
-            let some = p.x.is_some() || p.y.is_some() || p.z.is_some();
-            if some && p.elsewhere.is_none() && self.sys.unit(u).kind.mount != Mount::Floor {
-                owners.push(Owner::Unit(u));
-            }
-        }
-        for o in owners {
-            self.hang(o, Prefs::default());
-        }
-    }
-
-    /// Tundish under the relief, the exit hole below it.
-    fn discharge(&mut self) {
+    pub(super) fn discharge(&mut self) {
         let outlet = self
             .sys
             .part_ixs()
@@ -688,8 +333,7 @@ impl Trade<'_> {
         }
     }
 
-    /// Inlet groups and other units on a wall, the loose expansion relief.
-    fn groups(&mut self) {
+    pub(super) fn groups(&mut self) {
         // The relief's own outlet, its pipe, the tee into the first pipe, the tundish.
         let above = self.heights.map_or(300.0, |h| h.tundish_in + 200.0);
         let mut owners: Vec<Owner> = (0..self.sys.units.len())
@@ -726,174 +370,7 @@ impl Trade<'_> {
         }
     }
 
-    /// Everything else that holds water.
-    fn rest(&mut self) {
-        loop {
-            let waiting = self.sys.part_ixs().filter(|ix| {
-                self.strung.roles[ix.0] == Role::Body
-                    && !self.sys.part(*ix).kind.ports.is_empty()
-                    && self.room.find(Owner::Part(*ix)).is_none()
-            });
-            // Next is what has most of its neighbours placed; of those, the bulkiest.
-            let score = |ix: &PartIx| -> f64 {
-                let k = &self.sys.part(*ix).kind;
-                let known: f64 = (0..k.ports.len())
-                    .filter_map(|p| self.target(Tip::Port(Owner::Part(*ix), p)))
-                    .map(|t| if t.1 >= 0.7 { 1.0 } else { 0.3 })
-                    .sum();
-                known / k.ports.len() as f64 + (k.body.iter().product::<f64>() * 1e-9).min(0.2)
-            };
-            let next = waiting.max_by(|a, b| score(a).total_cmp(&score(b)).then(b.cmp(a)));
-            let Some(ix) = next else { break };
-            let key = self.sys.part(ix).kind.key.as_str();
-            let mut prefs = Prefs { z: (500.0, 1700.0, 0.8), ..Prefs::default() };
-            if key.ends_with("vessel") {
-                prefs.rolls = &[0];
-                prefs.z = (1600.0, 2300.0, 1.2);
-                prefs.off = Some(15.0);
-            } else if matches!(
-                key,
-                "safety valve"
-                    | "expansion relief valve"
-                    | "air separator"
-                    | "low-loss header"
-                    | "volumiser"
-                    | "solar pump station"
-                    | "tundish"
-            ) {
-                prefs.rolls = &[0];
-            } else if key == "zone valve" {
-                prefs.rolls = &[1, 0, 2, 3];
-                prefs.z = (900.0, 1700.0, 0.5);
-            } else if key == "magnetic filter" {
-                prefs.z = (250.0, 700.0, 0.5);
-            } else if key == "filling loop" {
-                prefs.z = (300.0, 1500.0, 0.4);
-            }
-            self.hang(Owner::Part(ix), prefs);
-        }
-    }
-
-    fn electrics(&mut self) {
-        let list: Vec<PartIx> = self
-            .sys
-            .part_ixs()
-            .filter(|ix| {
-                self.strung.roles[ix.0] == Role::Body
-                    && self.sys.part(*ix).kind.ports.is_empty()
-                    && self.room.find(Owner::Part(*ix)).is_none()
-            })
-            .collect();
-        for ix in list {
-            let prefs = Prefs {
-                rolls: &[0],
-                walls: Some(vec![(Side::Right, 0.0), (Side::Left, 0.0), (Side::Back, 100.0)]),
-                z: (1000.0, 1450.0, 1.0),
-                off: Some(0.0),
-                dry: true,
-                front: 0.5,
-                ..Prefs::default()
-            };
-            self.hang(Owner::Part(ix), prefs);
-        }
-    }
-
-    fn hang(&mut self, owner: Owner, prefs: Prefs) {
-        let body = match owner {
-            Owner::Part(p) => self.body_of(p, 0.0, false),
-            Owner::Unit(u) => self.unit_body(u),
-        };
-        let place = self.place_of(owner).clone();
-        let stated = [&place.x, &place.y, &place.z]
-            .map(|v| v.as_ref().map(|v| v.value).filter(|v| v.is_finite()));
-        let room = self.room.size;
-        let given = stated.iter().any(Option::is_some);
-        let walls: Vec<(Side, f64)> = match (&place.side, stated) {
-            (Some(s), _) => vec![(s.value, 0.0)],
-            (None, [Some(x), None | Some(_), _]) if x < 200.0 && stated[1].is_some() => {
-                vec![(Side::Left, 0.0), (Side::Back, 5.0)]
-            }
-            (None, [Some(x), Some(_), _]) if x > room.hi[0] - 200.0 => {
-                vec![(Side::Right, 0.0), (Side::Back, 5.0)]
-            }
-            (None, [Some(_), ..]) => vec![(Side::Back, 0.0)],
-            _ => prefs.walls.clone().unwrap_or_else(|| {
-                vec![(Side::Back, 0.0), (Side::Right, 120.0), (Side::Left, 180.0)]
-            }),
-        };
-        let stubs = |port: usize| self.stub(owner, port);
-        let target =
-            |port: usize| self.target(Tip::Port(owner, port)).map(|(at, w)| (at, w * prefs.weight));
-        let far = |port: usize| {
-            let (c, e) = *self.specs.by_tip.get(&Tip::Port(owner, port))?;
-            self.located(self.strung.chains[c].tips[1 - e])
-        };
-        let need = |port: usize| self.specs.need(self.sys, Tip::Port(owner, port));
-        let mut wish = Wish {
-            body: &body,
-            stubs: &stubs,
-            target: &target,
-            walls: &walls,
-            rolls: prefs.rolls,
-            z: prefs.z,
-            z_hard: if given { (0.0, room.hi[2]) } else { prefs.z_hard },
-            off: prefs.off,
-            dry: prefs.dry,
-            front: prefs.front,
-            stated,
-            row: (1, 0.0),
-            exact: prefs.weight,
-            need: &need,
-            far: &far,
-        };
-        let mut found = self.room.best(&wish);
-        if found.is_none() && prefs.dry {
-            wish.dry = false;
-            found = self.room.best(&wish);
-        }
-        let s = match found.and_then(|mut f| f.pop()) {
-            Some(s) => s,
-            None => {
-                let u = |axis: usize| stated[axis].unwrap_or(room.hi[axis] / 2.0);
-                let (side, _) = walls[0];
-                let along = if matches!(side, Side::Left | Side::Right) { u(1) } else { u(0) };
-                let z = stated[2].unwrap_or((prefs.z.0 + prefs.z.1) / 2.0);
-                let mut s = self.room.on_wall(
-                    &body,
-                    side,
-                    prefs.rolls[0],
-                    along,
-                    z,
-                    prefs.off.unwrap_or(0.0),
-                );
-                if let (Some(y), Side::Back) = (stated[1], side) {
-                    let mut corner = s.at.lo;
-                    corner[1] = y - (s.at.hi[1] - s.at.lo[1]) / 2.0;
-                    s = Stood::new(body.clone(), s.pose, corner, side);
-                }
-                let clash = self
-                    .room
-                    .stood
-                    .iter()
-                    .find(|o| o.slices().iter().any(|b| b.overlaps(&s.at)))
-                    .map(|o| o.body.tag.clone());
-                let what = match (given, clash) {
-                    (true, Some(o)) => format!("{} is stated where {o} stands", body.tag),
-                    (true, None) => {
-                        format!("{} is stated where its pipes or a hand can't get to it", body.tag)
-                    }
-                    (false, _) => format!("no room on the walls for {}", body.tag),
-                };
-                let at = s.at;
-                self.fault(what, &body.tag, at);
-                s
-            }
-        };
-        self.put(s);
-    }
-
-    /// Places one tail and reserves its stub.
-    fn tail(&mut self, pipe: crate::model::PipeIx, beside: Option<V>) {
+    pub(super) fn tail(&mut self, pipe: crate::model::PipeIx, beside: Option<V>) {
         let placer = tails::Placer {
             sys: self.sys,
             specs: self.specs,
@@ -919,8 +396,7 @@ impl Trade<'_> {
         self.tails.insert(pipe, t);
     }
 
-    /// Tails without a place: each below what it serves, returns beside their flows.
-    fn leave_tails(&mut self, zones: bool) {
+    pub(super) fn leave_tails(&mut self, zones: bool) {
         let mut list: Vec<crate::model::PipeIx> = self
             .strung
             .chains
@@ -968,71 +444,4 @@ impl Trade<'_> {
             self.tail(pipe, pair);
         }
     }
-}
-
-#[derive(Clone)]
-struct Prefs {
-    walls: Option<Vec<(Side, f64)>>,
-    rolls: &'static [usize],
-    z: (f64, f64, f64),
-    z_hard: (f64, f64),
-    off: Option<f64>,
-    dry: bool,
-    front: f64,
-    weight: f64,
-}
-
-impl Default for Prefs {
-    fn default() -> Prefs {
-        Prefs {
-            walls: None,
-            rolls: &[0, 1, 2, 3],
-            z: (400.0, 1700.0, 0.4),
-            z_hard: (120.0, 1e9),
-            off: None,
-            dry: false,
-            front: 0.0,
-            weight: 1.0,
-        }
-    }
-}
-
-/// Boss between a body and what is screwed into it, mm (common practice).
-pub const BOSS: f64 = 10.0;
-
-/// A body with its own left end on a port, pointing away from it.
-fn screwed(body: &Body, at: V, out: Dir, host: &Block) -> Stood {
-    let pose = Pose([out, if out.axis() == 1 { Dir::RIGHT } else { Dir::FRONT }, Dir::UP]);
-    let pose = if out == Dir::UP { Pose([Dir::UP, Dir::FRONT, Dir::LEFT]) } else { pose };
-    let e = pose.extent(body.size);
-    let mut corner = [0, 1, 2].map(|i| at[i] - e[i] / 2.0);
-    let a = out.axis();
-    // Clear of the host's own box, so that no two boxes share room.
-    corner[a] = if out.sign() > 0.0 {
-        (at[a] + BOSS).max(host.hi[a].ceil())
-    } else {
-        (at[a] - BOSS).min(host.lo[a].floor()) - e[a]
-    };
-    Stood::new(body.clone(), pose, corner.map(f64::round), Side::Floor)
-}
-
-/// A body standing out from a round one at a height and clock angle.
-fn on_round(body: &Body, host: &Stood, z: f64, angle: f64) -> Stood {
-    let c = host.at.centre();
-    let r = (host.at.hi[1] - host.at.lo[1]) / 2.0;
-    let out = body::clock_dir(angle);
-    let (x, y) = body::clock(angle);
-    let pose = Pose([out, if out.axis() == 1 { Dir::RIGHT } else { Dir::FRONT }, Dir::UP]);
-    // A box stands out by its depth: its own front points along `out`.
-    let size = [body.size[1], body.size[0], body.size[2]];
-    let mut b = body.clone();
-    b.size = size;
-    let e = pose.extent(size);
-    let (a, l) = if out.axis() == 1 { (1, 0) } else { (0, 1) };
-    let lateral = if l == 0 { c[0] + r * x } else { c[1] + r * y };
-    let surface = r;
-    let mut corner = [0.0, 0.0, host.at.lo[2] + z - e[2] / 2.0];
-    corner[l] = lateral - e[l] / 2.0;
-    corner[a] = if out.sign() > 0.0 { c[a] + surface } else { c[a] - surface - e[a] };
-    Stood::new(b, pose, corner.map(|v| (v * 2.0).round() / 2.0), host.fixed_to)
 }

@@ -9,7 +9,8 @@ use crate::model::{PartIx, PipeIx, System};
 use super::body::{self, Body, LocalPort, Pose, Stood};
 use super::chains::{Chain, Role, Strung, Tip};
 use super::ends::{self, NIPPLE, Specs, tee_length};
-use super::place::{BOSS, Placed, standoff};
+use super::fitted::BOSS;
+use super::place::{Placed, standoff};
 use super::plan::{Form, Owner, Route};
 use super::room::Why;
 

@@ -1,0 +1,224 @@
+//! What stands on the floor: cylinders, units, buffers, tanks. In: the room and the bodies. Out:
+//! each in its place, largest first, turned so that its ports face open space.
+
+use crate::catalogue::Mount;
+use crate::layout::space::Dir;
+use crate::model::{PartIx, Service, Side, UnitIx};
+
+use super::body::{self, Body, LocalPort, Pose, Stood, is_cylinder};
+use super::chains::{Role, Tip};
+use super::place::Trade;
+use super::plan::{Form, Owner};
+use super::tails::{self};
+
+impl Trade<'_> {
+    pub(super) fn floor_bodies(&mut self) {
+        let mut bodies: Vec<Body> = Vec::new();
+        for ix in self.sys.part_ixs() {
+            let part = self.sys.part(ix);
+            if self.strung.roles[ix.0] == Role::Body && part.kind.mount == Mount::Floor {
+                bodies.push(self.body_of(ix, 0.0, false));
+            }
+        }
+        for u in (0..self.sys.units.len()).map(UnitIx) {
+            let unit = self.sys.unit(u);
+            if unit.place.elsewhere.is_none() && unit.kind.mount == Mount::Floor {
+                bodies.push(self.unit_body(u));
+            }
+        }
+        let volume = |b: &Body| b.size.iter().product::<f64>();
+        bodies.sort_by(|a, b| volume(b).total_cmp(&volume(a)).then(a.tag.cmp(&b.tag)));
+        for b in bodies {
+            self.floor_body(b);
+        }
+    }
+
+    pub(super) fn floor_body(&mut self, b: Body) {
+        let room = self.room.size;
+        let place = self.place_of(b.owner).clone();
+        let [w, d, h] = b.size;
+        let base = place.z.as_ref().map_or(0.0, |z| z.value).clamp(0.0, room.hi[2]);
+        let spare = room.hi[1] - d;
+        let back =
+            if spare >= 200.0 { (self.room.plane * 2.0).min(spare - 100.0) } else { spare * 0.3 };
+        let back = back.clamp(0.0, 110.0).round();
+        let wide = room.hi[0] - w;
+        let side_gap = if wide > 500.0 { 60.0 } else { (wide * 0.12).clamp(0.0, 45.0) }.round();
+        let x = place.x.as_ref().map(|v| v.value);
+        let y = place.y.as_ref().map(|v| v.value);
+        let ys = y.map_or_else(|| vec![back + d / 2.0], |y| vec![y]);
+        let mut xs = x.map_or_else(
+            || {
+                let mut v = side_gap + w / 2.0;
+                let mut out = Vec::new();
+                while v <= room.hi[0] - w / 2.0 {
+                    out.push(v);
+                    v += 20.0;
+                }
+                out
+            },
+            |x| vec![x],
+        );
+        // The free strip lies towards the wall through which the discharge leaves.
+        let exit = self.strung.chains.iter().flat_map(|c| c.tips).find_map(|t| match t {
+            Tip::Tail(p) if self.sys.pipe(p).service == Service::Discharge2 => {
+                Some(tails::side(self.sys, p))
+            }
+            _ => None,
+        });
+        if x.is_none() && exit == Some(Side::Left) {
+            for v in &mut xs {
+                *v = room.hi[0] - *v;
+            }
+        }
+        if xs.is_empty() {
+            xs.push(room.hi[0] / 2.0);
+        }
+        let stand = |t: &Self, x: f64, y: f64| -> Stood {
+            let mut body = b.clone();
+            if is_cylinder(&body.kind)
+                && let Owner::Part(p) = body.owner
+            {
+                let (turn, mirrored) = t.best_turn(p, x, y, base);
+                body = t.body_of(p, turn, mirrored);
+            }
+            let corner = [x - w / 2.0, y - d / 2.0, base];
+            Stood::new(body, Pose::against(Side::Back), corner, Side::Floor)
+        };
+        let mut found = None;
+        for &y in &ys {
+            for &x in &xs {
+                let s = stand(self, x, y);
+                let clear = self.room.faults(&s, &[]) == 0;
+                if clear {
+                    found = Some(s);
+                    break;
+                }
+            }
+        }
+        let s = match found {
+            Some(s) => s,
+            None => {
+                let s = stand(self, xs[0], ys[0]);
+                let clash = self
+                    .room
+                    .stood
+                    .iter()
+                    .find(|o| o.slices().iter().any(|a| s.slices().iter().any(|b| a.overlaps(b))))
+                    .map(|o| o.body.tag.clone());
+                let over = w > room.hi[0] || d > room.hi[1] || h + base > room.hi[2];
+                let what = match (over, clash) {
+                    (true, _) => {
+                        format!("{} ({w:.0} x {d:.0} x {h:.0}) is larger than the cupboard", b.tag)
+                    }
+                    (false, Some(o)) => format!("{} stands where {o} stands", b.tag),
+                    (false, None) if !self.room.size.contains(&s.at) => {
+                        format!("{} stands through a wall", b.tag)
+                    }
+                    _ => format!(
+                        "{} stands in the way of a tail, a door or something built in",
+                        b.tag
+                    ),
+                };
+                let at = s.at;
+                self.fault(what, &b.tag, at);
+                s
+            }
+        };
+        self.put(s);
+    }
+
+    pub(super) fn best_turn(&self, part: PartIx, x: f64, y: f64, base: f64) -> (f64, bool) {
+        let place = &self.sys.part(part).place;
+        if let Some(t) = &place.turn {
+            return (t.value, place.mirrored);
+        }
+        let mut best = (f64::INFINITY, 0.0, false);
+        let hands: &[bool] = if place.mirrored { &[true] } else { &[false, true] };
+        for &mirrored in hands {
+            for turn in [0.0, 15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0] {
+                let b = self.body_of(part, turn, mirrored);
+                let corner = [x - b.size[0] / 2.0, y - b.size[1] / 2.0, base];
+                let s = Stood::new(b, Pose::against(Side::Back), corner, Side::Floor);
+                let mut cost = f64::abs(turn) * 1.5 + if mirrored { 25.0 } else { 0.0 };
+                for p in &s.ports {
+                    if self.specs.by_tip.contains_key(&Tip::Port(s.body.owner, p.port))
+                        || self.strung.direct.iter().any(|q| {
+                            let q = self.sys.pipe(*q);
+                            [q.from, q.to].iter().any(|r| r.part == part && r.port == p.port)
+                        })
+                    {
+                        let axis = p.out.axis();
+                        let free = if p.out.sign() > 0.0 {
+                            self.room.size.hi[axis] - p.at[axis]
+                        } else {
+                            p.at[axis] - self.room.size.lo[axis]
+                        };
+                        // A port that faces a wall nearer than 120 mm can't be made
+                        // (common practice).
+                        cost += if free < 120.0 { 400.0 } else { 0.0 };
+                        cost += (400.0 - free).max(0.0) * 0.15;
+                        cost += if p.out == Dir::BACK { 500.0 } else { 0.0 };
+                        cost += if p.out == Dir::FRONT { 20.0 } else { 0.0 };
+                    }
+                }
+                if cost < best.0 - 1e-9 {
+                    best = (cost, turn, mirrored);
+                }
+            }
+        }
+        (best.1, best.2)
+    }
+
+    pub fn unit_body(&self, u: UnitIx) -> Body {
+        let unit = self.sys.unit(u);
+        let k = &unit.kind;
+        let mut size = k.body;
+        for (i, key) in ["width", "depth", "height"].into_iter().enumerate() {
+            if let Some(v) = unit.attrs.number(key).filter(|v| v.is_finite() && *v > 20.0) {
+                size[i] = v;
+            }
+        }
+        let mut ports = Vec::new();
+        let used: Vec<usize> =
+            self.strung.unions.0.values().filter(|(v, _)| *v == u).map(|(_, k)| *k).collect();
+        let extra = used.iter().filter(|i| **i >= k.ports.len()).count();
+        let mut nth = 0;
+        for &i in &used {
+            if let Some(crate::catalogue::RealPort::Box { x, y, z, out }) =
+                k.ports.get(i).and_then(|p| p.real)
+            {
+                let s = [0, 1, 2].map(|a| size[a] / k.body[a]);
+                let at = [x * s[0], y * s[1], z * s[2]].map(f64::round);
+                ports.push(LocalPort { port: i, at, out: body::dir_of(out) });
+            } else {
+                // Unions in a row along the top, or out of the side where the pipe must fall.
+                let falls = self
+                    .strung
+                    .unions
+                    .0
+                    .iter()
+                    .any(|(p, v)| *v == (u, i) && self.sys.pipe(*p).service.must_fall());
+                nth += 1;
+                if falls {
+                    let at = [size[0], size[1] * 0.6, size[2] * 0.45].map(f64::round);
+                    ports.push(LocalPort { port: i, at, out: Dir::RIGHT });
+                } else {
+                    let x = size[0] * nth as f64 / (extra as f64 + 1.0);
+                    let at = [x, size[1] * 0.3, size[2]].map(f64::round);
+                    ports.push(LocalPort { port: i, at, out: Dir::UP });
+                }
+            }
+        }
+        Body {
+            owner: Owner::Unit(u),
+            tag: unit.tag.clone(),
+            kind: k.key.clone(),
+            form: Form::Box,
+            size,
+            ports,
+            mount: k.mount,
+            access: k.access,
+        }
+    }
+}
