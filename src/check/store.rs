@@ -74,7 +74,8 @@ fn of(cx: &Context, cylinder: PartIx) -> Store {
         if cx.is(p, "reducing valve") {
             reduced.set(true);
         }
-        !leaves_store(cx, p) && !(reduced.get() && cx.closes(p) == Closes::ByHand)
+        let past = reduced.get() && cx.closes(p) == Closes::ByHand;
+        !past && !leaves_store(cx, p)
     });
     let coils = [("flow", "return", false), ("solar flow", "solar return", true)]
         .into_iter()

@@ -210,11 +210,22 @@ impl<'a> Flow<'a> {
         let most = row
             .iter()
             .zip(widths)
-            .map(|(text, w)| wrap(text, self.height, weight, w - 2.0 * CELL_PAD).len())
+            .map(|(text, w)| self.lines(text, weight, w - 2.0 * CELL_PAD).len())
             .max()
             .unwrap_or(1)
             .max(1);
         most as f64 * self.height * PITCH + 2.0 * CELL_PAD
+    }
+
+    /// A cell's lines; what would not fit on a whole sheet is cut and says so.
+    fn lines(&self, text: &str, weight: Weight, room: f64) -> Vec<String> {
+        let mut lines = wrap(text, self.height, weight, room);
+        let most = ((self.room.h * 0.8) / (self.height * PITCH)) as usize;
+        if lines.len() > most {
+            lines.truncate(most);
+            lines.push("… and more".to_owned());
+        }
+        lines
     }
 
     fn ruled(&mut self, row: &[String], columns: &[Column], widths: &[f64], weight: Weight) {
@@ -225,7 +236,7 @@ impl<'a> Flow<'a> {
             let cell = Rect::new(x, self.y, *w, depth);
             self.items.push(Shape::rect(cell, Some(thin()), None).into());
             let room = w - 2.0 * CELL_PAD;
-            for (i, line) in wrap(text, h, weight, room).iter().enumerate() {
+            for (i, line) in self.lines(text, weight, room).iter().enumerate() {
                 let line = fitted(line, h, weight, room);
                 let y = self.y + CELL_PAD + h * (1.1 + i as f64 * PITCH);
                 let mut words = if column.figures && weight == Weight::Regular {

@@ -36,15 +36,18 @@ impl Bx {
             && o.y + o.h <= self.y + self.h + HAIR
     }
 
-    /// Does an upright or level segment pass through the inside?
+    /// Does any of a fine row of points along the segment lie inside?
     fn crossed_by(&self, s: &[(f64, f64)]) -> bool {
         let (a, b) = (s[0], s[1]);
-        let (x0, x1) = (a.0.min(b.0), a.0.max(b.0));
-        let (y0, y1) = (a.1.min(b.1), a.1.max(b.1));
-        x1 > self.x + HAIR
-            && x0 < self.x + self.w - HAIR
-            && y1 > self.y + HAIR
-            && y0 < self.y + self.h - HAIR
+        let steps = (((b.0 - a.0).abs() + (b.1 - a.1).abs()) / 0.2).ceil().max(1.0) as usize;
+        (0..=steps).any(|i| {
+            let t = i as f64 / steps as f64;
+            let (x, y) = (a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t);
+            x > self.x + HAIR
+                && x < self.x + self.w - HAIR
+                && y > self.y + HAIR
+                && y < self.y + self.h - HAIR
+        })
     }
 }
 

@@ -317,7 +317,6 @@ fn descriptions_come_out_as_the_printed_arrangements() {
         assert!(reading.diagnostics.is_empty(), "{name}: {:?}", reading.diagnostics);
         let system = firstfix::complete::complete(&reading.facts).system;
         let w = firstfix::wire::wire(&system);
-        println!("arrangement {name}");
         same(&w, &printed, count);
         assert!(w.faults().is_empty(), "{name}: {:?}", w.faults());
     }

@@ -39,6 +39,8 @@ pub struct Request {
 pub struct Callouts {
     pub requests: Vec<Request>,
     pub obstacles: Vec<Rect>,
+    /// Links that run aslant.
+    pub lines: Vec<(P2, P2)>,
 }
 
 struct Candidate {
@@ -47,8 +49,7 @@ struct Candidate {
     upwards: bool,
 }
 
-/// What has been put down so far.
-#[derive(Default)]
+/// What has been put down so far; lines aslant count as leaders.
 struct Placed {
     labels: Vec<Rect>,
     leaders: Vec<(P2, P2)>,
@@ -73,7 +74,7 @@ impl Callouts {
                 .then(a.anchor.x.total_cmp(&b.anchor.x))
                 .then(a.of.cmp(&b.of))
         });
-        let mut placed = Placed::default();
+        let mut placed = Placed { labels: Vec::new(), leaders: std::mem::take(&mut self.lines) };
         let mut items = Vec::new();
         let mut later: Vec<Request> = Vec::new();
         for request in std::mem::take(&mut self.requests) {

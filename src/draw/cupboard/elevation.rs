@@ -413,6 +413,7 @@ fn labels(
         let (from, to) = (view.point(route.points[0]), view.point(route.points[1]));
         let at = P2::new((from.x + to.x) / 2.0, (from.y + to.y) / 2.0);
         arrows.push(arrow(&pipe.id, at, from, to, Ink::ALARM, 1.6));
+        callouts.lines.push((from, to));
         callouts.requests.push(Request {
             of: pipe.id.clone(),
             text: format!("{}, no way found", pipe_text(pipe)),

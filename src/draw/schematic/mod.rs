@@ -256,7 +256,6 @@ mod tests {
                 date: "2026-11-25".into(),
                 note: "moved".into(),
                 by: "JM".into(),
-                ..Default::default()
             });
         }
     }
