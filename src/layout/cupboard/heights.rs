@@ -35,7 +35,7 @@ pub struct Chain {
 /// Heights that suit: the tundish as near below the outlet as its pipe allows.
 pub fn solve(outlet: f64, joins: bool, tundish: f64, exit: Option<f64>, level: f64) -> Chain {
     // Elbow, a tee where the expansion relief joins, elbow.
-    let first = if joins { 230.0 } else { 150.0 };
+    let first = if joins { 170.0 } else { 150.0 };
     let lowest_in = exit.map_or(0.0, |e| e + level * FALL + BEND + STRAIGHT + tundish);
     let wanted = ((outlet - first) / 10.0).floor() * 10.0;
     let tundish_in = wanted.max(lowest_in.min(outlet - 60.0)).max(tundish + STRAIGHT + BEND + 60.0);
