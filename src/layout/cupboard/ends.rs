@@ -4,10 +4,12 @@
 use std::collections::BTreeMap;
 
 use crate::catalogue::{RealPort, Tube};
+use crate::layout::space::{self, Block, Dir, Sitting, V};
 use crate::model::{PartIx, Service, System};
 
-use super::chains::{Role, Strung, Tip};
+use super::chains::{Chain, Role, Strung, Tip};
 use super::heights::STRAIGHT;
+use super::plan::Owner;
 use super::room::Stub;
 
 /// Between two fittings in a line, mm (common practice).
@@ -20,6 +22,7 @@ pub struct EndSpec {
     pub beads: Vec<PartIx>,
 }
 
+#[derive(Clone)]
 pub struct Specs {
     pub ends: Vec<[EndSpec; 2]>,
     /// Half the width of the widest fitting at each end.
@@ -44,12 +47,59 @@ impl Specs {
         if all > 0.0 { all + 80.0 } else { 0.0 }
     }
 
+    /// Lets the fittings at an end sit anywhere along their line.
+    pub fn free_end(&mut self, sys: &System, strung: &Strung, c: usize, e: usize) {
+        let mut beads = std::mem::take(&mut self.ends[c][e].beads);
+        if e == 0 {
+            beads.append(&mut self.free[c]);
+            self.free[c] = beads;
+        } else {
+            beads.reverse();
+            self.free[c].append(&mut beads);
+        }
+        self.wide[c][e] = 0.0;
+        let (od, outer) = (self.od[c], self.outer(c));
+        self.ends[c][e].straight = straight(sys, &strung.chains[c], e, &[], od, outer);
+    }
+
+    /// Room that the fittings right at a chain's end take, if it ends there.
+    pub fn end_blocks(
+        &self,
+        sys: &System,
+        chain: &Chain,
+        (c, e): (usize, usize),
+        room: &Block,
+        at: V,
+        out: Dir,
+    ) -> Vec<Block> {
+        let mut s = start_gap(sys, chain, e);
+        let mut blocks = Vec::new();
+        for part in &self.ends[c][e].beads {
+            let [l, d, h] = sys.part(*part).kind.body;
+            let long = line_length(sys, *part, self.od[c]);
+            let seat = Sitting { at: out.step(at, s + long / 2.0), along: out, branch: None };
+            blocks.push(space::bead_block(room, &seat, l, h / 2.0, d - h / 2.0));
+            s += long + NIPPLE;
+        }
+        blocks
+    }
+
     pub fn stub(&self, tip: Tip) -> Option<Stub> {
         let (c, e) = *self.by_tip.get(&tip)?;
         Some(Stub {
             straight: self.ends[c][e].straight,
             radius: self.outer(c).max(self.wide[c][e]),
         })
+    }
+}
+
+/// From a chain's end to its first fitting, mm.
+pub fn start_gap(sys: &System, own: &Chain, e: usize) -> f64 {
+    match own.tips[e] {
+        // Out of a round body's box first.
+        Tip::Port(Owner::Part(p), _) if super::body::is_cylinder(&sys.part(p).kind.key) => 60.0,
+        Tip::Tail(_) => 40.0,
+        _ => 20.0,
     }
 }
 
@@ -72,6 +122,37 @@ pub fn line_length(sys: &System, part: PartIx, od: f64) -> f64 {
 /// Overall length of a tee's run, mm (common practice).
 pub fn tee_length(od: f64) -> f64 {
     (1.1 * od + 22.0).round()
+}
+
+/// How far a pipe runs straight from its end, mm, with the fittings that sit there.
+fn straight(sys: &System, chain: &Chain, e: usize, beads: &[PartIx], od: f64, outer: f64) -> f64 {
+    let fittings: f64 = beads.iter().map(|p| line_length(sys, *p, od) + NIPPLE).sum();
+    let base = match od {
+        d if d <= 22.5 => 50.0,
+        d if d <= 28.5 => 60.0,
+        d => 2.2 * d,
+    };
+    let mut straight = base.max(outer + 12.0) + fittings;
+    // The branch of a tee takes some of a short link's length.
+    if matches!(chain.tips[1 - e], Tip::Branch(_)) && beads.is_empty() {
+        straight += 20.0;
+    }
+    if !beads.is_empty() {
+        straight += 40.0;
+    }
+    if let Tip::Port(Owner::Part(p), port) = chain.tips[e] {
+        let part = sys.part(p);
+        if part.kind.key == "tundish" && part.kind.ports[port].name == "out" {
+            straight = straight.max(STRAIGHT + od);
+        }
+        if part.kind.key == "tee" && beads.is_empty() {
+            straight = (outer + 12.0).max(25.0);
+        }
+        if matches!(part.kind.ports[port].real, Some(RealPort::Top { .. })) {
+            straight = straight.max(100.0);
+        }
+    }
+    straight.ceil()
 }
 
 pub fn specs(sys: &System, strung: &Strung) -> Specs {
@@ -110,7 +191,7 @@ pub fn specs(sys: &System, strung: &Strung) -> Specs {
         } else if !beads.is_empty() {
             let score = |t: &Tip| match t {
                 Tip::Tail(_) => 2,
-                Tip::Port(super::plan::Owner::Part(p), _) => {
+                Tip::Port(Owner::Part(p), _) => {
                     let key = &sys.part(*p).kind.key;
                     let pump = key.contains("pump") || key == "magnetic filter";
                     if pump { 3 } else { 1 }
@@ -129,40 +210,15 @@ pub fn specs(sys: &System, strung: &Strung) -> Specs {
             }
         }
         let ends = [0, 1].map(|e| {
-            let own = &at_end[e];
-            let fittings: f64 = own.iter().map(|p| line_length(sys, *p, od) + NIPPLE).sum();
-            let base = match od {
-                d if d <= 22.5 => 50.0,
-                d if d <= 28.5 => 60.0,
-                d => 2.2 * d,
-            };
-            let mut straight = base.max(outer + 12.0) + fittings;
-            // The branch of a tee takes some of a short link's length.
-            if matches!(chain.tips[1 - e], Tip::Branch(_)) && own.is_empty() {
-                straight += 20.0;
-            }
-            if !own.is_empty() {
-                straight += 40.0;
-            }
-            if let Tip::Port(super::plan::Owner::Part(p), port) = chain.tips[e] {
-                let part = sys.part(p);
-                if part.kind.key == "tundish" && part.kind.ports[port].name == "out" {
-                    straight = straight.max(STRAIGHT + od);
-                }
-                if part.kind.key == "tee" && own.is_empty() {
-                    straight = (outer + 12.0).max(25.0);
-                }
-                if matches!(part.kind.ports[port].real, Some(RealPort::Top { .. })) {
-                    straight = straight.max(100.0);
-                }
-            }
-            EndSpec { straight: straight.ceil(), beads: own.clone() }
+            let own = std::mem::take(&mut at_end[e]);
+            EndSpec { straight: straight(sys, chain, e, &own, od, outer), beads: own }
         });
         for e in 0..2 {
             s.by_tip.insert(chain.tips[e], (c, e));
         }
         let half = |p: &PartIx| sys.part(*p).kind.body[2] / 2.0;
-        s.wide.push([0, 1].map(|e: usize| at_end[e].iter().map(half).fold(0.0, f64::max)));
+        let wide = |e: usize| ends[e].beads.iter().map(half).fold(0.0, f64::max);
+        s.wide.push([wide(0), wide(1)]);
         s.ends.push(ends);
         s.od.push(od);
         s.lagging.push(lagging);

@@ -12,44 +12,62 @@ use super::plan::Owner;
 use super::room::{Keep, Why};
 
 impl Trade<'_> {
-    pub(super) fn fitted(&mut self) {
-        for ix in self.sys.part_ixs() {
-            let part = self.sys.part(ix);
-            if self.strung.roles[ix.0] != Role::Body || part.kind.mount != Mount::On {
-                continue;
+    /// Puts what is screwed into a body where it belongs.
+    pub(super) fn fitted(&mut self, host: &Stood) {
+        for ix in self.fitted_on(host) {
+            let Some((_, s)) = self.seat_on(ix, host) else { continue };
+            if self.sys.part(ix).kind.key == "immersion heater" {
+                self.room.keeps.push(self.withdrawal(ix, &s));
+                let mut s = s;
+                s.body.access = 0.0;
+                self.room.stood.push(s);
+            } else {
+                self.put(s);
             }
-            let host = part.on.or_else(|| {
-                let joined = |q: &crate::model::Pipe| {
-                    if q.from.part == ix {
-                        Some(q.to.part)
-                    } else if q.to.part == ix {
-                        Some(q.from.part)
-                    } else {
-                        None
-                    }
-                };
-                self.sys
-                    .pipes
-                    .iter()
-                    .filter_map(joined)
-                    .find(|p| is_cylinder(&self.sys.part(*p).kind.key))
-            });
-            let host = host.or_else(|| {
-                self.sys.part_ixs().find(|p| {
-                    self.strung.roles[p.0] == Role::Body && is_cylinder(&self.sys.part(*p).kind.key)
-                })
-            });
-            let Some(host) = host.and_then(|h| self.room.find(Owner::Part(h))).cloned() else {
-                continue;
-            };
-            self.fit(ix, &host);
         }
     }
 
-    pub(super) fn fit(&mut self, ix: PartIx, host: &Stood) {
+    /// True where all that is screwed into a body has room there.
+    pub(super) fn fitted_clear(&self, host: &Stood) -> bool {
+        self.fitted_on(host).into_iter().all(|ix| self.seat_on(ix, host).is_none_or(|s| s.0 == 0))
+    }
+
+    /// Parts screwed into a body; those that name no host go to the first cylinder they are
+    /// piped to, or the first there is.
+    fn fitted_on(&self, host: &Stood) -> Vec<PartIx> {
+        let Owner::Part(host) = host.body.owner else { return Vec::new() };
+        let cylinder = |p: PartIx| is_cylinder(&self.sys.part(p).kind.key);
+        let of = |ix: PartIx| {
+            let joined = |q: &crate::model::Pipe| {
+                let far = if q.from.part == ix {
+                    q.to.part
+                } else if q.to.part == ix {
+                    q.from.part
+                } else {
+                    return None;
+                };
+                cylinder(far).then_some(far)
+            };
+            let piped = || self.sys.pipes.iter().find_map(joined);
+            let any = || {
+                self.sys.part_ixs().find(|p| self.strung.roles[p.0] == Role::Body && cylinder(*p))
+            };
+            self.sys.part(ix).on.or_else(piped).or_else(any)
+        };
+        self.sys
+            .part_ixs()
+            .filter(|ix| {
+                let on = self.sys.part(*ix).kind.mount == Mount::On;
+                on && self.strung.roles[ix.0] == Role::Body && of(*ix) == Some(host)
+            })
+            .collect()
+    }
+
+    /// The best place for a part on its host, and how much is in its way there.
+    fn seat_on(&self, ix: PartIx, host: &Stood) -> Option<(usize, Stood)> {
         let part = self.sys.part(ix);
         let body = self.body_of(ix, 0.0, false);
-        let Owner::Part(host_ix) = host.body.owner else { return };
+        let Owner::Part(host_ix) = host.body.owner else { return None };
         // Onto the port it is piped to, if there is one.
         let direct = self.strung.direct.iter().map(|q| self.sys.pipe(*q)).find_map(|q| {
             [(q.from, q.to), (q.to, q.from)]
@@ -59,8 +77,7 @@ impl Trade<'_> {
         });
         if let Some(port) = direct.and_then(|p| host.port(p)) {
             let s = screwed(&body, port.at, port.out, &host.at);
-            self.put(s);
-            return;
+            return Some((self.fitted_clash(&s, host_ix), s));
         }
         let [_, _, h] = host.body.size;
         let key = part.kind.key.as_str();
@@ -73,7 +90,7 @@ impl Trade<'_> {
             _ => 0.53,
         });
         let angle = part.number("angle").unwrap_or(0.0);
-        let mut best: Option<(f64, Stood)> = None;
+        let mut best: Option<(f64, usize, Stood)> = None;
         for da in [0.0, 15.0, -15.0, 30.0, -30.0] {
             for step in 0..16 {
                 let dz = f64::from(step / 2) * 35.0 * if step % 2 == 0 { 1.0 } else { -1.0 };
@@ -84,36 +101,33 @@ impl Trade<'_> {
                 let s = on_round(&body, host, z, angle + da);
                 let bad = self.fitted_clash(&s, host_ix);
                 let cost = dz.abs() + 4.0 * f64::abs(da) + 10_000.0 * bad as f64;
-                if best.as_ref().is_none_or(|(c, _)| cost < *c - 1e-9) {
-                    best = Some((cost, s));
+                if best.as_ref().is_none_or(|(c, ..)| cost < *c - 1e-9) {
+                    best = Some((cost, bad, s));
                 }
             }
         }
-        let Some((_, s)) = best else { return };
-        if key == "immersion heater" {
-            let long = part.number("length").filter(|v| *v > 0.0).unwrap_or(350.0);
-            let mut block = s.at;
-            let out = s.pose.0[0];
-            let a = out.axis();
-            // 50 mm beyond the element's own length (common practice).
-            if out.sign() > 0.0 {
-                block.lo[a] = s.at.hi[a];
-                block.hi[a] = s.at.hi[a] + long + 50.0;
-            } else {
-                block.hi[a] = s.at.lo[a];
-                block.lo[a] = s.at.lo[a] - long - 50.0;
-            }
-            let (owner, text) = (Some(s.body.owner), format!("withdraw element {long:.0}"));
-            self.room.keeps.push(Keep { block, why: Why::Access, owner, text });
-            let mut s = s;
-            s.body.access = 0.0;
-            self.room.stood.push(s);
-        } else {
-            self.put(s);
-        }
+        best.map(|(_, bad, s)| (bad, s))
     }
 
-    pub(super) fn fitted_clash(&self, s: &Stood, host: PartIx) -> usize {
+    /// The space in which an element is drawn out.
+    fn withdrawal(&self, ix: PartIx, s: &Stood) -> Keep {
+        let long = self.sys.part(ix).number("length").filter(|v| *v > 0.0).unwrap_or(350.0);
+        let mut block = s.at;
+        let out = s.pose.0[0];
+        let a = out.axis();
+        // 50 mm beyond the element's own length (common practice).
+        if out.sign() > 0.0 {
+            block.lo[a] = s.at.hi[a];
+            block.hi[a] = s.at.hi[a] + long + 50.0;
+        } else {
+            block.hi[a] = s.at.lo[a];
+            block.lo[a] = s.at.lo[a] - long - 50.0;
+        }
+        let (owner, text) = (Some(s.body.owner), format!("withdraw element {long:.0}"));
+        Keep { block, why: Why::Access, owner, text }
+    }
+
+    fn fitted_clash(&self, s: &Stood, host: PartIx) -> usize {
         let solid = self
             .room
             .stood

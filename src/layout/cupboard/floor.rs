@@ -89,7 +89,7 @@ impl Trade<'_> {
         for &y in &ys {
             for &x in &xs {
                 let s = stand(self, x, y);
-                let clear = self.room.faults(&s, &[]) == 0;
+                let clear = self.room.faults(&s, &[]) == 0 && self.fitted_clear(&s);
                 if clear {
                     found = Some(s);
                     break;
@@ -125,7 +125,8 @@ impl Trade<'_> {
                 s
             }
         };
-        self.put(s);
+        self.put(s.clone());
+        self.fitted(&s);
     }
 
     pub(super) fn best_turn(&self, part: PartIx, x: f64, y: f64, base: f64) -> (f64, bool) {

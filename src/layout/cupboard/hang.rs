@@ -177,6 +177,9 @@ impl Trade<'_> {
                     corner[1] = y - (s.at.hi[1] - s.at.lo[1]) / 2.0;
                     s = Stood::new(body.clone(), s.pose, corner, side);
                 }
+                if !given && let Some(spare) = self.room.spare(&body, s.at.centre(), &[]) {
+                    s = spare;
+                }
                 let clash = self
                     .room
                     .stood

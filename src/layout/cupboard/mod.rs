@@ -35,7 +35,7 @@ pub fn lay_out(sized: &Sized) -> Option<CupboardPlan> {
     let mut best: Option<(usize, CupboardPlan)> = None;
     for way in place::WAYS {
         let plan = one_way(sys, cupboard, &strung, &specs, way)?;
-        let open = plan.faults.len();
+        let open = plan.faults.len() + plan.routes.iter().filter(|r| !r.routed).count();
         if best.as_ref().is_none_or(|(b, _)| open < *b) {
             best = Some((open, plan));
         }
@@ -54,6 +54,7 @@ fn one_way(
     way: place::Way,
 ) -> Option<CupboardPlan> {
     let placed = place::place(sys, strung, specs, way)?;
+    let specs = &route::freed(sys, strung, specs, &placed);
     let problem = route::problem(sys, strung, specs, &placed);
     let answer = space::solve(&problem);
     let drawn = route::draw(sys, strung, specs, &placed, &problem, &answer);

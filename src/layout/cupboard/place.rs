@@ -33,6 +33,17 @@ pub struct Trade<'a> {
     pub faults: Vec<Fault>,
 }
 
+/// Which of the tails without a place are given one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Which {
+    /// Those with fittings right at the wall or floor, towards what is placed already.
+    Fitted,
+    /// Below the valves that are hung already, and their returns: what comes later must leave
+    /// room for these.
+    Zones,
+    All,
+}
+
 /// One way of going about it.
 #[derive(Clone, Copy, Debug)]
 pub struct Way {
@@ -65,17 +76,17 @@ pub fn place(sys: &System, strung: &Strung, specs: &Specs, way: Way) -> Option<P
     t.tails = tails::fixed(sys, strung, &t.room, &mut t.faults);
     t.reserve_tails();
     t.floor_bodies();
-    t.fitted();
     t.stated();
     t.discharge();
     t.groups();
+    t.leave_tails(Which::Fitted);
     t.bank();
     if way.tails_early {
-        t.leave_tails(true);
+        t.leave_tails(Which::Zones);
     }
     t.rest();
     t.electrics();
-    t.leave_tails(false);
+    t.leave_tails(Which::All);
     Some(Placed { room: t.room, tails: t.tails, heights: t.heights, faults: t.faults })
 }
 
@@ -373,6 +384,7 @@ impl Trade<'_> {
     pub(super) fn tail(&mut self, pipe: crate::model::PipeIx, beside: Option<V>) {
         let placer = tails::Placer {
             sys: self.sys,
+            strung: self.strung,
             specs: self.specs,
             exit: self
                 .heights
@@ -396,7 +408,7 @@ impl Trade<'_> {
         self.tails.insert(pipe, t);
     }
 
-    pub(super) fn leave_tails(&mut self, zones: bool) {
+    pub(super) fn leave_tails(&mut self, which: Which) {
         let mut list: Vec<crate::model::PipeIx> = self
             .strung
             .chains
@@ -407,9 +419,15 @@ impl Trade<'_> {
                 _ => None,
             })
             .collect();
-        if zones {
-            // Below the valves that are hung already, and their returns: what comes later must
-            // leave room for these.
+        if which == Which::Fitted {
+            list.retain(|p| {
+                let tip = Tip::Tail(*p);
+                let (c, e) = self.specs.by_tip[&tip];
+                !self.specs.ends[c][e].beads.is_empty()
+                    && self.target(tip).is_some_and(|t| t.1 >= 0.7)
+            });
+        }
+        if which == Which::Zones {
             let fed: Vec<usize> = list
                 .iter()
                 .filter(|p| self.target(Tip::Tail(**p)).is_some_and(|t| t.1 >= 1.0))

@@ -16,6 +16,17 @@ pub struct Keep {
     pub text: String,
 }
 
+impl Keep {
+    /// Neither pipe nor fitting may enter.
+    pub fn is_solid(&self) -> bool {
+        match self.why {
+            Why::Door | Why::Obstacle => true,
+            Why::Access => self.text.starts_with("withdraw"),
+            Why::Stub | Why::Lane => false,
+        }
+    }
+}
+
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Why {
     /// The first straight of a pipe: nobody else's body or stub.
@@ -313,6 +324,54 @@ impl Room {
                         if ok {
                             best = Some((cost, row));
                         }
+                    }
+                }
+            }
+        }
+        best.map(|b| b.1)
+    }
+
+    /// The last resort for a body that has no proper place: clear of everything, nearest to a
+    /// point, on a wall if one has room for it, else anywhere.
+    pub fn spare(&self, body: &Body, near: V, taken: &[Block]) -> Option<Stood> {
+        let axis = body.ports.first().map_or(body.size[1] / 2.0, |p| p.at[1]);
+        let off = (self.plane - axis).max(0.0);
+        let clear = |s: &Stood| {
+            let b = s.at.grown(1.0);
+            self.size.contains(&s.at)
+                && !self.stood.iter().any(|o| o.at.overlaps(&b))
+                && !self.keeps.iter().any(|k| k.is_solid() && k.block.overlaps(&b))
+                && !taken.iter().any(|t| t.overlaps(&b))
+        };
+        let mut best: Option<(f64, Stood)> = None;
+        let mut look = |s: Stood| {
+            let far = manhattan(s.at.centre(), near);
+            if best.as_ref().is_none_or(|(b, _)| far < *b - 1e-9) && clear(&s) {
+                best = Some((far, s));
+            }
+        };
+        let range = |a: usize, step| steps(self.size.lo[a], self.size.hi[a], step);
+        for side in [Side::Back, Side::Left, Side::Right] {
+            let along = usize::from(side != Side::Back);
+            for roll in 0..2 {
+                for z in range(2, 20.0) {
+                    for u in range(along, 20.0) {
+                        look(self.on_wall(body, side, roll, u, z, off));
+                    }
+                }
+            }
+        }
+        if best.is_none() {
+            let mut look = |s: Stood| {
+                let far = manhattan(s.at.centre(), near);
+                if best.as_ref().is_none_or(|(b, _)| far < *b - 1e-9) && clear(&s) {
+                    best = Some((far, s));
+                }
+            };
+            for y in range(1, 40.0) {
+                for z in range(2, 40.0) {
+                    for x in range(0, 40.0) {
+                        look(self.on_wall(body, Side::Back, 0, x, z, y));
                     }
                 }
             }

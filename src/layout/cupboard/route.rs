@@ -4,7 +4,7 @@
 use crate::layout::space::{
     self, Answer, Bead, Block, Dir, End, Fall, Laid, Problem, Sitting, V, length,
 };
-use crate::model::{PartIx, PipeIx, System};
+use crate::model::{PartIx, PipeIx, PortRef, Side, System};
 
 use super::body::{self, Body, LocalPort, Pose, Stood};
 use super::chains::{Chain, Role, Strung, Tip};
@@ -33,10 +33,12 @@ pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) ->
     }
     for k in &room.keeps {
         match k.why {
-            Why::Door | Why::Obstacle => p.solids.push(k.block),
-            Why::Access if k.text.starts_with("withdraw") => p.solids.push(k.block),
+            _ if k.is_solid() => {
+                p.solids.push(k.block);
+                p.boxes.push(k.block);
+            }
             Why::Access => p.spaces.push((k.block, 2.5)),
-            Why::Stub | Why::Lane => {}
+            _ => {}
         }
     }
     for s in room.stood.iter().filter(|s| s.body.kind == "wiring centre") {
@@ -50,18 +52,11 @@ pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) ->
         p.chains.push(chain);
     }
     // What sits right at an end never moves either.
-    for (c, own) in strung.chains.iter().enumerate() {
+    for c in 0..strung.chains.len() {
         for e in 0..2 {
-            let End::Port { at, out, .. } = p.chains[c].ends[e] else { continue };
-            let mut s = start_gap(sys, own, e);
-            for part in &specs.ends[c][e].beads {
-                let [l, d, h] = sys.part(*part).kind.body;
-                let l2 = ends::line_length(sys, *part, specs.od[c]);
-                let seat = Sitting { at: out.step(at, s + l2 / 2.0), along: out, branch: None };
-                let block = space::bead_block(&p, &seat, l, h / 2.0, d - h / 2.0);
+            for block in end_blocks(sys, strung, specs, placed, c, e) {
                 p.solids.push(block);
                 p.boxes.push(block);
-                s += l2 + NIPPLE;
             }
         }
     }
@@ -85,6 +80,44 @@ pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) ->
         planes(lo[2] + 40.0, hi[2], true, 6),
     ];
     p
+}
+
+/// Room that the fittings right at a chain's end take.
+fn end_blocks(
+    sys: &System,
+    strung: &Strung,
+    specs: &Specs,
+    placed: &Placed,
+    c: usize,
+    e: usize,
+) -> Vec<Block> {
+    match end(sys, strung, specs, placed, c, e) {
+        End::Port { at, out, .. } => {
+            specs.end_blocks(sys, &strung.chains[c], (c, e), &placed.room.size, at, out)
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// Fittings at an end that would stand in a body, in the door's way or in one another go further
+/// along their line, wherever there is room.
+pub fn freed(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) -> Specs {
+    let mut out = specs.clone();
+    let room = &placed.room;
+    let mut taken: Vec<Block> = room.stood.iter().map(|s| s.at).collect();
+    taken.extend(room.keeps.iter().filter(|k| k.is_solid()).map(|k| k.block));
+    for c in 0..strung.chains.len() {
+        for e in 0..2 {
+            let blocks = end_blocks(sys, strung, specs, placed, c, e);
+            let free = |b: &Block| room.size.contains(b) && !taken.iter().any(|t| t.overlaps(b));
+            if blocks.iter().all(free) {
+                taken.extend(blocks);
+            } else {
+                out.free_end(sys, strung, c, e);
+            }
+        }
+    }
+    out
 }
 
 fn chain(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed, c: usize) -> space::Chain {
@@ -196,25 +229,31 @@ pub fn draw(
     answer: &Answer,
 ) -> Drawn {
     let mut out = Drawn { routes: Vec::new(), fittings: Vec::new(), chain_of: Vec::new() };
-    for (c, own) in strung.chains.iter().enumerate() {
-        let mut laid = answer.laid[c].clone();
-        if !laid.found || laid.points.len() < 2 {
-            laid.found = false;
-            laid.points = bare(sys, strung, specs, placed, answer, c);
-        }
-        let seats = seats(sys, strung, specs, c, &laid);
+    let found = |c: usize| answer.laid[c].found && answer.laid[c].points.len() > 1;
+    let all = 0..strung.chains.len();
+    for c in all.clone().filter(|c| found(*c)) {
+        let own = &strung.chains[c];
+        let laid = &answer.laid[c];
+        let seats = seats(sys, strung, specs, c, laid);
         for (part, seat) in own.between.iter().zip(&seats) {
             let stood = fitting(sys, strung, specs, p, c, *part, seat, own, answer);
             out.fittings.push(stood);
         }
         for e in 0..2 {
             if let Tip::Leaf(part) = own.tips[e]
-                && let Some(s) = leaf(sys, p, part, &laid, e)
+                && let Some(s) = leaf(sys, p, part, laid, e)
             {
                 out.fittings.push(s);
             }
         }
-        split(sys, strung, specs, c, &laid, &seats, &mut out);
+        split(sys, strung, specs, c, laid, &seats, &mut out);
+    }
+    // What sits in a line that was not found still has to be fitted somewhere.
+    for c in all.clone().filter(|c| !found(*c)) {
+        stray(sys, strung, specs, placed, c, &mut out);
+    }
+    for c in all.filter(|c| !found(*c)) {
+        bare(sys, strung, specs, placed, c, &mut out);
     }
     for pipe in &strung.direct {
         let q = sys.pipe(*pipe);
@@ -237,14 +276,13 @@ pub fn draw(
             (Some(a), Some(b)) => vec![a, b],
             (None, None) => continue,
         };
-        out.routes.push(route(sys, *pipe, points, ends::od(sys, *pipe), 0.0, true));
+        out.routes.push(route(*pipe, points, ends::od(sys, *pipe), 0.0, true));
         out.chain_of.push(None);
     }
     out
 }
 
-fn route(sys: &System, pipe: PipeIx, points: Vec<V>, od: f64, lagging: f64, routed: bool) -> Route {
-    let _ = sys;
+fn route(pipe: PipeIx, points: Vec<V>, od: f64, lagging: f64, routed: bool) -> Route {
     Route {
         pipe,
         points: points.into_iter().map(super::to_p3).collect(),
@@ -257,35 +295,89 @@ fn route(sys: &System, pipe: PipeIx, points: Vec<V>, od: f64, lagging: f64, rout
     }
 }
 
-/// The link between a chain's ends where no way was found.
-fn bare(
+/// Where a chain's end is, if that is fixed.
+fn tip_at(
     sys: &System,
     strung: &Strung,
     specs: &Specs,
     placed: &Placed,
-    answer: &Answer,
-    c: usize,
-) -> Vec<V> {
-    let tip = |e: usize| -> Option<V> {
-        match end(sys, strung, specs, placed, c, e) {
-            End::Port { at, .. } => Some(at),
-            End::Branch { chain, bead } => {
-                let l = &answer.laid[chain];
-                l.beads
-                    .get(bead)
-                    .copied()
-                    .flatten()
-                    .map(|s| s.at)
-                    .or_else(|| l.points.get(l.points.len() / 2).copied())
-            }
-            End::Leaf { .. } => None,
-        }
+    (c, e): (usize, usize),
+    fittings: &[Stood],
+) -> Option<V> {
+    let port = |part: PartIx, port: usize| {
+        let s = fittings.iter().find(|s| s.body.owner == Owner::Part(part))?;
+        Some(s.port(port)?.at)
     };
-    let (a, b) = (tip(0), tip(1));
+    match strung.chains[c].tips[e] {
+        Tip::Branch(tee) => port(tee, 2),
+        Tip::Leaf(part) => port(part, 0),
+        _ => match end(sys, strung, specs, placed, c, e) {
+            End::Port { at, .. } => Some(at),
+            _ => None,
+        },
+    }
+}
+
+/// Puts what sits in a line that was not found where there is room for it, near its place.
+fn stray(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed, c: usize, out: &mut Drawn) {
+    let own = &strung.chains[c];
+    let tips = [0, 1].map(|e| tip_at(sys, strung, specs, placed, (c, e), &out.fittings));
     let centre = placed.room.size.centre();
-    let a2 = a.or(b.map(|b| Dir::FRONT.step(b, 60.0))).unwrap_or(centre);
-    let b2 = b.or(a.map(|a| Dir::FRONT.step(a, 60.0))).unwrap_or(Dir::UP.step(centre, 60.0));
-    vec![a2, b2]
+    let a = tips[0].or(tips[1]).unwrap_or(centre);
+    let b = tips[1].unwrap_or(a);
+    let mut taken: Vec<Block> = out.fittings.iter().map(|s| s.at).collect();
+    for r in &out.routes {
+        taken.extend(
+            r.blocks()
+                .iter()
+                .map(|b| Block::new([b.x, b.y, b.z], [b.x + b.w, b.y + b.d, b.z + b.h]).grown(2.0)),
+        );
+    }
+    let mut list = own.between.clone();
+    for (e, tip) in own.tips.iter().enumerate() {
+        if let Tip::Leaf(part) = tip {
+            list.insert(if e == 0 { 0 } else { list.len() }, *part);
+        }
+    }
+    let n = list.len();
+    for (i, part) in list.into_iter().enumerate() {
+        let mut body = body::of_part(sys, part, 0.0, false);
+        if strung.roles[part.0] == Role::Tee {
+            body = tee(body, specs.od[c]);
+        }
+        let t = (i as f64 + 1.0) / (n as f64 + 1.0);
+        let near = [0, 1, 2].map(|k| a[k] + (b[k] - a[k]) * t);
+        let stood = placed.room.spare(&body, near, &taken).unwrap_or_else(|| {
+            let half = body.size.map(|s| s / 2.0);
+            centred(body, Pose::against(Side::Back), near, half)
+        });
+        taken.push(stood.at);
+        out.fittings.push(stood);
+    }
+}
+
+/// The links between the ports of a line that was not found.
+fn bare(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed, c: usize, out: &mut Drawn) {
+    let own = &strung.chains[c];
+    let last = own.pipes.len() - 1;
+    for (i, (pipe, forward)) in own.pipes.iter().enumerate() {
+        let q = sys.pipe(*pipe);
+        let (near, far) = if *forward { (q.from, q.to) } else { (q.to, q.from) };
+        let fitted = |r: PortRef| {
+            let s = out.fittings.iter().find(|s| s.body.owner == Owner::Part(r.part))?;
+            Some(s.port(r.port)?.at)
+        };
+        let tip = |e: usize| tip_at(sys, strung, specs, placed, (c, e), &out.fittings);
+        let a = if i == 0 { tip(0) } else { fitted(near) };
+        let b = if i == last { tip(1) } else { fitted(far) };
+        let centre = placed.room.size.centre();
+        let from = a.or(b.map(|b| Dir::FRONT.step(b, 60.0))).unwrap_or(centre);
+        let to = b.unwrap_or(Dir::FRONT.step(from, 60.0));
+        let points = if *forward { vec![from, to] } else { vec![to, from] };
+        let lagging = q.lagging.as_ref().map_or(0.0, |v| v.value);
+        out.routes.push(route(*pipe, points, ends::od(sys, *pipe), lagging, false));
+        out.chain_of.push(Some(c));
+    }
 }
 
 /// Where each part between the ends sits: centre, line direction, and distance along.
@@ -311,7 +403,7 @@ fn seats(
                     beads[..k].iter().map(|b| ends::line_length(sys, *b, od) + NIPPLE).sum();
                 let l = ends::line_length(sys, *part, od);
                 // Past the body's own nut, or the floor.
-                Some(start_gap(sys, own, e) + before + l / 2.0)
+                Some(ends::start_gap(sys, own, e) + before + l / 2.0)
             };
             let s = if let Some(s) = from_end(0) {
                 s
@@ -333,16 +425,6 @@ fn seats(
             (s, Sitting { at, along, branch: None })
         })
         .collect()
-}
-
-/// From a chain's end to its first fitting, mm.
-fn start_gap(sys: &System, own: &Chain, e: usize) -> f64 {
-    match own.tips[e] {
-        // Out of a round body's box first.
-        Tip::Port(Owner::Part(p), _) if body::is_cylinder(&sys.part(p).kind.key) => 60.0,
-        Tip::Tail(_) => 40.0,
-        _ => 20.0,
-    }
 }
 
 #[allow(clippy::too_many_arguments)]
@@ -477,7 +559,7 @@ fn split(
         }
         let own_od = ends::od(sys, *pipe);
         let lagging = sys.pipe(*pipe).lagging.as_ref().map_or(0.0, |v| v.value);
-        out.routes.push(route(sys, *pipe, points, own_od, lagging, laid.found));
+        out.routes.push(route(*pipe, points, own_od, lagging, laid.found));
         out.chain_of.push(Some(c));
         from = match own.between.get(i) {
             Some(part) => (seats[i].0 + ends::line_length(sys, *part, od) / 2.0).min(total),
@@ -488,9 +570,6 @@ fn split(
 
 /// The part of a polyline between two lengths along it.
 fn cut(points: &[V], from: f64, to: f64) -> Vec<V> {
-    if Dir::between(points[0], points[points.len() - 1]).is_none() && points.len() == 2 {
-        return points.to_vec();
-    }
     let mut out = Vec::new();
     let mut s = 0.0;
     for w in points.windows(2) {
@@ -500,7 +579,6 @@ fn cut(points: &[V], from: f64, to: f64) -> Vec<V> {
         }
         let (a, b) = ((from - s).max(0.0), (to - s).min(l));
         if a <= b + 1e-9 {
-            // A bare link may run askew.
             let on = |t: f64| [0, 1, 2].map(|i| w[0][i] + (w[1][i] - w[0][i]) * t / l);
             for p in [on(a.min(l)), on(b)] {
                 if out.last().is_none_or(|q: &V| length(&[*q, p]) > 1e-6) {

@@ -155,6 +155,7 @@ pub fn straight(specs: &Specs, room: &Room, pipe: PipeIx, side: Side) -> f64 {
 
 pub struct Placer<'a> {
     pub sys: &'a System,
+    pub strung: &'a Strung,
     pub specs: &'a Specs,
     /// Preferred height of a hole in a wall.
     pub exit: f64,
@@ -297,16 +298,24 @@ impl Placer<'_> {
         let end = self.specs.by_tip[&Tip::Tail(pipe)];
         let wide = (radius + 8.0).max(self.specs.wide[end.0][end.1] + 4.0);
         let block = stub_block(tail, straight + radius, wide);
+        let chain = &self.strung.chains[end.0];
+        let fittings = self.specs.end_blocks(self.sys, chain, end, &room.size, tail.at, tail.out);
+        if !fittings.iter().all(|b| room.size.contains(b)) {
+            return false;
+        }
         for o in &room.stood {
-            let fittings = !self.specs.ends[end.0][end.1].beads.is_empty();
             let round = |s: &Block| s.overlaps(&block);
-            if o.at.overlaps(&block) && (fittings || o.slices().iter().any(round)) {
+            if fittings.iter().any(|b| b.grown(4.0).overlaps(&o.at))
+                || o.at.overlaps(&block) && o.slices().iter().any(round)
+            {
                 return false;
             }
         }
         let hit = |k: &Keep| {
             let b = if k.why == Why::Stub { block.grown(6.0) } else { block };
-            k.why != Why::Access && k.block.overlaps(&b)
+            let passes = k.why == Why::Access && !k.is_solid();
+            (!passes && k.block.overlaps(&b))
+                || (k.why != Why::Stub && fittings.iter().any(|f| f.overlaps(&k.block)))
         };
         if room.keeps.iter().any(hit) {
             return false;

@@ -5,7 +5,7 @@ use super::field::Field;
 use super::grid::Grid;
 use super::search::{Found, Gate, Prices, Rules, Search};
 use super::shape::{Block, Dir, V, length};
-use super::{Chain, End, Fall, Laid, Problem, Sitting};
+use super::{Bead, Chain, End, Fall, Laid, Problem, Sitting};
 
 /// Price of a bend, mm.
 pub const BEND: f64 = 170.0;
@@ -36,7 +36,7 @@ pub fn pieces(p: &Problem, chain: &Chain, laid: &Laid) -> Vec<Piece> {
     }
     for (bead, seat) in chain.beads.iter().zip(&laid.beads) {
         if let Some(seat) = seat {
-            let block = bead_block(p, seat, bead.length, bead.half, bead.reach);
+            let block = bead_block(&p.room, seat, bead.length, bead.half, bead.reach);
             out.push(Piece { block, axis: None, ends: (seat.at, seat.at) });
         }
     }
@@ -74,8 +74,8 @@ pub fn outward(room: &Block, at: V, along: Dir) -> Dir {
 }
 
 /// Room a bead takes.
-pub fn bead_block(p: &Problem, seat: &Sitting, length: f64, half: f64, reach: f64) -> Block {
-    let out = outward(&p.room, seat.at, seat.along);
+pub fn bead_block(room: &Block, seat: &Sitting, length: f64, half: f64, reach: f64) -> Block {
+    let out = outward(room, seat.at, seat.along);
     let mut by = [half; 3];
     by[seat.along.axis()] = length / 2.0;
     let mut block = Block::new(seat.at, seat.at).grown_each(by);
@@ -112,8 +112,9 @@ pub fn position(points: &[V], at: V) -> Option<f64> {
     None
 }
 
-/// Stretches along a polyline where a bead of that length may have its centre.
-fn seats(chain: &Chain, points: &[V], bead: f64) -> Vec<(f64, f64)> {
+/// Stretches along a polyline where a bead may have its centre: straight enough, inside the room
+/// and clear of every body.
+fn seats(p: &Problem, chain: &Chain, points: &[V], bead: &Bead) -> Vec<(f64, f64)> {
     let mut out = Vec::new();
     let n = points.len().saturating_sub(1);
     let mut s = 0.0;
@@ -124,19 +125,65 @@ fn seats(chain: &Chain, points: &[V], bead: f64) -> Vec<(f64, f64)> {
             (true, _) => 35.0 + chain.radius,
             _ => chain.run / 2.0,
         };
-        let lo = s + margin(i == 0, &chain.ends[0]) + bead / 2.0;
-        let hi = s + l - margin(i + 1 == n, &chain.ends[1]) - bead / 2.0;
-        if lo <= hi + 1e-9 {
-            out.push((lo, hi.max(lo)));
+        let lo = margin(i == 0, &chain.ends[0]) + bead.length / 2.0;
+        let hi = l - margin(i + 1 == n, &chain.ends[1]) - bead.length / 2.0;
+        if lo <= hi + 1e-9
+            && let Some(dir) = Dir::between(w[0], w[1])
+        {
+            free_of_bodies(p, w[0], dir, bead, (lo, hi.max(lo)), |a, b| out.push((s + a, s + b)));
         }
         s += l;
     }
     out
 }
 
+/// What is left of a stretch from a point in a direction once the bodies are taken out of it.
+fn free_of_bodies(
+    p: &Problem,
+    from: V,
+    dir: Dir,
+    bead: &Bead,
+    (lo, hi): (f64, f64),
+    mut each: impl FnMut(f64, f64),
+) {
+    let axis = dir.axis();
+    let at = |s: f64| Sitting { at: dir.step(from, s), along: dir, branch: None };
+    let block = |s: f64| bead_block(&p.room, &at(s), bead.length, bead.half, bead.reach);
+    // How it stands out does not change along a straight.
+    let (first, last) = (block(lo), block(hi));
+    let swept = Block::new(
+        [0, 1, 2].map(|i| first.lo[i].min(last.lo[i])),
+        [0, 1, 2].map(|i| first.hi[i].max(last.hi[i])),
+    );
+    if !p.room.contains(&swept) {
+        return;
+    }
+    let mut taken: Vec<(f64, f64)> = p
+        .boxes
+        .iter()
+        .filter(|b| b.overlaps(&swept))
+        .map(|b| {
+            let (a, z) = (b.lo[axis] - from[axis], b.hi[axis] - from[axis]);
+            let (a, z) = if dir.sign() > 0.0 { (a, z) } else { (-z, -a) };
+            (a - bead.length / 2.0, z + bead.length / 2.0)
+        })
+        .collect();
+    taken.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut from = lo;
+    for (a, z) in taken {
+        if a >= from - 1e-9 {
+            each(from, a.min(hi));
+        }
+        from = from.max(z);
+    }
+    if from <= hi + 1e-9 {
+        each(from, hi.max(from));
+    }
+}
+
 /// Earliest and latest place of each bead, given those that sit already; `None` where there is
 /// not enough straight length for all.
-pub fn windows(chain: &Chain, laid: &Laid) -> Option<Vec<(f64, f64)>> {
+pub fn windows(p: &Problem, chain: &Chain, laid: &Laid) -> Option<Vec<(f64, f64)>> {
     let fixed: Vec<Option<f64>> = (0..chain.beads.len())
         .map(|b| laid.beads.get(b).copied().flatten().and_then(|s| position(&laid.points, s.at)))
         .collect();
@@ -146,7 +193,7 @@ pub fn windows(chain: &Chain, laid: &Laid) -> Option<Vec<(f64, f64)>> {
         let from = at + bead.length / 2.0;
         let s = match fixed[b] {
             Some(s) => (s >= from - 1e-6).then_some(s)?,
-            None => seats(chain, &laid.points, bead.length)
+            None => seats(p, chain, &laid.points, bead)
                 .into_iter()
                 .find(|(_, hi)| *hi >= from - 1e-9)
                 .map(|(lo, _)| lo.max(from))?,
@@ -159,7 +206,7 @@ pub fn windows(chain: &Chain, laid: &Laid) -> Option<Vec<(f64, f64)>> {
         let to = at - bead.length / 2.0;
         let s = match fixed[b] {
             Some(s) => (s <= to + 1e-6).then_some(s)?,
-            None => seats(chain, &laid.points, bead.length)
+            None => seats(p, chain, &laid.points, bead)
                 .into_iter()
                 .rev()
                 .find(|(lo, _)| *lo <= to + 1e-9)
@@ -200,7 +247,7 @@ impl Task<'_> {
         if let Some(leaf) = leaf {
             return self.lay_leaf(c, leaf, laid);
         }
-        if let Some(direct) = facing(chain) {
+        if let Some(direct) = facing(self.p, chain) {
             laid[c] = direct;
             return true;
         }
@@ -257,7 +304,7 @@ impl Task<'_> {
                 found: true,
                 cost: found.cost,
             };
-            if !self.plain && windows(chain, &candidate).is_none() {
+            if !self.plain && windows(self.p, chain, &candidate).is_none() {
                 continue;
             }
             best = Some(candidate);
@@ -359,15 +406,17 @@ impl Task<'_> {
                 if !line.found {
                     return Vec::new();
                 }
-                let Some(windows) = windows(host, line) else { return Vec::new() };
+                let Some(windows) = windows(self.p, host, line) else { return Vec::new() };
                 let (lo, hi) = windows[*bead];
                 let spec = &host.beads[*bead];
                 let reach = (spec.stub + 25.0).max(host.radius + chain.radius + chain.gap[0] + 0.5)
                     + longer;
                 let mut out = Vec::new();
-                for (root, along) in self.nodes_of(&line.points, lo, hi, spec.length, host) {
+                for (root, along) in self.nodes_of(&line.points, lo, hi, spec, host) {
                     for way in Dir::ALL {
-                        if way.axis() == along.axis() {
+                        if way.axis() == along.axis()
+                            || !branch_fits(self.p, spec, root, along, way)
+                        {
                             continue;
                         }
                         if let Some((node, cost)) = self.walk(root, way, reach, &prices) {
@@ -383,8 +432,8 @@ impl Task<'_> {
     }
 
     /// Grid points of a polyline between two lengths along it that leave room for a bead.
-    fn nodes_of(&self, points: &[V], lo: f64, hi: f64, bead: f64, host: &Chain) -> Vec<(V, Dir)> {
-        let ranges: Vec<(f64, f64)> = seats(host, points, bead)
+    fn nodes_of(&self, points: &[V], lo: f64, hi: f64, bead: &Bead, host: &Chain) -> Vec<(V, Dir)> {
+        let ranges: Vec<(f64, f64)> = seats(self.p, host, points, bead)
             .into_iter()
             .map(|(a, b)| (a.max(lo), b.min(hi)))
             .filter(|(a, b)| *a <= b + 1e-6)
@@ -401,12 +450,7 @@ impl Task<'_> {
                     let inside = t >= -1e-6 && t <= l + 1e-6;
                     if inside && ranges.iter().any(|(a, b)| s + t >= a - 1e-6 && s + t <= b + 1e-6)
                     {
-                        let mut by = [host.radius + 3.0; 3];
-                        by[dir.axis()] = bead / 2.0;
-                        let body = Block::new(at, at).grown_each(by);
-                        if !self.p.boxes.iter().any(|b| b.overlaps(&body)) {
-                            out.push((at, dir));
-                        }
+                        out.push((at, dir));
                     }
                 }
             }
@@ -471,16 +515,16 @@ impl Task<'_> {
         match &chain.ends[1 - leaf] {
             End::Port { at, out, straight } => {
                 // Long enough for the body to stand clear of what the port is in.
-                let mut reach = stub.max(*straight);
-                for _ in 0..24 {
-                    let body = leaf_block(out.step(*at, reach), *out, *long, *half);
-                    if !self.p.boxes.iter().any(|b| b.overlaps(&body)) {
-                        break;
-                    }
-                    reach += 5.0;
+                let first = stub.max(*straight);
+                let free = |reach: &f64| {
+                    let body = leaf_block(out.step(*at, *reach), *out, *long, *half);
+                    self.p.room.contains(&body) && !self.p.boxes.iter().any(|b| b.overlaps(&body))
+                };
+                let reach = (0..24).map(|i| first + 5.0 * f64::from(i)).find(free);
+                if let Some(reach) = reach {
+                    laid[c] = done(*at, out.step(*at, reach));
                 }
-                laid[c] = done(*at, out.step(*at, reach));
-                true
+                reach.is_some()
             }
             End::Branch { chain: parent, bead } => {
                 let host = &self.p.chains[*parent];
@@ -488,14 +532,14 @@ impl Task<'_> {
                 if !line.found {
                     return false;
                 }
-                let Some(windows) = windows(host, line) else { return false };
+                let Some(windows) = windows(self.p, host, line) else { return false };
                 let (lo, hi) = windows[*bead];
                 let spec = &host.beads[*bead];
                 let prices = self.field.prices(self.grid, chain, self.plain);
                 let mut best: Option<(f64, V, Dir, f64)> = None;
-                for (root, dir) in self.nodes_of(&line.points, lo, hi, spec.length, host) {
+                for (root, dir) in self.nodes_of(&line.points, lo, hi, spec, host) {
                     for way in Dir::ALL {
-                        if way.axis() == dir.axis() {
+                        if way.axis() == dir.axis() || !branch_fits(self.p, spec, root, dir, way) {
                             continue;
                         }
                         let rank = ways.iter().position(|w| *w == way).unwrap_or(ways.len() + 2);
@@ -532,27 +576,36 @@ impl Task<'_> {
 }
 
 /// Two ports that look at each other with no more between than their straights: one straight.
-fn facing(chain: &Chain) -> Option<Laid> {
-    let [End::Port { at: p, out, straight: s }, End::Port { at: q, out: back, straight: t }] =
+fn facing(p: &Problem, chain: &Chain) -> Option<Laid> {
+    let [End::Port { at: o, out, straight: s }, End::Port { at: q, out: back, straight: t }] =
         &chain.ends
     else {
         return None;
     };
     let a = out.axis();
-    let gap = (q[a] - p[a]) * out.sign();
-    let in_line = (0..3).all(|i| i == a || (p[i] - q[i]).abs() < 0.5);
+    let gap = (q[a] - o[a]) * out.sign();
+    let in_line = (0..3).all(|i| i == a || (o[i] - q[i]).abs() < 0.5);
     if *back != out.opposite() || !in_line || gap <= 0.0 || gap > s + t + 1.0 {
         return None;
     }
     let mut q = *q;
     for i in 0..3 {
         if i != a {
-            q[i] = p[i];
+            q[i] = o[i];
         }
     }
     let laid =
-        Laid { points: vec![*p, q], beads: vec![None; chain.beads.len()], found: true, cost: gap };
-    (chain.beads.is_empty() || windows(chain, &laid).is_some()).then_some(laid)
+        Laid { points: vec![*o, q], beads: vec![None; chain.beads.len()], found: true, cost: gap };
+    (chain.beads.is_empty() || windows(p, chain, &laid).is_some()).then_some(laid)
+}
+
+/// True where a branch bead with its branch on that side is clear of every body.
+fn branch_fits(p: &Problem, bead: &Bead, at: V, along: Dir, way: Dir) -> bool {
+    let mut by = [bead.half; 3];
+    by[along.axis()] = bead.length / 2.0;
+    by[way.axis()] = 0.0;
+    let block = Block::around(at, way.step(at, bead.stub)).grown_each(by);
+    p.room.contains(&block) && !p.boxes.iter().any(|b| b.overlaps(&block))
 }
 
 struct Stub {
@@ -602,11 +655,11 @@ pub fn seat_rest(p: &Problem, chain: &Chain, laid: &mut Laid, taken: &[Block]) {
         if laid.beads[b].is_some() {
             continue;
         }
-        let Some(windows) = windows(chain, laid) else { return };
+        let Some(windows) = windows(p, chain, laid) else { return };
         let (lo, hi) = windows[b];
         let bead = &chain.beads[b];
         let mut best: Option<(f64, Sitting)> = None;
-        for (a, z) in seats(chain, &laid.points, bead.length) {
+        for (a, z) in seats(p, chain, &laid.points, bead) {
             let (a, z) = (a.max(lo), z.min(hi));
             if a > z + 1e-6 {
                 continue;
@@ -616,12 +669,19 @@ pub fn seat_rest(p: &Problem, chain: &Chain, laid: &mut Laid, taken: &[Block]) {
                 let s = a + (z - a) * i as f64 / steps as f64;
                 let Some((at, dir)) = along(&laid.points, s) else { continue };
                 let at = at.map(f64::round);
-                let sitting = Sitting { at, along: dir, branch: None };
-                let block = bead_block(p, &sitting, bead.length, bead.half, bead.reach);
-                let hits = p.boxes.iter().chain(taken).filter(|t| t.overlaps(&block)).count();
-                let out_of_room = !p.room.contains(&block);
-                let cost = 1000.0 * (hits as f64 + f64::from(u8::from(out_of_room)))
-                    + (s - (a + z) / 2.0).abs();
+                // A branch that nothing was found for still points somewhere.
+                let branch = if bead.branch {
+                    let fits =
+                        |w: &Dir| w.axis() != dir.axis() && branch_fits(p, bead, at, dir, *w);
+                    let Some(way) = Dir::ALL.into_iter().rev().find(fits) else { continue };
+                    Some(way)
+                } else {
+                    None
+                };
+                let sitting = Sitting { at, along: dir, branch };
+                let block = bead_block(&p.room, &sitting, bead.length, bead.half, bead.reach);
+                let hits = taken.iter().filter(|t| t.overlaps(&block)).count();
+                let cost = 1000.0 * hits as f64 + (s - (a + z) / 2.0).abs();
                 if best.as_ref().is_none_or(|(c, _)| cost < c - 1e-9) {
                     best = Some((cost, sitting));
                 }

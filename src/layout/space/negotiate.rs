@@ -12,8 +12,6 @@ use super::{End, Laid, Problem};
 #[derive(Clone, Debug, Default)]
 pub struct Answer {
     pub laid: Vec<Laid>,
-    /// For each chain, another it still touches, or `None`.
-    pub clash: Vec<Option<usize>>,
     pub rounds: usize,
     /// For each chain, length and bends of the shortest way between its own ends with nobody
     /// else in the room.
@@ -97,7 +95,7 @@ pub fn solve(p: &Problem) -> Answer {
             break;
         }
     }
-    let clash = s.clashes();
+    s.settle();
     s.field.clear();
     let least = (0..p.chains.len())
         .map(|c| {
@@ -113,7 +111,7 @@ pub fn solve(p: &Problem) -> Answer {
             task.alone(c, &s.laid)
         })
         .collect();
-    Answer { laid: s.laid, clash, rounds, least }
+    Answer { laid: s.laid, rounds, least }
 }
 
 fn bare(chain: &super::Chain) -> Laid {
@@ -359,6 +357,61 @@ impl State<'_> {
         }
     }
 
+    /// Takes out what still touches another, what has no seat for a bead and what hangs on either,
+    /// so that nothing that counts as found stands in anything.
+    fn settle(&mut self) {
+        let n = self.p.chains.len();
+        for c in 0..n {
+            if self.laid[c].found && self.laid[c].beads.iter().any(Option::is_none) {
+                self.take_out(c);
+            }
+        }
+        loop {
+            let mut hits = vec![0usize; n];
+            for a in 0..n {
+                for b in a + 1..n {
+                    if self.touch(a, b).is_some() {
+                        hits[a] += 1;
+                        hits[b] += 1;
+                    }
+                }
+            }
+            // Most is mended where much is touched and little hangs on it.
+            let worst = (0..n).filter(|c| hits[*c] > 0).max_by(|a, b| {
+                let price = |c: usize| hits[c] as f64 / self.family(c).len() as f64;
+                price(*a).total_cmp(&price(*b)).then(b.cmp(a))
+            });
+            match worst {
+                Some(c) => self.take_out(c),
+                None => break,
+            }
+        }
+    }
+
+    /// A chain and all that branch from it.
+    fn family(&self, c: usize) -> Vec<usize> {
+        let mut out = vec![c];
+        let mut i = 0;
+        while i < out.len() {
+            let from = out[i];
+            for o in 0..self.p.chains.len() {
+                let hangs = |e: &End| matches!(e, End::Branch { chain, .. } if *chain == from);
+                if !out.contains(&o) && self.p.chains[o].ends.iter().any(hangs) {
+                    out.push(o);
+                }
+            }
+            i += 1;
+        }
+        out
+    }
+
+    fn take_out(&mut self, c: usize) {
+        for o in self.family(c) {
+            self.laid[o] = bare(&self.p.chains[o]);
+            self.pieces[o].clear();
+        }
+    }
+
     /// Lays a net again among the others, which stand firm; keeps the better.
     fn improve(&mut self, n: usize) -> bool {
         let net = self.nets[n].clone();
@@ -470,7 +523,6 @@ mod tests {
         ];
         let a = solve(&p);
         assert!(a.laid.iter().all(|l| l.found), "{a:?}");
-        assert_eq!(a.clash, [None, None]);
     }
 
     #[test]
@@ -499,7 +551,7 @@ mod tests {
         ];
         let a = solve(&p);
         assert!(a.laid.iter().all(|l| l.found), "{a:?}");
-        assert_eq!(a.clash, [None, None]);
+
         let seat = a.laid[0].beads[0].unwrap();
         assert_eq!(seat.at[0], 450.0);
         assert_eq!(seat.branch, Some(Dir::DOWN));
