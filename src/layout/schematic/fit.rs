@@ -21,11 +21,17 @@ use crate::size::Sized;
 const MARGIN: f64 = 5.0;
 
 /// From tight to wide: gap and white space across the sheet, then gap and bands down the sheet.
-const ACROSS: [(f64, f64, f64); 10] = [
+const ACROSS: [(f64, f64, f64); 16] = [
     (5.0, 2.5, 0.0),
+    (5.0, 2.5, 0.4),
+    (5.0, 2.5, 0.6),
     (5.0, 2.5, 0.8),
+    (5.0, 2.5, 0.9),
+    (5.0, 2.5, 1.0),
+    (5.0, 2.5, 1.15),
+    (5.0, 3.75, 1.2),
     (6.25, 2.5, 1.0),
-    (6.25, 3.75, 1.0),
+    (6.25, 3.75, 1.05),
     (7.5, 3.75, 1.15),
     (7.5, 5.0, 1.15),
     (8.75, 6.25, 1.2),

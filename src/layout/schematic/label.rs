@@ -83,7 +83,11 @@ pub fn place_labels(f: &Field) -> Vec<Label> {
     for chain in chains(f.net) {
         wanted.push(along_chain(f, &chain));
     }
+    let legs = legs(f);
     for w in &mut wanted {
+        if let About::Part(part) = w.about {
+            w.candidates.retain(|c| !cut_off(f, &legs, part, c.at));
+        }
         w.candidates.retain(|c| inside(f.room, c.at) && !fixed.iter().any(|o| o.overlaps(&c.at)));
         w.candidates.append(&mut w.within);
         w.candidates.sort_by(|a, b| a.cost.total_cmp(&b.cost));
@@ -111,6 +115,38 @@ pub fn place_labels(f: &Field) -> Vec<Label> {
         out.push(label);
     }
     out
+}
+
+/// Every straight piece of pipe with the parts that its pipe joins.
+fn legs(f: &Field) -> Vec<([PartIx; 2], Rect)> {
+    let mut all = Vec::new();
+    for (pipe, points) in f.net.system.pipes.iter().zip(f.pipes) {
+        let ends = [pipe.from.part, pipe.to.part];
+        all.extend(points.windows(2).map(|w| (ends, strip(w[0], w[1], 0.0))));
+    }
+    all
+}
+
+/// A foreign pipe or symbol lies between the words and the symbol they speak of.
+fn cut_off(f: &Field, legs: &[([PartIx; 2], Rect)], part: PartIx, words: Rect) -> bool {
+    let Some(own) = f.canvas.spots.get(&part).map(|s| s.at) else { return false };
+    // Only where both face each other; words at a corner touch nothing between.
+    let (l, r) = (own.x.max(words.x), own.right().min(words.right()));
+    let (t, b) = (own.y.max(words.y), own.bottom().min(words.bottom()));
+    let between = if l < r {
+        let top = own.bottom().min(words.bottom());
+        Rect::new(l, top, r - l, own.y.max(words.y) - top)
+    } else if t < b {
+        let left = own.right().min(words.right());
+        Rect::new(left, t, own.x.max(words.x) - left, b - t)
+    } else {
+        return false;
+    };
+    if between.w <= 0.0 || between.h <= 0.0 {
+        return false;
+    }
+    legs.iter().any(|(ends, leg)| !ends.contains(&part) && leg.grown(0.1).overlaps(&between))
+        || f.canvas.spots.iter().any(|(p, s)| *p != part && s.at.overlaps(&between))
 }
 
 fn inside(room: Rect, at: Rect) -> bool {

@@ -7,7 +7,7 @@ use super::plan::UnitFrame;
 use crate::model::{P2, PartIx, Rect, UnitIx};
 
 /// White between a symbol and the contour, mm.
-const ROUND: f64 = 2.5;
+pub const ROUND: f64 = 2.5;
 
 pub fn outlines(net: &Net, canvas: &Canvas, pipes: &[Vec<P2>]) -> Vec<UnitFrame> {
     (0..net.system.units.len())
@@ -53,6 +53,18 @@ fn boxes(net: &Net, canvas: &Canvas, pipes: &[Vec<P2>], unit: UnitIx) -> Vec<Rec
             }
         }
     }
+    let joints: Vec<P2> = canvas
+        .spots
+        .iter()
+        .filter(|(p, _)| is_own(**p) && net.is_joint(**p))
+        .map(|(_, s)| s.at.centre())
+        .collect();
+    let symbols: Vec<P2> = canvas
+        .spots
+        .iter()
+        .filter(|(p, _)| is_own(**p) && !net.is_joint(**p))
+        .map(|(_, s)| s.at.centre())
+        .collect();
     // Boxes near each other become one where nothing foreign lies in it.
     let mut i = 0;
     while i < all.len() {
@@ -74,6 +86,13 @@ fn boxes(net: &Net, canvas: &Canvas, pipes: &[Vec<P2>], unit: UnitIx) -> Vec<Rec
         } else {
             i += 1;
         }
+    }
+    // The last joint of a unit may stand outside rather than on a tongue of the outline.
+    let within = |r: &Rect, of: &[P2]| {
+        of.iter().any(|p| r.x < p.x && p.x < r.right() && r.y < p.y && p.y < r.bottom())
+    };
+    if all.iter().any(|r| within(r, &symbols)) {
+        all.retain(|r| within(r, &symbols) || !within(r, &joints));
     }
     all
 }

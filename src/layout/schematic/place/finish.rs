@@ -27,13 +27,16 @@ pub fn finish(net: &Net, s: Spacing, canvas: &mut Canvas) {
 
 /// Heaters and thermostats at the wall of what they are fitted into.
 fn fitted(net: &Net, canvas: &mut Canvas) {
-    for part in net.parts() {
+    // Heaters have their height; thermostats find theirs between them.
+    let is_rod = |p: &PartIx| net.system.part(*p).kind.symbol.name == "immersion";
+    let (rods, others): (Vec<PartIx>, Vec<PartIx>) = net.parts().partition(is_rod);
+    for part in rods.into_iter().chain(others) {
         let Some(host) = net.system.part(part).on else { continue };
         if canvas.has(part) || !net.joined(part).is_empty() {
             continue;
         }
         let Some(at) = canvas.spots.get(&host).map(|s| s.at) else { continue };
-        let rod = net.system.part(part).kind.symbol.name == "immersion";
+        let rod = is_rod(&part);
         let spot = net.spot(part, Pose::UPRIGHT);
         let (w, h) = (spot.at.w, spot.at.h);
         let ports: Vec<P2> = canvas.spots[&host]
@@ -52,7 +55,9 @@ fn fitted(net: &Net, canvas: &mut Canvas) {
             for step in 0..=steps {
                 let y = at.y + 5.0 + 1.25 * step as f64;
                 let spot = Rect::new(x, y, w, h);
-                let wide = spot.grown(2.0);
+                // A setting stands over or under its thermostat.
+                let over = if rod { 2.0 } else { 4.5 };
+                let wide = Rect::new(x - 2.0, y - over, w + 4.0, h + 2.0 * over);
                 let clear = canvas.spots.iter().all(|(p, s)| *p == host || !s.at.overlaps(&wide))
                     && ports.iter().all(|p| {
                         p.y < y - 2.0

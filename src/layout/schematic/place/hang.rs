@@ -2,6 +2,7 @@
 //! one or standing on one.
 
 use super::*;
+use crate::layout::schematic::outline::ROUND;
 
 impl Placer<'_> {
     /// Hangs from every joint on every line what belongs there.
@@ -17,7 +18,8 @@ impl Placer<'_> {
             Name::Hot,
             Name::HotReturn,
         ];
-        names.extend(self.lines.keys().filter(|n| matches!(n, Name::Branch(_))).copied());
+        let more = |n: &&Name| matches!(n, Name::Branch(_) | Name::HotLeg(_));
+        names.extend(self.lines.keys().filter(more).copied());
         for name in names {
             let Some(line) = self.lines.get(&name) else { continue };
             let joints: Vec<(PartIx, usize)> = line
@@ -96,7 +98,7 @@ impl Placer<'_> {
             let below = last
                 .and_then(|l| canvas.spots.get(&l.part)?.port(l.port))
                 .map_or(0.0, |(p, e)| p.x + e.step().0 * self.s.gap);
-            let there = self.place_of(other, there.part).unwrap_or(place);
+            let there = self.place_at(other, there).unwrap_or(place);
             let (upper, lower) = if edge == Edge::S { (place, there) } else { (there, place) };
             if !self.cols.tie_at(upper, lower, snap(below)) {
                 self.cols.tie(upper, lower);
@@ -108,7 +110,7 @@ impl Placer<'_> {
                 else {
                     continue;
                 };
-                let Some(there) = self.place_of(*line, joint.part) else { continue };
+                let Some(there) = self.place_at(*line, *joint) else { continue };
                 self.assign(*line, joint.part, joint.port, edge.opposite());
                 if edge == Edge::S {
                     self.cols.tie_at(place, there, snap(p.x));
@@ -117,10 +119,60 @@ impl Placer<'_> {
             let col = Column::new(net, upper, canvas, Held::Both, self.s);
             self.rungs.push((top, low, col));
         } else {
-            let canvas = column(net, self.s, far, edge, &members);
+            let mut canvas = column(net, self.s, far, edge, &members);
+            // On a tight sheet the outline goes round it.
+            if edge == Edge::N && self.s.drop > 5.0 {
+                self.clear_of_unit(name, port.part, &mut canvas);
+            }
+            if edge == Edge::N {
+                self.beside_next(name, place, &canvas);
+            }
             let held = if edge == Edge::S { Held::Above } else { Held::Below };
             self.hung.push((name, Column::new(net, place, canvas, held, self.s)));
         }
+    }
+
+    /// What stands on a unit's line and is no part of it stands clear of the unit's outline.
+    fn clear_of_unit(&self, name: Name, joint: PartIx, canvas: &mut Canvas) {
+        let unit = |p: PartIx| self.net.system.part(p).unit;
+        let Some(own) = unit(joint) else { return };
+        if canvas.spots.keys().any(|p| unit(*p) == Some(own)) {
+            return;
+        }
+        let Some(line) = self.lines.get(&name) else { return };
+        let top = line
+            .items
+            .iter()
+            .filter(|i| i.part.is_some_and(|p| unit(p) == Some(own)))
+            .filter_map(|i| i.spot.as_ref())
+            .map(|s| s.at.y)
+            .fold(0.0, f64::min);
+        let low = canvas.bounds().map_or(0.0, |b| b.bottom());
+        let by = snap(low - (top - ROUND - GRID));
+        if by > 0.0 {
+            canvas.shift(0.0, -by);
+        }
+    }
+
+    /// What stands low on a line stands beside the next symbol in that line.
+    fn beside_next(&mut self, name: Name, place: usize, canvas: &Canvas) {
+        let Some(line) = self.lines.get(&name) else { return };
+        let after = line.items.iter().skip_while(|i| i.place != place).nth(1);
+        let Some((next, spot)) = after.and_then(|i| Some((i, i.spot.as_ref()?))) else { return };
+        let right = canvas
+            .spots
+            .values()
+            .filter(|s| s.at.bottom() > spot.at.y - GRID)
+            .map(|s| s.at.right())
+            .fold(0.0, f64::max);
+        self.cols.demand(place, next.place, right + 2.0 * GRID + next.left);
+    }
+
+    fn fed_from_source(&self, part: PartIx) -> bool {
+        self.net.joined(part).into_iter().any(|port| {
+            let far = self.net.join(PortRef { part, port }).map(|(_, far)| far.part);
+            far.is_some() && far == self.source
+        })
     }
 
     pub(super) fn pendant_edge(&self, name: Name, part: PartIx) -> Edge {
@@ -129,9 +181,12 @@ impl Placer<'_> {
             "drain-cock" => Edge::S,
             "valve-relief" if name == Name::Flow => Edge::N,
             "valve-relief" => Edge::S,
+            // Its hot water comes down from the boiler.
+            "outlet" if name == Name::Cold && self.fed_from_source(part) => Edge::N,
             _ => match name {
                 Name::OuterFlow | Name::HotReturn => Edge::N,
-                Name::Flow | Name::Hot | Name::Cold | Name::Branch(_) => Edge::S,
+                Name::Flow | Name::Hot | Name::Cold => Edge::S,
+                Name::HotLeg(_) | Name::Branch(_) => Edge::S,
                 Name::OuterReturn | Name::SolarFlow => Edge::S,
                 Name::Return | Name::SolarReturn => Edge::N,
             },

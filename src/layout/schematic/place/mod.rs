@@ -19,9 +19,9 @@ use super::canvas::{Canvas, Spacing};
 use super::columns::Columns;
 use super::label::block_width;
 use super::line::{Column, Held, Item, Line, column};
-use super::net::{Net, snap};
+use super::net::{GRID, Net, snap};
 use super::pose::{Edge, Pose};
-use super::trunk::{COLD, FLOW, HOT, RETURN, Stop, component, last_user, reach, way_back};
+use super::trunk::{COLD, FLOW, HOT, RETURN, Reach, Stop, component, last_user, reach, way_back};
 use super::words;
 use crate::catalogue::Closes;
 use crate::model::{P2, PartIx, PortRef, Rect, Service};
@@ -34,6 +34,8 @@ enum Name {
     /// Hot water coming back: above the hot line.
     HotReturn,
     Hot,
+    /// A leg of the circulation: below the hot line, its outlets before those of the line.
+    HotLeg(usize),
     /// Flow and return of a cylinder that leaves the lines before the zones: round the outside.
     OuterFlow,
     Flow,
@@ -122,6 +124,19 @@ impl Placer<'_> {
 
     fn place_of(&self, name: Name, part: PartIx) -> Option<usize> {
         self.lines.get(&name)?.items.iter().find(|i| i.part == Some(part)).map(|i| i.place)
+    }
+
+    /// Where a pipe from this port of a line leaves it: at the corner, where the line ends there.
+    fn place_at(&self, name: Name, port: PortRef) -> Option<usize> {
+        let items = &self.lines.get(&name)?.items;
+        let i = items.iter().position(|i| i.part == Some(port.part))?;
+        let edge = items[i].spot.as_ref().and_then(|s| s.port(port.port)).map(|(_, e)| e);
+        let corner = match edge {
+            Some(Edge::E) => items.get(i + 1),
+            Some(Edge::W) => i.checked_sub(1).and_then(|i| items.get(i)),
+            _ => None,
+        };
+        Some(corner.filter(|c| c.part.is_none()).unwrap_or(&items[i]).place)
     }
 
     /// The order on a line as demands.
@@ -214,7 +229,8 @@ fn next_to(a: Name, b: Name) -> bool {
         (Name::Flow, Name::Return)
             | (Name::OuterFlow, Name::OuterReturn)
             | (Name::Return, Name::Cold)
-            | (Name::Hot, Name::Branch(_))
+            | (Name::Hot | Name::HotLeg(_), Name::Branch(_))
+            | (Name::HotReturn, Name::HotLeg(_))
     )
 }
 

@@ -47,8 +47,11 @@ impl Placer<'_> {
         if let Some((place, canvas)) = &self.discharge {
             put_all(&mut out, canvas, x[*place], 0.0);
         }
-        for (name, column) in &self.hung {
+        for (name, column) in &mut self.hung {
             let y = levels.get(name).copied().unwrap_or(0.0);
+            if column.held == Held::Below {
+                lift(&out, &mut column.canvas, x[column.place], y);
+            }
             put_all(&mut out, &column.canvas, x[column.place], y);
         }
         for (top, _, column) in &self.rungs {
@@ -169,7 +172,17 @@ impl Placer<'_> {
         if self.lines.contains_key(&Name::Hot) {
             let hot = snap(top - self.s.drop.max(7.5));
             levels.insert(Name::Hot, hot);
-            levels.insert(Name::HotReturn, snap(hot - 15.0));
+            let legs: Vec<Name> =
+                self.lines.keys().filter(|n| matches!(n, Name::HotLeg(_))).copied().collect();
+            // What trims a leg stands between its joint on the return and the hot line.
+            let trim = legs
+                .iter()
+                .map(|leg| rung(&self.rungs, Name::HotReturn, *leg) - s.clear)
+                .fold(15.0, f64::max);
+            levels.insert(Name::HotReturn, snap(hot - trim));
+            for leg in legs {
+                levels.insert(leg, snap(hot + s.drop.max(7.5)));
+            }
         }
         self.set_discharge(&levels, top);
         let mut low = y + tallest(&self.hung, Name::Cold, Held::Above);
@@ -182,12 +195,15 @@ impl Placer<'_> {
         for name in branches {
             let hot = levels.get(&Name::Hot).copied().unwrap_or(0.0);
             low = low.max(snap(hot + rung(&self.rungs, Name::Hot, name)));
+            for (leg, y) in levels.clone().range(Name::HotLeg(0)..Name::OuterFlow) {
+                low = low.max(snap(y + rung(&self.rungs, *leg, name)));
+            }
             levels.insert(name, low);
             low = snap(low + s.drop + 2.5 + tallest(&self.hung, name, Held::Above));
         }
         for (top, low, column) in &mut self.rungs {
             let (Some(a), Some(b)) = (levels.get(top), levels.get(low)) else { continue };
-            if *top == Name::Hot {
+            if matches!(top, Name::HotReturn | Name::Hot | Name::HotLeg(_)) {
                 continue;
             }
             let slack = (b - a) - column.height - s.drop;
@@ -261,7 +277,7 @@ impl Placer<'_> {
 
     /// What hangs in one band stands side by side.
     fn keep_apart(&mut self) {
-        let mut bands: [Vec<(usize, f64, f64)>; 7] = Default::default();
+        let mut bands: [Vec<(usize, f64, f64)>; 8] = Default::default();
         for (name, c) in &self.hung {
             let band = match (name, c.held) {
                 (Name::Flow | Name::OuterFlow, Held::Below) => 0,
@@ -281,6 +297,7 @@ impl Placer<'_> {
                 Name::Flow | Name::OuterFlow => 1,
                 Name::Return => 2,
                 Name::SolarFlow => 5,
+                Name::HotReturn => 7,
                 _ => 4,
             };
             bands[band].push((c.place, c.left, c.right));
@@ -339,6 +356,21 @@ impl Placer<'_> {
                 p.y = if row.off < h / 2.0 { OVER } else { spot.at.h - OVER };
             }
         }
+    }
+}
+
+/// Raises what stands on a line over what stands in the line beside it.
+fn lift(out: &Canvas, canvas: &mut Canvas, dx: f64, dy: f64) {
+    const STEPS: usize = 16;
+    for _ in 0..STEPS {
+        let meets = canvas.spots.values().any(|s| {
+            let at = s.clone().moved(dx, dy).at.grown(GRID);
+            out.spots.values().any(|o| o.at.overlaps(&at) && o.at.centre().y > dy - 10.0)
+        });
+        if !meets {
+            return;
+        }
+        canvas.shift(0.0, -GRID);
     }
 }
 

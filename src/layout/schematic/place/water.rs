@@ -87,6 +87,59 @@ impl Placer<'_> {
         self.sequence(Name::Hot);
         self.last_hot(to, end);
         self.hot_return(store, place);
+        self.hot_legs();
+    }
+
+    /// Branches of the hot line that feed several outlets, each a line of its own under it.
+    fn hot_legs(&mut self) {
+        let net = self.net;
+        let Some(line) = self.lines.get(&Name::Hot) else { return };
+        let joints: Vec<(usize, PartIx, usize)> = line
+            .items
+            .iter()
+            .enumerate()
+            .filter_map(|(n, i)| Some((n, i.part?, i.place)))
+            .filter(|(_, p, _)| net.is_joint(*p))
+            .collect();
+        for (n, joint, place) in joints {
+            let Some(port) = self.open_port(Name::Hot, joint) else { continue };
+            let taken = self.taken.clone();
+            let found = reach(net, port, &HOT, &|p| !taken.contains(&p));
+            let Some(to) = straightest(net, &found) else { continue };
+            let mut stops: Vec<Stop> =
+                found.way(to).into_iter().filter(|s| s.leave.is_some()).collect();
+            if stops.len() < 2 || !stops.iter().all(|s| net.is_joint(s.part)) {
+                continue;
+            }
+            // Where the circulation leaves, the last outlet hangs as the others do.
+            let goes_back = |s: &Stop| {
+                net.joined(s.part).into_iter().any(|port| {
+                    let pipe = net.join(PortRef { part: s.part, port }).map(|(pipe, _)| pipe);
+                    pipe.is_some_and(|p| net.service(p) == Service::HotReturn)
+                })
+            };
+            let ends = stops.last().is_some_and(goes_back);
+            if let (true, Some(last)) = (ends, stops.last_mut()) {
+                last.leave = None;
+            }
+            let name = Name::HotLeg(n);
+            self.line(name, &stops, Edge::E);
+            let end = (!ends).then(|| self.cols.place());
+            if let Some(line) = self.lines.get_mut(&name) {
+                line.items.insert(0, Item::corner(place));
+                line.items.extend(end.map(Item::corner));
+            }
+            self.sequence(name);
+            self.assign(Name::Hot, joint, port.port, Edge::S);
+            let col = Column::new(net, place, Canvas::default(), Held::Above, self.s);
+            self.hung.push((Name::Hot, col));
+            // The hot line's own outlets come after those of the leg.
+            let last = self.lines.get(&name).and_then(|l| Some(l.items.last()?.place));
+            let next = self.lines.get(&Name::Hot).and_then(|l| Some(l.items.get(n + 1)?.place));
+            if let (Some(last), Some(next)) = (last, next) {
+                self.cols.demand(last, next, 2.0 * self.s.gap);
+            }
+        }
     }
 
     /// The circulation: from the last joint of the hot line back over it to the cylinder.
@@ -184,8 +237,10 @@ impl Placer<'_> {
         for (joint, place) in joints.into_iter().rev() {
             let Some(port) = self.open_port(Name::Cold, joint) else { continue };
             let taken = self.taken.clone();
-            let found = reach(net, port, &COLD, &|p| !taken.contains(&p));
-            let Some(to) = straightest(net, &found) else { continue };
+            // The outlet at the end of the hot line stands already.
+            let is_outlet = |p: PartIx| net.system.part(p).kind.symbol.name == "outlet";
+            let found = reach(net, port, &COLD, &|p| !taken.contains(&p) || is_outlet(p));
+            let Some(to) = self.farthest_outlet(&found) else { continue };
             let stops = found.way(to);
             if !stops.iter().any(|s| net.is_joint(s.part)) {
                 continue;
@@ -204,5 +259,59 @@ impl Placer<'_> {
             let col = Column::new(self.net, place, Canvas::default(), Held::Above, self.s);
             self.hung.push((Name::Cold, col));
         }
+    }
+
+    /// The dead end behind the most joints, and of those the one whose hot water comes last: then
+    /// cold and hot meet the outlets in one order.
+    fn farthest_outlet(&self, found: &Reach) -> Option<PortRef> {
+        let joints =
+            |to: PortRef| found.way(to).iter().filter(|s| self.net.is_joint(s.part)).count();
+        found
+            .ends()
+            .filter(|(p, _)| !self.net.is_joint(p.part) && self.ends_cold(*p))
+            .max_by_key(|(p, c)| {
+                let dear = std::cmp::Reverse(c / 100);
+                (joints(*p), self.hot_order(p.part), dear, c % 100, std::cmp::Reverse(*p))
+            })
+            .map(|(p, _)| p)
+    }
+
+    /// No cold pipe goes on from here.
+    fn ends_cold(&self, at: PortRef) -> bool {
+        let net = self.net;
+        net.joined(at.part).into_iter().filter(|i| *i != at.port).all(|port| {
+            let pipe = net.join(PortRef { part: at.part, port }).map(|(pipe, _)| pipe);
+            pipe.is_none_or(|p| !COLD.contains(&net.service(p)))
+        })
+    }
+
+    /// How far along the hot line, and then along its leg, an outlet is fed.
+    fn hot_order(&self, outlet: PartIx) -> (usize, usize, bool) {
+        let net = self.net;
+        let position = |name: Name, part: PartIx| {
+            self.lines.get(&name)?.items.iter().position(|i| i.part == Some(part))
+        };
+        let (mut seen, mut open) = (BTreeSet::from([outlet]), vec![outlet]);
+        while let Some(part) = open.pop() {
+            for port in net.joined(part) {
+                let Some((pipe, far)) = net.join(PortRef { part, port }) else { continue };
+                if !HOT.contains(&net.service(pipe)) {
+                    continue;
+                }
+                // What the line ends in already stands, and comes after all that hangs from it.
+                match self.line_of(far.part) {
+                    Some(Name::HotLeg(n)) => {
+                        let own = position(Name::HotLeg(n), far.part).unwrap_or(0);
+                        return (n, own + 1, !self.free(outlet));
+                    }
+                    Some(name) => {
+                        return (position(name, far.part).unwrap_or(0), 0, !self.free(outlet));
+                    }
+                    None if seen.insert(far.part) => open.push(far.part),
+                    None => {}
+                }
+            }
+        }
+        (0, 0, false)
     }
 }
