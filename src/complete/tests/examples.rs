@@ -83,3 +83,26 @@ fn what_is_written_out_reads_back_the_same() {
         assert_eq!(out, describe::print(&again.system), "{path:?}");
     }
 }
+
+#[test]
+fn a_tail_stated_of_the_main_is_kept_though_outlets_tee_off_before_the_cupboard() {
+    let text = r#"
+        cupboard width=1150 depth=900 height=2400
+        main static=4 dynamic=3 at=24 { tail x=1040 y=210 size=22 }
+        cylinder "store" litres=150 heated="electric" diameter=554 height=1200
+        outlets { shower; bath; kitchen-sink }
+        discharge wall="right" length=3
+    "#;
+    let reading = describe::read(text);
+    assert_eq!(reading.diagnostics, []);
+    let system = complete(&reading.facts).system;
+    let stated: Vec<_> = system
+        .pipes
+        .iter()
+        .filter_map(|p| Some((p.tail.as_ref()?, p.size.as_ref()?)))
+        .filter_map(|(t, size)| Some((t.x.as_ref()?.value, t.y.as_ref()?.value, &size.value)))
+        .collect();
+    assert_eq!(stated, [(1040.0, 210.0, &"22".to_owned())]);
+    let main = system.pipes.iter().find(|p| p.tail.as_ref().is_some_and(|t| t.x.is_some()));
+    assert!(!system.part(main.unwrap().from.part).in_cupboard(), "it comes in from outside");
+}
