@@ -4,19 +4,19 @@
 
 use std::sync::LazyLock;
 
-use super::dimension::spread;
+use super::columns::{Column, in_columns};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Shape, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::lettering::{Weight, width as text_width};
 use crate::model::{P2, Rect};
 
-const HEIGHT: f64 = letters::LABEL;
+pub(super) const HEIGHT: f64 = letters::LABEL;
 /// Rows of a column.
-const ROW: f64 = HEIGHT * 1.7;
+pub(super) const ROW: f64 = HEIGHT * 1.7;
 /// White kept round a label.
 const CLEAR: f64 = 0.7;
-/// From the view to the column's text: room for the leaders to fan out.
-const FAN: f64 = 12.0;
+/// A body at least so wide and high can carry labels of other things on its face.
+const FACE: f64 = 25.0;
 
 /// Something that wants a label.
 #[derive(Clone, Debug)]
@@ -26,12 +26,42 @@ pub struct Request {
     pub text: String,
     /// The point the label speaks of.
     pub anchor: P2,
+    /// Other points it may speak of as well, the better first.
+    pub also: Vec<P2>,
     /// Its own outline: the label may stand inside it if it fits.
     pub inside: Option<Rect>,
     /// Half the thickness of the thing at the anchor: the label stands beyond it.
     pub half: f64,
     /// True: the thing runs up the sheet here, so a label may read upwards beside it.
     pub upright: bool,
+    /// How far the label may slide along the thing, either way.
+    pub reach: f64,
+}
+
+impl Request {
+    /// The request at each of its points.
+    fn everywhere(&self) -> impl Iterator<Item = Request> + '_ {
+        let also = self.also.iter().map(|p| Request { anchor: *p, ..self.clone() });
+        std::iter::once(self.clone()).chain(also)
+    }
+}
+
+/// True where labels of other things find room on a body.
+pub fn has_a_face(r: Rect) -> bool {
+    r.w.min(r.h) >= FACE
+}
+
+/// What a body keeps labels from: all of it, or only its edge where its face is wide enough to
+/// write on.
+pub fn kept_clear(r: Rect) -> Vec<Rect> {
+    if !has_a_face(r) {
+        return vec![r];
+    }
+    const EDGE: f64 = 0.8;
+    let (w, h) = (r.w + 2.0 * EDGE, r.h + 2.0 * EDGE);
+    let upright = |x: f64| Rect::new(x - EDGE, r.y - EDGE, 2.0 * EDGE, h);
+    let level = |y: f64| Rect::new(r.x - EDGE, y - EDGE, w, 2.0 * EDGE);
+    vec![upright(r.x), upright(r.right()), level(r.y), level(r.bottom())]
 }
 
 /// Collects requests and obstacles of one view.
@@ -63,8 +93,8 @@ impl Placed {
 }
 
 impl Callouts {
-    /// Places all labels. `view` is where they may stand; `column` takes those that find no room.
-    pub fn place(mut self, view: Rect, column: Rect) -> Vec<Item> {
+    /// Places all labels. `view` is where they may stand; the columns take those that find no room.
+    pub fn place(mut self, view: Rect, columns: &[Column]) -> Vec<Item> {
         // Fixed order: what has a body of its own first, then from the top, from the left.
         self.requests.sort_by(|a, b| {
             b.inside
@@ -78,7 +108,8 @@ impl Callouts {
         let mut items = Vec::new();
         let mut later: Vec<Request> = Vec::new();
         for request in std::mem::take(&mut self.requests) {
-            match self.beside(&request, view, &placed) {
+            let beside = request.everywhere().find_map(|r| self.beside(&r, view, &placed));
+            match beside {
                 Some(words) => {
                     placed.labels.push(words.on_paper());
                     items.push(labelled(words, &request.of));
@@ -88,8 +119,15 @@ impl Callouts {
         }
         let mut outside: Vec<Request> = Vec::new();
         for request in later {
-            match self.nearby(&request, view, &placed) {
-                Some((words, end)) => {
+            let length = |(r, _, end): &(Request, Words, P2)| {
+                (r.anchor.x - end.x).abs() + (r.anchor.y - end.y).abs()
+            };
+            let nearest = request
+                .everywhere()
+                .filter_map(|r| self.nearby(&r, view, &placed).map(|(words, end)| (r, words, end)))
+                .min_by(|a, b| length(a).total_cmp(&length(b)));
+            match nearest {
+                Some((request, words, end)) => {
                     placed.labels.push(words.on_paper());
                     placed.leaders.push((request.anchor, end));
                     items.extend(leader(&request, &[request.anchor, end]));
@@ -98,7 +136,10 @@ impl Callouts {
                 None => outside.push(request),
             }
         }
-        items.extend(in_column(outside, view, column));
+        for request in &mut outside {
+            request.anchor = clearest(request, view, &placed);
+        }
+        items.extend(in_columns(outside, view, columns));
         items
     }
 
@@ -134,15 +175,20 @@ impl Callouts {
             w
         };
         if let Some(inside) = request.inside {
-            let middle = P2::new(inside.centre().x, inside.centre().y + HEIGHT / 2.0);
-            let w = words(&Candidate { at: middle, anchor: Anchor::Middle, upwards: false });
-            let b = w.on_paper().grown(CLEAR);
             let own = |o: &&Rect| **o != inside;
-            if covers(&inside, &b)
-                && !self.obstacles.iter().filter(own).any(|o| o.overlaps(&b) && !covers(o, &inside))
-                && placed.free(&b)
-            {
-                return Some(w);
+            let on_face = on_the_face(inside).map(|middle| {
+                let at = P2::new(middle.x, middle.y + HEIGHT / 2.0);
+                words(&Candidate { at, anchor: Anchor::Middle, upwards: false })
+            });
+            let free = on_face.into_iter().find(|w| {
+                let b = w.on_paper().grown(CLEAR);
+                let hit = |o: &Rect| o.overlaps(&b) && !covers(o, &inside);
+                covers(&inside, &b)
+                    && !self.obstacles.iter().filter(own).any(hit)
+                    && placed.free(&b)
+            });
+            if free.is_some() {
+                return free;
             }
         }
         candidates(request).iter().map(words).find(|w| {
@@ -152,10 +198,39 @@ impl Callouts {
     }
 }
 
+/// Places for a body's own tag: its middle, and on a wide face places above and below it.
+fn on_the_face(r: Rect) -> impl Iterator<Item = P2> {
+    let c = r.centre();
+    let wide = has_a_face(r);
+    let steps = if wide { (r.h / 2.0 / ROW) as i32 } else { 0 };
+    let across = if wide { [0.0, -0.25, 0.25] } else { [0.0; 3] };
+    (0..=steps)
+        .flat_map(|i| [-i, i])
+        .flat_map(move |i| across.map(|a| P2::new(c.x + a * r.w, c.y + f64::from(i) * ROW)))
+}
+
+/// The point of a thing from which the view's right edge is reached past the fewest labels.
+fn clearest(request: &Request, view: Rect, placed: &Placed) -> P2 {
+    let cost = |p: &P2| {
+        let end = P2::new(view.right(), p.y);
+        let passed = placed.labels.iter().filter(|l| passes(*p, end, l)).count();
+        let crossed = placed.leaders.iter().filter(|(a, b)| meet(*p, end, *a, *b)).count();
+        (passed + crossed, view.right() - p.x)
+    };
+    request
+        .everywhere()
+        .map(|r| r.anchor)
+        .min_by(|p, q| {
+            let (a, b) = (cost(p), cost(q));
+            a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
+        })
+        .unwrap_or(request.anchor)
+}
+
 /// Offsets on a grid round a point, the nearest first; a label is wide, so up and down first.
 fn nearest_first() -> &'static [(f64, f64)] {
     static OFFSETS: LazyLock<Vec<(f64, f64)>> = LazyLock::new(|| {
-        const REACH: i32 = 16;
+        const REACH: i32 = 24;
         let mut all: Vec<(i32, i32)> =
             (-REACH..=REACH).flat_map(|i| (-REACH..=REACH).map(move |j| (i, j))).collect();
         all.sort_by_key(|(i, j)| (i * i + 2 * j * j, *j, *i));
@@ -184,13 +259,13 @@ fn passes(p: P2, q: P2, b: &Rect) -> bool {
 }
 
 /// True where two segments cross.
-fn meet(a: P2, b: P2, c: P2, d: P2) -> bool {
+pub(super) fn meet(a: P2, b: P2, c: P2, d: P2) -> bool {
     let turn = |p: P2, q: P2, r: P2| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
     turn(a, b, c) * turn(a, b, d) < 0.0 && turn(c, d, a) * turn(c, d, b) < 0.0
 }
 
 /// The leader's line and its dot.
-fn leader(request: &Request, points: &[P2]) -> [Item; 2] {
+pub(super) fn leader(request: &Request, points: &[P2]) -> [Item; 2] {
     let of = || Mark::Of(request.of.clone());
     let line = Shape::line(points, Stroke::solid(width::THIN, Ink::BLACK)).mark(of());
     let dot = Shape::circle(request.anchor, 0.5, None, Some(Ink::BLACK)).mark(of());
@@ -210,7 +285,8 @@ fn candidates(r: &Request) -> Vec<Candidate> {
     let (x, y) = (r.anchor.x, r.anchor.y);
     let c = |x, y, anchor, upwards| Candidate { at: P2::new(x, y), anchor, upwards };
     let mut all = Vec::new();
-    for slide in [0.0, 4.0, -4.0, 8.0, -8.0, 14.0, -14.0] {
+    const SLIDES: [f64; 7] = [0.0, 4.0, -4.0, 8.0, -8.0, 14.0, -14.0];
+    for slide in SLIDES.into_iter().filter(|s| s.abs() <= r.reach) {
         if r.upright {
             all.push(c(x + off, y + HEIGHT / 2.0 + slide, Anchor::Start, false));
             all.push(c(x - off, y + HEIGHT / 2.0 + slide, Anchor::End, false));
@@ -228,53 +304,8 @@ fn candidates(r: &Request) -> Vec<Candidate> {
     all
 }
 
-fn labelled(mut words: Words, of: &str) -> Item {
+pub(super) fn labelled(mut words: Words, of: &str) -> Item {
     words.mark = Mark::Label { of: of.to_owned(), on_paper: words.on_paper() };
     words.halo = true;
     words.into()
-}
-
-/// The rest in columns to the right, in the order of their heights, with leaders. Rows of the
-/// second column stand half a row lower, so that its leaders pass between the rows of the first.
-fn in_column(mut requests: Vec<Request>, view: Rect, column: Rect) -> Vec<Item> {
-    // Two things at one height: the one further right gets the upper row, so leaders don't cross.
-    requests.sort_by(|a, b| {
-        a.anchor
-            .y
-            .total_cmp(&b.anchor.y)
-            .then(b.anchor.x.total_cmp(&a.anchor.x))
-            .then(a.of.cmp(&b.of))
-    });
-    let mut items = Vec::new();
-    let rows = ((column.h / ROW) as usize).max(1);
-    let mut x = column.x + FAN;
-    for (i, chunk) in requests.chunks(rows).enumerate() {
-        let shift = if i % 2 == 1 { ROW / 2.0 } else { 0.0 };
-        let wanted: Vec<f64> = chunk.iter().map(|r| r.anchor.y).collect();
-        for (request, y) in chunk.iter().zip(within(spread(&wanted, ROW), column)) {
-            let y = column.y + ((y - column.y) / ROW).round() * ROW + shift;
-            let elbow = P2::new(view.right() + 3.0, y);
-            let end = P2::new(x - 0.8, y);
-            items.extend(leader(request, &[request.anchor, elbow, end]));
-            let words = Words::new(P2::new(x, y + HEIGHT / 2.0), request.text.clone(), HEIGHT);
-            items.push(labelled(words, &request.of));
-        }
-        let widest =
-            chunk.iter().map(|r| text_width(&r.text, HEIGHT, Weight::Regular)).fold(0.0, f64::max);
-        x += widest + 4.0;
-    }
-    items
-}
-
-/// Moves a spread column into its span without letting rows come closer.
-fn within(mut places: Vec<f64>, column: Rect) -> Vec<f64> {
-    let (low, high) = (column.y + ROW / 2.0, column.bottom() - ROW / 2.0);
-    let n = places.len();
-    for (i, p) in places.iter_mut().enumerate() {
-        *p = p.max(low + i as f64 * ROW);
-    }
-    for (i, p) in places.iter_mut().enumerate() {
-        *p = p.min(high - (n - 1 - i) as f64 * ROW);
-    }
-    places
 }

@@ -2,7 +2,8 @@
 //! sized system, the cupboard plan, the title data. Out: undressed sheets.
 
 use super::bodies::body;
-use super::callouts::{Callouts, Request};
+use super::callouts::{Callouts, Request, kept_clear};
+use super::columns::Column;
 use super::dimension::{Feature, along_the_bottom, up_the_left};
 use super::pipework::{LABELLED, Layer, Run, arrow, centre_line, layers, pipe_text};
 use super::view::{Projection, View, choose_scale};
@@ -17,8 +18,13 @@ use crate::size::Sized;
 /// Room beside a view for one row of dimensions, and for the column of labels.
 const DIMENSIONS: f64 = 24.0;
 const FOOT: f64 = 22.0;
-const LABELS: f64 = 44.0;
+const LABELS: f64 = 34.0;
 const HEADING: f64 = 9.0;
+/// The smallest scale, as 1 to so much, at which pipes side by side can be told apart.
+const READABLE: u32 = 10;
+/// Width of the key, and of the tables.
+const KEY: f64 = 80.0;
+const TABLE: f64 = 98.0;
 /// Width of the lists beside a view.
 const LISTS: f64 = 125.0;
 
@@ -45,19 +51,22 @@ fn sheet(
     key_name: &str,
     title: &str,
 ) -> Sheet {
-    let paper = Paper::A3;
-    let space = drawing_space(paper);
-    let block = title_block(paper, data);
     let real = match projection {
         Projection::Front => (plan.room.w, plan.room.h),
         Projection::Plan => (plan.room.w, plan.room.d),
         Projection::Left | Projection::Right => (plan.room.d, plan.room.h),
     };
-    // The view stands to the left of the title block, or above it where it is wide and low.
-    let beside = (block.x - space.x - DIMENSIONS - LABELS, space.h - FOOT - HEADING);
-    let above = (space.w - DIMENSIONS - LABELS - 60.0, block.y - space.y - FOOT - HEADING);
-    let scale = choose_scale(real, beside).min(choose_scale(real, above));
-    let at = P2::new(space.x + DIMENSIONS, space.y + HEADING);
+    let (paper, scale) = paper_and_scale(real, data);
+    let space = drawing_space(paper);
+    let block = title_block(paper, data);
+    // In the middle of what the title block leaves at its left, or above it.
+    let (w, h) = (real.0 / f64::from(scale), real.1 / f64::from(scale));
+    let spare = block.x - space.x - DIMENSIONS - w - LABELS;
+    let lower = if spare >= 0.0 { space.h - FOOT - HEADING - h } else { 0.0 };
+    let at = P2::new(
+        space.x + DIMENSIONS + (spare / 2.0).max(0.0),
+        space.y + HEADING + (lower / 2.0).max(0.0),
+    );
     let view = View { projection, scale: f64::from(scale), room: plan.room, at };
     let heading = if projection == Projection::Plan { "PLAN" } else { "ELEVATION" };
     let mut items = draw(sized, plan, &view, heading);
@@ -70,9 +79,18 @@ fn sheet(
     };
     items.extend(scale_bar(P2::new(lists.x, lists.y), f64::from(scale)));
     items.extend(key(P2::new(lists.x, lists.y + 10.0)));
-    if lists.x >= block.x {
-        let room = Rect::new(lists.x, lists.y + 44.0, space.right() - lists.x - 3.0, 0.0);
-        items.extend(tables(&sized.system, plan, room, block.y - 4.0));
+    let beside = view.outline().right() + LABELS + 2.0;
+    let (corner, foot) = if lists.x >= block.x {
+        (P2::new(lists.x, lists.y + 44.0), block.y - 4.0)
+    } else if beside + TABLE <= space.right() {
+        (P2::new(beside, space.y + HEADING), block.y - 4.0)
+    } else {
+        (P2::new(lists.x + KEY, lists.y + 10.0), space.bottom() - 4.0)
+    };
+    let right = if foot < block.y { space.right() } else { block.x };
+    let room = Rect::new(corner.x, corner.y, right - corner.x - 3.0, 0.0);
+    if room.w >= TABLE {
+        items.extend(tables(&sized.system, plan, room, foot));
     }
     Sheet {
         key: key_name.to_owned(),
@@ -84,18 +102,35 @@ fn sheet(
     }
 }
 
+/// A3, or A2 where only that shows the cupboard at [`READABLE`] or larger.
+fn paper_and_scale(real: (f64, f64), data: &TitleData) -> (Paper, u32) {
+    let on = |paper: Paper| {
+        let space = drawing_space(paper);
+        let block = title_block(paper, data);
+        // The view stands to the left of the title block, or above it where it is wide and low.
+        let beside = (block.x - space.x - DIMENSIONS - LABELS, space.h - FOOT - HEADING);
+        let above = (space.w - DIMENSIONS - LABELS - 60.0, block.y - space.y - FOOT - HEADING);
+        (paper, choose_scale(real, beside).min(choose_scale(real, above)))
+    };
+    let (small, large) = (on(Paper::A3), on(Paper::A2));
+    if small.1 > READABLE && large.1 < small.1 { large } else { small }
+}
+
 /// Heights chain and tails in figures, beside the view, down to `foot`.
 fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> Vec<Item> {
     const STEP: f64 = 4.4;
     let mut items: Vec<Item> = Vec::new();
     let mut y = room.y;
     let mut line = |cells: &[(f64, Anchor, &str)], bold: bool, y: &mut f64| {
+        let rest = [(0.0, Anchor::Start, "… the rest: see the setting-out table")];
+        let cells = if *y > foot - STEP { &rest[..] } else { cells };
         if *y > foot {
             return;
         }
         for (x, anchor, text) in cells {
             let weight = if bold { Weight::Bold } else { Weight::Regular };
-            let text = fitted(text, letters::SMALL, weight, room.w - x);
+            let free = if *anchor == Anchor::Start { room.w - x } else { *x };
+            let text = fitted(text, letters::SMALL, weight, free);
             let mut words = Words::new(P2::new(room.x + x, *y), text, letters::SMALL);
             words.anchor = *anchor;
             words.weight = weight;
@@ -380,7 +415,7 @@ fn labels(
     let outline = view.outline();
     let mut callouts = Callouts::default();
     let bodies: Vec<(&Solid, Rect)> = plan.solids.iter().map(|s| (s, view.rect(&s.at))).collect();
-    callouts.obstacles.extend(bodies.iter().map(|(_, r)| *r));
+    callouts.obstacles.extend(bodies.iter().flat_map(|(_, r)| kept_clear(*r)));
     callouts.obstacles.extend(runs.iter().map(Run::strip));
     // A joint has no tag on the drawing: what meets in it is labelled.
     for (solid, r) in bodies.iter().filter(|(s, _)| !is_joint(system, s)) {
@@ -388,24 +423,29 @@ fn labels(
             of: solid.tag.clone(),
             text: solid.tag.clone(),
             anchor: r.centre(),
+            also: Vec::new(),
             inside: Some(*r),
             half: r.w.min(r.h) / 2.0,
             upright: r.h > r.w,
+            reach: r.w.max(r.h) / 2.0,
         });
     }
     let mut arrows = Vec::new();
     for run in runs.iter().filter(|r| r.real_length() > LABELLED) {
         let Some(pipe) = system.pipes.iter().find(|p| p.id == run.id) else { continue };
-        let at = open_place(run, &bodies, view, runs);
-        let size = (run.half * 2.0 - 0.7).max(1.0);
+        let mut places = open_places(run, &bodies, view, runs);
+        let at = places.remove(0);
+        let size = (run.half * 2.0 - 0.7).clamp(1.0, 2.5);
         arrows.push(arrow(&run.id, at, run.from, run.to, pen(pipe.service).ink, size));
         callouts.requests.push(Request {
             of: run.id.clone(),
             text: pipe_text(pipe),
             anchor: at,
+            also: places,
             inside: None,
             half: run.half,
             upright: run.upright(),
+            reach: 8.0,
         });
     }
     for route in plan.routes.iter().filter(|r| !r.routed && r.points.len() > 1) {
@@ -418,17 +458,19 @@ fn labels(
             of: pipe.id.clone(),
             text: format!("{}, no way found", pipe_text(pipe)),
             anchor: at,
+            also: Vec::new(),
             inside: None,
             half: 0.5,
             upright: false,
+            reach: 0.0,
         });
     }
     let column = Rect::new(outline.right() + 1.0, outline.y, LABELS, outline.h.max(120.0));
-    (callouts.place(outline, column), arrows)
+    (callouts.place(outline, &[Column { at: column, at_left: false }]), arrows)
 }
 
-/// A place on the run that nothing nearer hides, as near its middle as may be.
-fn open_place(run: &Run, bodies: &[(&Solid, Rect)], view: &View, runs: &[Run]) -> P2 {
+/// Places on the run that nothing nearer hides, the nearest to its middle first; never empty.
+fn open_places(run: &Run, bodies: &[(&Solid, Rect)], view: &View, runs: &[Run]) -> Vec<P2> {
     let at = |t: f64| {
         P2::new(run.from.x + (run.to.x - run.from.x) * t, run.from.y + (run.to.y - run.from.y) * t)
     };
@@ -440,7 +482,8 @@ fn open_place(run: &Run, bodies: &[(&Solid, Rect)], view: &View, runs: &[Run]) -
                 .any(|o| o.id != run.id && o.nearness >= run.nearness && o.strip().overlaps(&spot))
     };
     const TRIES: [f64; 9] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88];
-    TRIES.into_iter().map(at).find(|p| !hidden(*p)).unwrap_or_else(|| at(0.5))
+    let open: Vec<P2> = TRIES.into_iter().map(at).filter(|p| !hidden(*p)).collect();
+    if open.is_empty() { vec![at(0.5)] } else { open }
 }
 
 /// What can't be done, outlined in red.

@@ -2,7 +2,8 @@
 //! plan. Out: one sheet; what is nearer hides what is farther, in an order that is worked out pair
 //! by pair, so no body shows through another.
 
-use super::callouts::{Callouts, Request};
+use super::callouts::{Callouts, Request, has_a_face, kept_clear};
+use super::columns::Column;
 use super::elevation::is_joint;
 use super::pipework::{LABELLED, arrow, pipe_text};
 use crate::draw::frame::{TitleData, drawing_space, title_block};
@@ -19,6 +20,9 @@ const QUARTER: f64 = 0.552_284_749_830_793_6;
 /// Half axes of a circle of radius 1 that lies level: √1.5 across, √0.5 up.
 const MAJOR: f64 = 1.224_744_871_391_589;
 const MINOR: f64 = std::f64::consts::FRAC_1_SQRT_2;
+
+/// Room for a column of labels on either side.
+const LABELS: f64 = 30.0;
 
 struct Eye {
     scale: f64,
@@ -39,6 +43,8 @@ struct Thing {
     bounds: Box3,
     items: Vec<Item>,
     on_paper: Rect,
+    /// Where no label may stand.
+    kept_clear: Vec<Rect>,
 }
 
 pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Sheet {
@@ -48,7 +54,7 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
     let r = plan.room;
     let (across, down) = ((r.w + r.d) * COS, (r.w + r.d) * SIN + r.h);
     let room = (block.x - space.x - 4.0, space.h - 12.0);
-    let scale = (across / room.0).max(down / room.1).max(1.0);
+    let scale = (across / (room.0 - 2.0 * LABELS)).max(down / room.1).max(1.0);
     let left = space.x + (room.0 - across / scale) / 2.0;
     let eye = Eye { scale, at: P2::new(left + r.d * COS / scale, space.y + 10.0 + r.h / scale) };
     let mut items = vec![
@@ -78,7 +84,8 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
             let mark = Mark::Of(s.tag.clone());
             let title = Some(format!("{}: {}", s.tag, kind.words));
             let group = Group { mark, title, items: shapes };
-            Thing { bounds: s.at, items: vec![group.into()], on_paper }
+            let kept_clear = kept_clear(on_paper);
+            Thing { bounds: s.at, items: vec![group.into()], on_paper, kept_clear }
         })
         .collect();
     let mut callouts = Callouts::default();
@@ -93,20 +100,27 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
     for i in front_last(&things) {
         items.append(&mut things[i].items);
     }
-    callouts.obstacles = things.iter().map(|t| t.on_paper).collect();
+    callouts.obstacles = things.iter().flat_map(|t| t.kept_clear.iter().copied()).collect();
     for s in plan.solids.iter().filter(|s| !is_joint(system, s)) {
+        let on_paper = bounds(&eye, &s.at);
         callouts.requests.push(Request {
             of: s.tag.clone(),
             text: s.tag.clone(),
-            anchor: bounds(&eye, &s.at).centre(),
-            inside: None,
+            anchor: on_paper.centre(),
+            also: Vec::new(),
+            inside: has_a_face(on_paper).then_some(on_paper),
             half: 0.0,
             upright: false,
+            reach: 0.0,
         });
     }
     let whole = Rect::new(left, space.y + 10.0, across / scale, down / scale);
-    let column = Rect::new(whole.right() + 2.0, space.y + 8.0, 60.0, block.y - space.y - 14.0);
-    items.extend(callouts.place(whole, column));
+    let column = |x: f64, h: f64| Rect::new(x, space.y + 8.0, LABELS, h);
+    let columns = [
+        Column { at: column(whole.x - LABELS, space.h - 12.0), at_left: true },
+        Column { at: column(whole.right(), block.y - space.y - 14.0), at_left: false },
+    ];
+    items.extend(callouts.place(whole, &columns));
     Sheet {
         key: "isometric".to_owned(),
         title: "Isometric view of the pipework".to_owned(),
@@ -217,15 +231,30 @@ fn piece(eye: &Eye, a: P3, b: P3, od: f64, pipe: &crate::model::Pipe) -> (Thing,
         of: pipe.id.clone(),
         text: pipe_text(pipe),
         anchor: middle,
+        also: Vec::new(),
         inside: None,
-        half: 0.0,
-        upright: false,
+        half: thick / 2.0,
+        upright: (p.x - q.x).abs() < 0.1,
+        reach: 0.0,
     });
     if request.is_some() {
         items.push(arrow(&pipe.id, middle, p, q, style.ink, thick.min(1.6)));
     }
     let on_paper = bounds(eye, &bounds3);
-    (Thing { bounds: bounds3, items, on_paper }, request)
+    let kept_clear = along(p, q, thick);
+    (Thing { bounds: bounds3, items, on_paper, kept_clear }, request)
+}
+
+/// A pipe that runs aslant, as squares along it.
+fn along(p: P2, q: P2, thick: f64) -> Vec<Rect> {
+    let (dx, dy) = (q.x - p.x, q.y - p.y);
+    let steps = (dx.abs().max(dy.abs()) / thick).ceil().max(1.0);
+    (0..=steps as usize)
+        .map(|i| {
+            let t = i as f64 / steps;
+            Rect::new(p.x + dx * t - thick / 2.0, p.y + dy * t - thick / 2.0, thick, thick)
+        })
+        .collect()
 }
 
 /// An order in which to paint: farther before nearer for every pair that overlaps on paper.
@@ -273,7 +302,8 @@ mod tests {
 
     fn thing(bounds: Box3) -> Thing {
         let eye = Eye { scale: 10.0, at: P2::default() };
-        Thing { bounds, items: Vec::new(), on_paper: super::bounds(&eye, &bounds) }
+        let on_paper = super::bounds(&eye, &bounds);
+        Thing { bounds, items: Vec::new(), on_paper, kept_clear: Vec::new() }
     }
 
     /// ISO 5456-3: the three axes meet at 120° and unit lengths along them are equal on paper.

@@ -3,6 +3,7 @@
 
 mod bodies;
 mod callouts;
+mod columns;
 mod dimension;
 mod elevation;
 mod isometric;

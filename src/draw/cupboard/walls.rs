@@ -2,20 +2,26 @@
 //! is marked with a pencil before anything is hung. In: the cupboard plan. Out: A4 sheets with
 //! drill centres, core sizes, heights, noggins, and the outline of the cylinder's foot.
 
-use super::callouts::{Callouts, Request};
+use super::callouts::{Callouts, Request, kept_clear};
+use super::columns::Column;
 use super::dimension::{Feature, along_the_bottom, up_the_left};
 use super::elevation::{datum_words, joists, scale_bar};
 use super::view::{Projection, View, choose_scale};
 use crate::catalogue::Mount;
 use crate::draw::frame::{TitleData, space_above_block};
-use crate::draw::scene::{Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
+use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::layout::cupboard::plan::{CupboardPlan, Form, Owner, Solid};
+use crate::lettering::{Weight, fitted};
 use crate::model::{Box3, P2, P3, Rect, Side, System};
 
 const DIMENSIONS: f64 = 24.0;
-const LABELS: f64 = 56.0;
+const LABELS: f64 = 34.0;
 const HEADING: f64 = 12.0;
+/// Width of the table of marks.
+const TABLE: f64 = 62.0;
+/// The smallest scale, as 1 to so much, from which two drill centres can be told apart.
+const READABLE: u32 = 20;
 /// Arms of a drill cross, mm on paper.
 const ARM: f64 = 2.2;
 /// Size of a noggin: beyond the body on both sides, and its height, mm real.
@@ -69,15 +75,13 @@ fn surface(
     if drilled.is_empty() {
         return None;
     }
-    let paper = Paper::A4_PORTRAIT;
-    let space = space_above_block(paper, data).grown(-3.0);
-    let room = (space.w - DIMENSIONS - LABELS, space.h - DIMENSIONS - HEADING);
     let real = match projection {
         Projection::Front => (plan.room.w, plan.room.h),
         Projection::Plan => (plan.room.w, plan.room.d),
         _ => (plan.room.d, plan.room.h),
     };
-    let scale = choose_scale(real, room);
+    let (paper, scale) = paper_and_scale(real, data);
+    let space = space_above_block(paper, data).grown(-3.0);
     let at = P2::new(space.x + DIMENSIONS, space.y + HEADING);
     let view = View { projection, scale: f64::from(scale), room: plan.room, at };
     let mut items: Vec<Item> = Vec::new();
@@ -96,7 +100,7 @@ fn surface(
         items.extend(noggin(system, solid, &view));
     }
     let mut callouts = Callouts::default();
-    callouts.obstacles.extend(fixed.iter().map(|s| view.rect(&s.at)));
+    callouts.obstacles.extend(fixed.iter().flat_map(|s| kept_clear(view.rect(&s.at))));
     for d in &drilled {
         let p = view.point(d.at);
         items.extend(cross(p, d.core / view.scale / 2.0, &d.of));
@@ -105,18 +109,24 @@ fn surface(
             of: d.of.clone(),
             text: d.text.clone(),
             anchor: p,
+            also: Vec::new(),
             inside: None,
             half: ARM,
             upright: false,
+            reach: 2.0 * ARM,
         });
     }
     let column = Rect::new(outline.right() + 1.0, outline.y, LABELS, outline.h.max(60.0));
-    items.extend(callouts.place(outline, column));
+    items.extend(callouts.place(outline, &[Column { at: column, at_left: false }]));
     items.extend(dimensions(&view, plan, &drilled));
     let below = outline.bottom() + DIMENSIONS;
     if below + 8.0 < space.bottom() {
         items.extend(scale_bar(P2::new(outline.x, below + 5.0), view.scale));
     }
+    let beside = Rect::new(outline.right() + LABELS, outline.y, TABLE, space.bottom() - outline.y);
+    let under = Rect::new(space.x, below + 14.0, TABLE, space.bottom() - below - 14.0);
+    let column = if beside.right() <= space.right() { beside } else { under };
+    items.extend(table(&drilled, &view, column, space.right()));
     Some(Sheet {
         key: format!("setting-out-{}", side.key()),
         title: title.to_owned(),
@@ -125,6 +135,62 @@ fn surface(
         scale: Some(scale),
         items,
     })
+}
+
+/// A4, or A3 where A4 would show the surface smaller than 1 to [`READABLE`].
+fn paper_and_scale(real: (f64, f64), data: &TitleData) -> (Paper, u32) {
+    let on = |paper: Paper| {
+        let space = space_above_block(paper, data).grown(-3.0);
+        let room = (space.w - DIMENSIONS - LABELS, space.h - DIMENSIONS - HEADING);
+        (paper, choose_scale(real, room))
+    };
+    let (small, large) = (on(Paper::A4_PORTRAIT), on(Paper::A3));
+    if small.1 > READABLE && large.1 < small.1 { large } else { small }
+}
+
+/// What is marked, in figures from the two datums: from the floor up, from the left on, in as many
+/// columns as it takes.
+fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item> {
+    const STEP: f64 = 4.4;
+    let (across, up) = view.projection.axes();
+    let pick = |p: P3, axis: char| match axis {
+        'x' => p.x,
+        'y' => p.y,
+        _ => p.z,
+    };
+    let mut marked: Vec<&Drilled> = drilled.iter().collect();
+    marked.sort_by(|a, b| {
+        let key = |d: &Drilled| (pick(d.at, up), pick(d.at, across));
+        let (a, b) = (key(a), key(b));
+        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+    });
+    let (across, up) = (across.to_string(), up.to_string());
+    let rows = ((column.h / STEP) as usize).saturating_sub(1).max(1);
+    let mut items: Vec<Item> = Vec::new();
+    for (i, chunk) in marked.chunks(rows).enumerate() {
+        let x = column.x + i as f64 * column.w;
+        if x + column.w > right + 0.5 {
+            break;
+        }
+        let mut row = |y: f64, cells: [&str; 3], weight: Weight| {
+            let text = fitted(cells[0], letters::SMALL, weight, TABLE - 30.0);
+            let places =
+                [(0.0, Anchor::Start), (TABLE - 17.0, Anchor::End), (TABLE - 5.0, Anchor::End)];
+            for ((dx, anchor), text) in places.into_iter().zip([text.as_str(), cells[1], cells[2]])
+            {
+                let mut words = Words::new(P2::new(x + dx, y), text, letters::SMALL).anchor(anchor);
+                words.weight = weight;
+                items.push(words.into());
+            }
+        };
+        row(column.y + 3.0, ["mark", &across, &up], Weight::Bold);
+        for (j, d) in chunk.iter().enumerate() {
+            let [a, b] = view.projection.axes().into();
+            let [a, b] = [a, b].map(|axis| format!("{:.0}", pick(d.at, axis)));
+            row(column.y + 3.0 + (j + 1) as f64 * STEP, [&d.text, &a, &b], Weight::Regular);
+        }
+    }
+    items
 }
 
 fn drilled(system: &System, plan: &CupboardPlan, side: Side, fixed: &[&Solid]) -> Vec<Drilled> {
