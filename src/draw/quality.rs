@@ -7,6 +7,7 @@ use serde::Serialize;
 
 use super::frame::drawing_space;
 use super::scene::{Item, Mark, Seg, Shape, Sheet, Words};
+use super::style::FACE;
 use crate::model::{P2, Rect};
 
 /// Smallest letters on any sheet, mm (ISO 3098 on A4 to A2, from memory).
@@ -116,7 +117,7 @@ pub fn measure(sheet: &Sheet) -> Quality {
         symbol_over_symbol: if scaled { 0 } else { symbol_over_symbol(&marks) },
         pipe_through_symbol: if scaled { 0 } else { pipe_through_symbol(&marks) },
         label_over_label: pairs(&marks.labels, |a, b| a.on_paper.overlaps(&b.on_paper)),
-        label_over_symbol: label_over_symbol(&marks),
+        label_over_symbol: label_over_symbol(&marks, scaled),
         label_over_pipe: label_over_pipe(&marks),
         pipes_on_one_line: if scaled { 0 } else { pipes_on_one_line(&marks) },
         text_outside_frame: outside(sheet, &marks),
@@ -248,13 +249,18 @@ fn on_its_own(label: &LabelMark, marks: &Marks) -> bool {
     marks.parts.iter().any(|p| p.tag == label.of && within(&label.on_paper, &p.on_paper))
 }
 
-fn label_over_symbol(marks: &Marks) -> usize {
+/// On a scaled sheet a label may stand on the wide face of another body, clear of its edge.
+fn label_over_symbol(marks: &Marks, scaled: bool) -> usize {
     let mut count = 0;
     for label in marks.labels.iter().filter(|l| !on_its_own(l, marks)) {
+        let on_face = |p: &PartMark| {
+            scaled && p.on_paper.w.min(p.on_paper.h) >= FACE && within(&label.on_paper, &p.on_paper)
+        };
         count += marks
             .parts
             .iter()
             .filter(|p| p.tag != label.of && p.on_paper.grown(-HAIR).overlaps(&label.on_paper))
+            .filter(|p| !on_face(p))
             .count();
     }
     count

@@ -22,6 +22,10 @@ pub mod letters {
     pub const TITLE: f64 = 5.0;
 }
 
+/// A body drawn to scale that is at least so wide and so high, mm on paper, carries on its face the
+/// labels of what stands before or behind it; they keep off its edge.
+pub const FACE: f64 = 25.0;
+
 /// The pen for a pipe's centre line.
 pub fn pen(service: Service) -> Stroke {
     let (width, dash, ink): (f64, &[f64], &'static str) = match service {

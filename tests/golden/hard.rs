@@ -179,8 +179,10 @@ fn faults(r: &Read) -> Vec<String> {
         if r.parts.iter().any(|(t, p, _)| t == of && p.holds(bx)) {
             continue;
         }
+        // To scale, a label may stand on the face of a body that is 25 mm wide and high or more.
+        let on_face = |p: &Bx| r.scale.is_some() && p.w.min(p.h) >= 25.0 && p.holds(bx);
         for (tag, p, _) in r.parts.iter().filter(|(t, ..)| t != of) {
-            if p.meets(bx) {
+            if p.meets(bx) && !on_face(p) {
                 bad.push(format!("{s}: label of {of} over {tag}"));
             }
         }

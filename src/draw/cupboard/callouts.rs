@@ -6,7 +6,7 @@ use std::sync::LazyLock;
 
 use super::columns::{Column, in_columns};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Shape, Stroke, Words};
-use crate::draw::style::{letters, width};
+use crate::draw::style::{FACE, letters, width};
 use crate::lettering::{Weight, width as text_width};
 use crate::model::{P2, Rect};
 
@@ -15,8 +15,9 @@ pub(super) const HEIGHT: f64 = letters::LABEL;
 pub(super) const ROW: f64 = HEIGHT * 1.7;
 /// White kept round a label.
 const CLEAR: f64 = 0.7;
-/// A body at least so wide and high can carry labels of other things on its face.
-const FACE: f64 = 25.0;
+/// What a pipe or a body under a leader weighs, and a label away in a column, in mm of leader.
+const CROSSED: f64 = 5.0;
+const AWAY: f64 = 12.0;
 
 /// Something that wants a label.
 #[derive(Clone, Debug)]
@@ -85,6 +86,15 @@ struct Placed {
     leaders: Vec<(P2, P2)>,
 }
 
+/// A label with a leader.
+struct Led {
+    request: Request,
+    words: Words,
+    end: P2,
+    /// Length of the leader and what it runs across, mm.
+    cost: f64,
+}
+
 impl Placed {
     fn free(&self, b: &Rect) -> bool {
         !self.labels.iter().any(|t| t.overlaps(b))
@@ -119,53 +129,85 @@ impl Callouts {
         }
         let mut outside: Vec<Request> = Vec::new();
         for request in later {
-            let length = |(r, _, end): &(Request, Words, P2)| {
-                (r.anchor.x - end.x).abs() + (r.anchor.y - end.y).abs()
-            };
+            let column = self.to_a_column(&request, view, columns, &placed);
             let nearest = request
                 .everywhere()
-                .filter_map(|r| self.nearby(&r, view, &placed).map(|(words, end)| (r, words, end)))
-                .min_by(|a, b| length(a).total_cmp(&length(b)));
+                .filter_map(|r| self.nearby(r, view, &placed))
+                .min_by(|a, b| a.cost.total_cmp(&b.cost));
             match nearest {
-                Some((request, words, end)) => {
+                Some(Led { request, words, end, cost }) if cost <= column.1 => {
                     placed.labels.push(words.on_paper());
                     placed.leaders.push((request.anchor, end));
                     items.extend(leader(&request, &[request.anchor, end]));
                     items.push(labelled(words, &request.of));
                 }
-                None => outside.push(request),
+                _ => outside.push(Request { anchor: column.0, ..request }),
             }
-        }
-        for request in &mut outside {
-            request.anchor = clearest(request, view, &placed);
         }
         items.extend(in_columns(outside, view, columns));
         items
     }
 
-    /// A little farther off, with a short leader that crosses no label.
-    fn nearby(&self, request: &Request, view: Rect, placed: &Placed) -> Option<(Words, P2)> {
+    /// How many things a leader runs across, its own not counted.
+    fn crossed(&self, anchor: P2, end: P2) -> usize {
+        let foreign = |o: &&Rect| !o.overlaps(&Rect::new(anchor.x, anchor.y, 0.0, 0.0).grown(0.1));
+        self.obstacles.iter().filter(foreign).filter(|o| passes(anchor, end, o)).count()
+    }
+
+    /// A little farther off, with a short leader that crosses no label and few pipes.
+    fn nearby(&self, request: Request, view: Rect, placed: &Placed) -> Option<Led> {
         let w = text_width(&request.text, HEIGHT, Weight::Regular);
-        nearest_first().iter().find_map(|(dx, dy)| {
-            let middle = P2::new(request.anchor.x + dx, request.anchor.y + dy);
-            let at = P2::new(middle.x - w / 2.0, middle.y + HEIGHT / 2.0);
+        let anchor = request.anchor;
+        let mut best: Option<(Words, P2, f64)> = None;
+        for (dx, dy) in nearest_first() {
+            let enough = best.as_ref().map_or(f64::MAX, |b| b.2);
+            if dx.abs().max(dy.abs()) - w / 2.0 - CLEAR > enough {
+                continue;
+            }
+            let at = P2::new(anchor.x + dx - w / 2.0, anchor.y + dy + HEIGHT / 2.0);
             let words = Words::new(at, request.text.clone(), HEIGHT);
             let b = words.on_paper().grown(CLEAR);
             let within = b.x > view.x
                 && b.right() < view.right()
                 && b.y > view.y
                 && b.bottom() < view.bottom();
-            if !within || self.obstacles.iter().any(|o| o.overlaps(&b)) || !placed.free(&b) {
-                return None;
+            if !within || !placed.free(&b) || self.obstacles.iter().any(|o| o.overlaps(&b)) {
+                continue;
             }
-            let end = P2::new(
-                request.anchor.x.clamp(b.x, b.right()),
-                request.anchor.y.clamp(b.y, b.bottom()),
-            );
-            let crosses = placed.labels.iter().any(|l| passes(request.anchor, end, l))
-                || placed.leaders.iter().any(|(p, q)| meet(request.anchor, end, *p, *q));
-            (!crosses).then_some((words, end))
-        })
+            let end = P2::new(anchor.x.clamp(b.x, b.right()), anchor.y.clamp(b.y, b.bottom()));
+            let crosses = placed.labels.iter().any(|l| passes(anchor, end, l))
+                || placed.leaders.iter().any(|(p, q)| meet(anchor, end, *p, *q));
+            let length = (anchor.x - end.x).abs() + (anchor.y - end.y).abs();
+            let cost = length + CROSSED * self.crossed(anchor, end) as f64;
+            if !crosses && cost < enough {
+                best = Some((words, end, cost));
+            }
+        }
+        best.map(|(words, end, cost)| Led { request, words, end, cost })
+    }
+
+    /// From which of its points a thing's leader reaches its column best, and at what cost.
+    fn to_a_column(
+        &self,
+        request: &Request,
+        view: Rect,
+        columns: &[Column],
+        placed: &Placed,
+    ) -> (P2, f64) {
+        let cost = |p: P2| {
+            let left = columns.iter().all(|c| c.at_left)
+                || columns.iter().any(|c| c.at_left) && p.x < view.centre().x;
+            let end = P2::new(if left { view.x } else { view.right() }, p.y);
+            let labels = placed.labels.iter().filter(|l| passes(p, end, l)).count();
+            let leaders = placed.leaders.iter().filter(|(a, b)| meet(p, end, *a, *b)).count();
+            let spoilt = 3 * (labels + leaders) + self.crossed(p, end);
+            (end.x - p.x).abs() + AWAY + CROSSED * spoilt as f64
+        };
+        request
+            .everywhere()
+            .map(|r| (r.anchor, cost(r.anchor)))
+            .min_by(|a, b| a.1.total_cmp(&b.1))
+            .unwrap_or((request.anchor, AWAY))
     }
 
     fn beside(&self, request: &Request, view: Rect, placed: &Placed) -> Option<Words> {
@@ -207,24 +249,6 @@ fn on_the_face(r: Rect) -> impl Iterator<Item = P2> {
     (0..=steps)
         .flat_map(|i| [-i, i])
         .flat_map(move |i| across.map(|a| P2::new(c.x + a * r.w, c.y + f64::from(i) * ROW)))
-}
-
-/// The point of a thing from which the view's right edge is reached past the fewest labels.
-fn clearest(request: &Request, view: Rect, placed: &Placed) -> P2 {
-    let cost = |p: &P2| {
-        let end = P2::new(view.right(), p.y);
-        let passed = placed.labels.iter().filter(|l| passes(*p, end, l)).count();
-        let crossed = placed.leaders.iter().filter(|(a, b)| meet(*p, end, *a, *b)).count();
-        (passed + crossed, view.right() - p.x)
-    };
-    request
-        .everywhere()
-        .map(|r| r.anchor)
-        .min_by(|p, q| {
-            let (a, b) = (cost(p), cost(q));
-            a.0.cmp(&b.0).then(a.1.total_cmp(&b.1))
-        })
-        .unwrap_or(request.anchor)
 }
 
 /// Offsets on a grid round a point, the nearest first; a label is wide, so up and down first.
