@@ -142,7 +142,7 @@ impl Canvas {
     pub fn grow(&mut self, net: &Net, spacing: Spacing, may: &dyn Fn(PartIx) -> bool) {
         self.rewire(net);
         loop {
-            let mut next: Option<(u8, PortRef, PortRef)> = None;
+            let mut next: Option<((u8, bool), PortRef, PortRef)> = None;
             for part in self.spots.keys() {
                 for i in net.joined(*part) {
                     let near = PortRef { part: *part, port: i };
@@ -150,7 +150,9 @@ impl Canvas {
                     if self.has(far.part) || !may(far.part) {
                         continue;
                     }
-                    let rank = u8::from(net.service(pipe).must_fall());
+                    // The large things first: they find the least room.
+                    let small = !net.is_store(far.part);
+                    let rank = (u8::from(net.service(pipe).must_fall()), small);
                     if next.is_none_or(|(r, n, _)| (rank, near) < (r, n)) {
                         next = Some((rank, near, far));
                     }
@@ -191,7 +193,9 @@ impl Canvas {
                 let entry = spot.port(far.port).map_or(exit.opposite(), |(_, e)| e);
                 let faces = entry == exit.opposite();
                 let straight = if faces { 0.0 } else { 14.0 };
-                let base = off_course + straight + n as f64 * 0.5;
+                // Cylinders stand with their coils to the left, as the first does.
+                let turned = n as f64 * if net.is_store(far.part) { 15.0 } else { 0.5 };
+                let base = off_course + straight + turned;
                 for step in 0..48 {
                     for side in 0..13 {
                         let lateral = f64::from((side + 1) / 2)

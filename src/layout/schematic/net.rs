@@ -107,6 +107,10 @@ impl<'a> Net<'a> {
 
     /// Postures that the symbol allows, the plainest first.
     pub fn poses(&self, part: PartIx) -> Vec<Pose> {
+        // Air leaves upwards.
+        if self.system.part(part).kind.symbol.name == "air-vent" {
+            return vec![Pose::UPRIGHT];
+        }
         match self.system.part(part).kind.turns {
             Turns::Fixed => vec![Pose::UPRIGHT],
             Turns::Mirror => vec![Pose::UPRIGHT, Pose::new(true, 0)],

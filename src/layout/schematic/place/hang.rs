@@ -41,7 +41,9 @@ impl Placer<'_> {
         let Some((_, far)) = net.join(port) else { return };
         if !self.free(far.part) {
             // A pipe to another line, or to something that already stands.
-            if self.line_of(far.part).is_none() && name == Name::Cold {
+            if net.is_store(far.part) {
+                self.assign(name, port.part, port.port, Edge::N);
+            } else if self.line_of(far.part).is_none() && name == Name::Cold {
                 let edge = if Some(far.part) == self.source { Edge::N } else { Edge::S };
                 self.assign(name, port.part, port.port, edge);
                 let col = Column::new(net, place, Canvas::default(), Held::Above, self.s);
@@ -116,6 +118,7 @@ impl Placer<'_> {
                     self.cols.tie_at(place, there, snap(p.x));
                 }
             }
+            self.beside_store(upper, &canvas);
             let col = Column::new(net, upper, canvas, Held::Both, self.s);
             self.rungs.push((top, low, col));
         } else {

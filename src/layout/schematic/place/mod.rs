@@ -58,12 +58,20 @@ struct Placer<'a> {
     /// Columns between two lines.
     rungs: Vec<(Name, Name, Column)>,
     store: Option<(PartIx, usize)>,
-    discharge: Option<(usize, Canvas)>,
+    /// Straight down beside each cylinder, the one at the end of the lines first.
+    discharges: Vec<Fall>,
     source: Option<PartIx>,
     /// The cylinder is the last user on the flow line.
     ends_at_store: bool,
     /// Where the circulation comes down to the cylinder.
     drop: Option<usize>,
+}
+
+/// What leaves a cylinder's relief valve, in a column of its own.
+struct Fall {
+    store: PartIx,
+    place: usize,
+    canvas: Canvas,
 }
 
 /// Beyond this many parts on one sheet, habits are of no use.
@@ -87,7 +95,7 @@ pub fn place(net: &Net, s: Spacing) -> Canvas {
         hung: Vec::new(),
         rungs: Vec::new(),
         store: None,
-        discharge: None,
+        discharges: Vec::new(),
         source: None,
         ends_at_store: false,
         drop: None,
@@ -96,7 +104,7 @@ pub fn place(net: &Net, s: Spacing) -> Canvas {
     p.solar();
     p.cold();
     p.hot();
-    p.discharge();
+    p.discharges();
     p.branches();
     p.hang_all();
     let mut canvas = p.settle();

@@ -44,8 +44,8 @@ impl Placer<'_> {
                 }
             }
         }
-        if let Some((place, canvas)) = &self.discharge {
-            put_all(&mut out, canvas, x[*place], 0.0);
+        for fall in &self.discharges {
+            put_all(&mut out, &fall.canvas, x[fall.place], 0.0);
         }
         for (name, column) in &mut self.hung {
             let y = levels.get(name).copied().unwrap_or(0.0);
@@ -184,10 +184,22 @@ impl Placer<'_> {
                 levels.insert(leg, snap(hot + s.drop.max(7.5)));
             }
         }
-        self.set_discharge(&levels, top);
+        for (top, low, column) in &mut self.rungs {
+            let (Some(a), Some(b)) = (levels.get(top), levels.get(low)) else { continue };
+            if matches!(top, Name::HotReturn | Name::Hot | Name::HotLeg(_)) {
+                continue;
+            }
+            let slack = (b - a) - column.height - s.drop;
+            if column.canvas.spots.keys().any(|p| self.net.system.part(*p).kind.heats) {
+                column.canvas.shift(0.0, snap(slack / 2.0));
+            } else if slack > 0.0 {
+                column.stretch(self.net, snap(slack));
+            }
+        }
+        self.set_discharges(&levels, top);
         let mut low = y + tallest(&self.hung, Name::Cold, Held::Above);
-        if let Some((_, canvas)) = &self.discharge {
-            low = low.max(canvas.bounds().map_or(0.0, |b| b.bottom()));
+        for fall in &self.discharges {
+            low = low.max(fall.canvas.bounds().map_or(0.0, |b| b.bottom()));
         }
         low = snap(low + s.drop + s.band / 4.0);
         let branches: Vec<Name> =
@@ -201,18 +213,6 @@ impl Placer<'_> {
             levels.insert(name, low);
             low = snap(low + s.drop + 2.5 + tallest(&self.hung, name, Held::Above));
         }
-        for (top, low, column) in &mut self.rungs {
-            let (Some(a), Some(b)) = (levels.get(top), levels.get(low)) else { continue };
-            if matches!(top, Name::HotReturn | Name::Hot | Name::HotLeg(_)) {
-                continue;
-            }
-            let slack = (b - a) - column.height - s.drop;
-            if column.canvas.spots.keys().any(|p| self.net.system.part(*p).kind.heats) {
-                column.canvas.shift(0.0, snap(slack / 2.0));
-            } else if slack > 0.0 {
-                column.stretch(self.net, snap(slack));
-            }
-        }
         for name in [Name::Hot, Name::Flow, Name::Return, Name::Cold] {
             if let (Some(line), Some(y)) = (self.lines.get_mut(&name), levels.get(&name)) {
                 line.y = *y;
@@ -221,15 +221,33 @@ impl Placer<'_> {
         levels
     }
 
-    /// The discharge column in sheet height: it starts at the relief port, and its first joint
-    /// stands level with the discharge of the expansion relief valve.
-    fn set_discharge(&mut self, levels: &BTreeMap<Name, f64>, top: f64) {
+    /// The discharge columns in sheet height, the further cylinders' first: they may fall into the
+    /// column of the last.
+    fn set_discharges(&mut self, levels: &BTreeMap<Name, f64>, top: f64) {
+        for k in (0..self.discharges.len()).rev() {
+            if let Some(relief) = self.relief_level(levels, self.discharges[k].store, top) {
+                self.set_discharge(levels, k, relief);
+            }
+        }
+    }
+
+    /// y of a cylinder's relief port.
+    fn relief_level(&self, levels: &BTreeMap<Name, f64>, store: PartIx, top: f64) -> Option<f64> {
+        let relief = self.net.port_named(store, "relief")?.port;
+        if self.store.is_some_and(|(main, _)| main == store) {
+            return Some(top + self.net.spot(store, Pose::UPRIGHT).port(relief)?.0.y);
+        }
+        self.rungs.iter().find_map(|(upper, _, column)| {
+            let (p, _) = column.canvas.spots.get(&store)?.port(relief)?;
+            Some(levels.get(upper)? + p.y)
+        })
+    }
+
+    /// One column: it starts at the relief port, and each joint into which something else falls
+    /// stands level with what falls, or below it.
+    fn set_discharge(&mut self, levels: &BTreeMap<Name, f64>, k: usize, relief: f64) {
         let net = self.net;
-        let Some((store, _)) = self.store else { return };
-        let Some(relief) = net.port_named(store, "relief") else { return };
-        let Some((p, _)) = net.spot(store, Pose::UPRIGHT).port(relief.port) else { return };
-        let Some((_, canvas)) = &mut self.discharge else { return };
-        canvas.shift(0.0, top + p.y);
+        self.discharges[k].canvas.shift(0.0, relief);
         let cold = levels.get(&Name::Cold).copied().unwrap_or(0.0);
         // A joint of this column that another valve on the cold line falls into.
         let mut level: Option<(PartIx, usize, f64, usize)> = None;
@@ -243,27 +261,51 @@ impl Placer<'_> {
                         continue;
                     };
                     let Some((q, e)) = spot.port(i) else { continue };
-                    if canvas.has(far.part) && e == Edge::E && level.is_none() {
+                    let here = self.discharges[k].canvas.has(far.part);
+                    if here && e == Edge::E && level.is_none() {
                         level = Some((far.part, far.port, cold + q.y, n));
                     }
                 }
             }
         }
-        let Some((joint, port, y, own)) = level else { return };
-        // Low enough to pass under whatever else hangs from the cold line.
-        let others = self
-            .hung
-            .iter()
-            .enumerate()
-            .filter(|(i, (n, c))| *n == Name::Cold && c.held == Held::Above && *i != own)
-            .map(|(_, (_, c))| c.canvas.bounds().map_or(0.0, |b| b.bottom() + 3.75))
-            .fold(0.0, f64::max);
-        let by = snap((cold + others - y).max(0.0));
-        self.hung[own].1.canvas.shift(0.0, by);
-        self.hung[own].1.height += by;
-        let y = y + by;
+        if let Some((joint, port, y, own)) = level {
+            // Low enough to pass under whatever else hangs from the cold line.
+            let others = self
+                .hung
+                .iter()
+                .enumerate()
+                .filter(|(i, (n, c))| *n == Name::Cold && c.held == Held::Above && *i != own)
+                .map(|(_, (_, c))| c.canvas.bounds().map_or(0.0, |b| b.bottom() + 3.75))
+                .fold(0.0, f64::max);
+            let by = snap((cold + others - y).max(0.0));
+            self.hung[own].1.canvas.shift(0.0, by);
+            self.hung[own].1.height += by;
+            self.lower(k, joint, port, y + by);
+        }
+        // What another cylinder's discharge brings comes in from the left, below where it left.
+        let mut brought: Vec<(PortRef, f64)> = Vec::new();
+        for fall in self.discharges.iter().skip(k + 1) {
+            for (part, spot) in &fall.canvas.spots {
+                for i in net.joined(*part) {
+                    let far = net.join(PortRef { part: *part, port: i }).map(|(_, far)| far);
+                    let far = far.filter(|far| self.discharges[k].canvas.has(far.part));
+                    if let (Some(far), Some((q, e))) = (far, spot.port(i)) {
+                        let turn = if e == Edge::S { 7.5 } else { 0.0 };
+                        brought.push((far, q.y + turn));
+                    }
+                }
+            }
+        }
+        for (joint, y) in brought {
+            self.lower(k, joint.part, joint.port, y);
+        }
+    }
+
+    /// Sinks a joint of a discharge column, and all below it, to this level.
+    fn lower(&mut self, k: usize, joint: PartIx, port: usize, y: f64) {
+        let canvas = &mut self.discharges[k].canvas;
         let Some(spot) = canvas.spots.get_mut(&joint) else { return };
-        if net.is_joint(joint) {
+        if self.net.is_joint(joint) {
             spot.assign(port, Edge::W);
         }
         let from = spot.at.y;
@@ -315,13 +357,18 @@ impl Placer<'_> {
             }
             bands[1].push((place, half + 2.5, half));
             bands[2].push((place, half, half));
-            if let Some((place, canvas)) = &self.discharge {
-                let b = canvas.bounds().unwrap_or_default();
+            for fall in &self.discharges {
+                let b = fall.canvas.bounds().unwrap_or_default();
                 let (left, right) = (snap(-b.x), snap(b.right()));
-                for (p, l, _) in bands[4].clone() {
-                    self.cols.demand(*place, p, right + self.s.clear + l);
+                if fall.store == store {
+                    for (p, l, _) in bands[4].clone() {
+                        self.cols.demand(fall.place, p, right + self.s.clear + l);
+                    }
+                } else {
+                    bands[1].push((fall.place, left, right));
+                    bands[2].push((fall.place, left, right));
                 }
-                bands[3].push((*place, left, right));
+                bands[3].push((fall.place, left, right));
             }
         }
         for band in &mut bands {

@@ -187,17 +187,28 @@ impl Placer<'_> {
         self.hung.push((Name::Hot, col));
     }
 
-    /// From the cylinder's relief straight down.
-    pub(super) fn discharge(&mut self) {
-        let Some((store, store_place)) = self.store else { return };
+    /// From every cylinder's relief straight down.
+    pub(super) fn discharges(&mut self) {
+        let Some((main, _)) = self.store else { return };
+        let net = self.net;
+        let others: Vec<PartIx> =
+            net.parts().filter(|p| net.is_store(*p) && self.free(*p)).collect();
+        for store in std::iter::once(main).chain(others) {
+            self.discharge(store);
+        }
+    }
+
+    fn discharge(&mut self, store: PartIx) {
         let net = self.net;
         let Some(relief) = net.port_named(store, "relief") else { return };
         let Some((_, far)) = net.join(relief) else { return };
         if !self.free(far.part) {
             return;
         }
-        let members = component(net, far.part, &self.taken);
         // Only what the water meets from here on.
+        let mut others = self.taken.clone();
+        others.insert(store);
+        let members = component(net, far.part, &others);
         let mut canvas = Canvas::default();
         let pose = net
             .poses(far.part)
@@ -214,12 +225,44 @@ impl Placer<'_> {
         canvas.grow(net, self.s, &|p| members.contains(&p));
         self.taken.extend(&members);
         let place = self.cols.place();
-        let (w, _) = net.size(store);
-        self.cols.demand(store_place, place, w / 2.0 + self.s.gap.max(12.5));
-        if let Some(drop) = self.drop {
-            self.cols.demand(drop, place, self.s.gap);
+        if let Some((_, store_place)) = self.store.filter(|(main, _)| *main == store) {
+            let (w, _) = net.size(store);
+            self.cols.demand(store_place, place, w / 2.0 + self.s.gap.max(12.5));
+            if let Some(drop) = self.drop {
+                self.cols.demand(drop, place, self.s.gap);
+            }
         }
-        self.discharge = Some((place, canvas));
+        self.discharges.push(Fall { store, place, canvas });
+    }
+
+    /// A further cylinder hangs at `place`: its cold joint stands under it, its discharge right of
+    /// it and before whatever leads to the next cylinder.
+    pub(super) fn beside_store(&mut self, place: usize, canvas: &Canvas) {
+        let net = self.net;
+        for (store, spot) in canvas.spots.iter().filter(|(p, _)| net.is_store(**p)) {
+            let port = |name: &str| {
+                let port = net.port_named(*store, name)?;
+                Some((net.join(port)?.1, spot.port(port.port)?.0))
+            };
+            if let Some((joint, p)) = port("cold")
+                && let Some(there) = self.place_of(Name::Cold, joint.part)
+            {
+                self.assign(Name::Cold, joint.part, joint.port, Edge::N);
+                self.cols.tie_at(place, there, snap(p.x));
+            }
+            let fall = self.discharges.iter().find(|f| f.store == *store);
+            if let (Some(fall), Some((_, p))) = (fall.map(|f| f.place), port("relief")) {
+                self.cols.demand(place, fall, snap(p.x) + self.s.gap.max(12.5));
+                for name in [Name::OuterFlow, Name::Flow] {
+                    let Some(line) = self.lines.get(&name) else { continue };
+                    // The line may end left of this cylinder; then nothing is asked of it.
+                    if let Some(end) = line.items.last().filter(|i| i.part.is_none()) {
+                        self.cols.demand(fall, end.place, 2.0 * self.s.gap + 6.25);
+                        break;
+                    }
+                }
+            }
+        }
     }
 
     /// Cold lines that leave the main one and feed several outlets.
