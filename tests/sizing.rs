@@ -220,6 +220,29 @@ fn flats_on_a_common_discharge_pipe() {
     assert!(own.iter().all(|f| f.result.contains("passes")), "{:?}", own[1].result);
 }
 
+/// The shared pipe's own length and elbows count, by hand: the top flat of four on a stack of 2.7 m
+/// storeys goes 1.5 + 3 x 2.7 + 8 = 17.6 m with 2 + 4 elbows: in 28 mm 23.6 of 18 m, in 35 mm
+/// 17.6 + 6 x 1.4 = 26.0 of 27 m.
+#[test]
+fn a_shared_discharge_pipe_with_a_long_way_out() {
+    let text = |more: &str| {
+        format!(
+            "building floors=4 stacks=1 flats-a-floor=1 storey-height=2700 {more} {{\n flat {{\n  \
+             cylinder litres=120 heated=\"electric\"\n  outlets {{ bath; basin }}\n  \
+             discharge length=1.5 elbows=2 outlet=\"1/2 in\"\n }}\n}}\n"
+        )
+    };
+    let largest = |text: &str| {
+        let s = sized(text);
+        let all = s.figures.iter().filter(|f| f.id == "discharge.common-size");
+        all.map(|f| (f.value, f.result.clone())).max_by(|a, b| a.0.total_cmp(&b.0)).unwrap()
+    };
+    let (size, result) = largest(&text("discharge-length=8 discharge-elbows=4"));
+    assert_eq!(size, 35.0);
+    assert!(result.contains("26 of 27 m"), "{result}");
+    assert_eq!(largest(&text("discharge-length=2 discharge-elbows=1")).0, 28.0);
+}
+
 /// Beyond the table nothing is invented: the figure says that the pipe needs its own calculation.
 #[test]
 fn discharge_beyond_the_table() {
@@ -324,6 +347,77 @@ fn solar_vessel() {
     let input = |name: &str| f.inputs.iter().find(|i| i.name == name).unwrap().value;
     let need = input("e") * input("system") + input("steam") + input("reserve");
     near(f.value, need * (input("pe") + 1.0) / (input("pe") - input("p0")), 0.01);
+}
+
+/// Two zones and a bypass, their losses stated, in pipes too short and wide to count.
+fn two_zones(pump: &str) -> Sized {
+    sized(&format!(
+        r#"
+complete #false
+part "boiler" "system boiler" kw=15 flow=70 return=50 loss=10 min-flow=10
+part "pump" "pump" {pump}
+part "rads 1" "radiator circuit" kw=10 loss=5
+part "rads 2" "radiator circuit" kw=5 loss=5
+part "zone 1" "zone valve" kv=3.4
+part "zone 2" "zone valve" kv=3.4
+part "abv" "bypass valve" setting=0.2
+part "bypass tee" "tee"
+part "split" "tee"
+part "join" "tee"
+part "home" "tee"
+run "flow" "boiler.flow" "pump" "bypass tee" "split" "zone 1" "rads 1.flow" service="heating flow" size=54 length=0 elbows=0
+run "flow 2" "split.branch" "zone 2" "rads 2.flow" service="heating flow" size=54 length=0 elbows=0
+run "back" "rads 1.return" "join" "home" "boiler.return" service="heating return" size=54 length=0 elbows=0
+run "back 2" "rads 2.return" "join.branch" service="heating return" size=54 length=0 elbows=0
+run "bypass" "bypass tee.branch" "abv" "home.branch" service="heating flow" size=54 length=0 elbows=0
+"#
+    ))
+}
+
+/// The pump against the network in each state, by hand. At 20 K and 60 °C (IAPWS-IF97: 4.115
+/// kJ/(l K)) 15, 10 and 5 kW are 0.1823, 0.1215 and 0.0608 l/s, so in kPa and l/s the boiler loses
+/// 301 q², zone 1 (338.6 + (3.6/3.4)² 100) q² = 450.7 q², zone 2 1466 q²; the bypass (kind's Kv 2.5)
+/// 20 + 207.4 q². A pump of 6 m and 0.8 l/s gives 58.84 - 73.55 q. Then
+/// all shut: 58.84 - 73.55 q = 508.4 q² + 20, q = 0.2134 l/s = 12.80 l/min at 43.1 kPa;
+/// zone 1: between the tees D = 20.38 kPa, 0.2127 l/s through the zone and 0.0429 by the bypass;
+/// zone 2: D = 22.94 kPa, 0.1251 and 0.1191 l/s;
+/// both: 1/√R = 1/√450.7 + 1/√1466, R = 186.5, bypass shut, q = 0.2801 l/s = 16.80 l/min.
+#[test]
+fn operating_points_by_hand() {
+    let s = two_zones("head=6 flow=0.8");
+    let point = |state: &str| figure(&s, "operating.point", &format!("P1: {state}"));
+    let input = |f: &Figure, name: &str| f.inputs.iter().find(|i| i.name == name).unwrap().value;
+    let shut = point("all shut");
+    near(shut.value, 12.80, 1.0);
+    near(input(shut, "head at q"), 43.1, 1.0);
+    near(input(shut, "bypass"), 12.80, 1.0);
+    let one = point("ZV1");
+    near(one.value, 15.33, 1.0);
+    near(input(one, "RAD1"), 12.76, 1.0);
+    near(input(one, "bypass"), 2.575, 3.0);
+    let two = point("ZV2");
+    near(input(two, "RAD2"), 7.504, 1.0);
+    near(input(two, "bypass"), 7.145, 1.0);
+    let both = point("ZV1+ZV2");
+    near(both.value, 16.80, 1.0);
+    near(input(both, "RAD1"), 10.81, 1.0);
+    near(input(both, "bypass") + 1.0, 1.0, 0.1);
+    // 7.504 + 7.145 l/min is the least that the boiler ever gets.
+    near(figure(&s, "operating.least", "BLR1").value, 14.65, 1.0);
+}
+
+/// The same, both zones open, by hand: a pump that holds 3 m = 29.42 kPa settles at
+/// √(29.42/487.5) = 0.2457 l/s; one with the table 0:6 0.2:4 0.4:1 on its second stretch,
+/// 68.65 - 147.1 q = 487.5 q², at 0.2536 l/s.
+#[test]
+fn operating_points_on_other_curves() {
+    let both = |pump: &str| {
+        let s = two_zones(pump);
+        let f = s.figures.iter().find(|f| f.id == "operating.point" && f.about == "P1: ZV1+ZV2");
+        f.unwrap_or_else(|| panic!("{pump}")).value / 60.0
+    };
+    near(both("head=6 flow=0.8 constant-pressure=3"), 0.2457, 1.0);
+    near(both("curve=\"0:6 0.2:4 0.4:1\""), 0.2536, 1.0);
 }
 
 /// A pump that nobody stated is chosen for its duty, and the list of assumptions says the same as

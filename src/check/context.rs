@@ -41,9 +41,9 @@ pub struct Context<'a> {
     pub wiring: Option<&'a Wiring>,
     pub cupboard: Option<&'a CupboardPlan>,
     pub drawing: Option<&'a DrawingFacts>,
-    /// Every hot-water store.
+    /// Every hot-water store that these rules cover.
     pub stores: Vec<Store>,
-    /// Every tundish with what leads to it and from it.
+    /// Every tundish of such a store or of the heating, with what leads to it and from it.
     pub discharges: Vec<Discharge>,
     circulating: BTreeSet<PartIx>,
     wire_faults: OnceCell<Vec<WireFault>>,
@@ -120,8 +120,16 @@ impl<'a> Context<'a> {
             solids,
             routes,
         };
-        cx.stores = store::find(&cx);
+        let (within, outside): (Vec<Store>, Vec<Store>) =
+            store::find(&cx).into_iter().partition(|s| !cx.is_outside(s.cylinder));
+        cx.stores = within;
+        // What a store outside these rules discharges lies outside them too.
         cx.discharges = discharge::find(&cx);
+        cx.discharges.retain(|d| {
+            let of_it =
+                |v: PartIx| outside.iter().any(|s| s.reliefs.contains(&v) || s.cold_side.has(v));
+            !d.valves.iter().any(|v| of_it(v.valve))
+        });
         cx.circulating = circulating(&cx);
         cx
     }
@@ -191,9 +199,28 @@ impl<'a> Context<'a> {
         self.closes(part) == Closes::Never && !self.is_check(part)
     }
 
-    /// A source of heat for the primary circuit.
+    /// The sources of heat for the primary circuit that these rules cover.
     pub fn sources(&self) -> Vec<PartIx> {
+        let mut all = self.all_sources();
+        all.retain(|s| !self.is_outside(*s));
+        all
+    }
+
+    fn all_sources(&self) -> Vec<PartIx> {
         self.of_any(&["system boiler", "combination boiler", "heat pump", "uncontrolled source"])
+    }
+
+    /// A thermal store, an open-vented store or primary, a stove: said to lie outside these rules.
+    pub fn is_outside(&self, part: PartIx) -> bool {
+        self.declares(part, "outside these rules")
+            || self.declares(part, "open-vented primary")
+            || self.is(part, "uncontrolled source")
+    }
+
+    /// No heating that these rules cover, though there is some: its vessels, its filling and its
+    /// controls are drawn as a sealed circuit's would be and are not judged.
+    pub fn heating_outside(&self) -> bool {
+        !self.all_sources().is_empty() && self.sources().is_empty()
     }
 
     /// The parts that use water at an outlet.

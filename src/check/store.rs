@@ -118,12 +118,7 @@ impl Store {
     /// unknown volume counts as one.
     pub fn needs_safety(&self, cx: &Context) -> bool {
         let least = cx.limit("SAF01.volume").value;
-        !self.outside(cx) && self.litres(cx).is_none_or(|l| l.value > least)
-    }
-
-    /// A thermal store or an open-vented one, said to lie outside these rules.
-    pub fn outside(&self, cx: &Context) -> bool {
-        cx.declares(self.cylinder, "outside these rules")
+        self.litres(cx).is_none_or(|l| l.value > least)
     }
 
     /// The expansion of its water is taken up inside it.

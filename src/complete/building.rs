@@ -171,7 +171,8 @@ fn settle(net: &mut Net, before: usize, flat: &str) {
 fn common(net: &mut Net, b: &BuildingFacts, outs: &[PortRef], name: &str, height: &Value<f64>) {
     let Some((top, rest)) = outs.split_last() else { return };
     let length = number_of_flat(b, "length");
-    let branch = |net: &mut Net, from: PortRef| {
+    // The top flat's own pipe drops to the joint below; every other joins at its own floor.
+    let branch = |net: &mut Net, from: PortRef, drops: bool| {
         let flat = net.part(from.part).name.clone();
         let flat = flat.strip_suffix(" tundish").unwrap_or(&flat).to_owned();
         let mut line = net.line(&format!("{flat} discharge D2"), Service::Discharge2, from);
@@ -192,11 +193,15 @@ fn common(net: &mut Net, b: &BuildingFacts, outs: &[PortRef], name: &str, height
             )
         });
         let size = b.flat.discharges.iter().find_map(|d| text(&d.properties, "size"));
+        let length = match drops {
+            true => Value { value: length.value + height.value, origin: length.origin },
+            false => length,
+        };
         line.length(Some(length)).elbows(Some(elbows)).size(size);
         line
     };
     let size = text(&b.properties, "discharge-size");
-    let mut down = branch(net, *top);
+    let mut down = branch(net, *top, !rest.is_empty());
     let last = net.add_elsewhere("common discharge pipe", name, "outside, low level");
     let wanted = b.flat.discharges.first().and_then(|d| d.to.as_ref());
     // The shared pipe ends where the flat's own would.
@@ -208,11 +213,13 @@ fn common(net: &mut Net, b: &BuildingFacts, outs: &[PortRef], name: &str, height
     let to = net.port(last, "in");
     let mut started = false;
     for from in rest.iter().rev() {
-        let mut own = branch(net, *from);
+        let mut own = branch(net, *from, false);
         let tee: PartIx = net.add("tee", &format!("{} tee", own.run));
         net.part_mut(tee).place.elsewhere = Some("the riser shaft".to_owned());
         if started {
-            down.size(size.clone()).length(Some(height.clone()));
+            // A straight drop beside the flats.
+            let none = Value::derived(0.0, "the shaft drops straight");
+            down.size(size.clone()).length(Some(height.clone())).elbows(Some(none));
             net.through(&mut down, tee);
         } else {
             let a = net.port(tee, "a");
@@ -224,7 +231,16 @@ fn common(net: &mut Net, b: &BuildingFacts, outs: &[PortRef], name: &str, height
         let at = net.port(tee, "branch");
         net.end(&mut own, at);
     }
-    down.size(size).length(Some(height.clone()));
+    let length = number(&b.properties, "discharge-length").unwrap_or_else(|| height.clone());
+    let elbows = number(&b.properties, "discharge-elbows").unwrap_or_else(|| {
+        net.ledger.number(
+            "elbows in the common discharge pipe below the lowest flat",
+            2.0,
+            "",
+            "common practice: at the wall and at the ground",
+        )
+    });
+    down.size(size).length(Some(length)).elbows(Some(elbows));
     net.end(&mut down, to);
 }
 

@@ -60,6 +60,47 @@ pub fn least(outlet: &str, length: i64, elbows: i64) -> Option<Trial> {
     trials(outlet, length, elbows).into_iter().find(Trial::passes)
 }
 
+/// A size of a pipe that several systems share, tried with the whole way of one of them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Shared {
+    pub size: &'static str,
+    /// Length and elbows as straight pipe, tenths of a metre.
+    pub resistance: i64,
+    pub reach: i64,
+    pub elbow: i64,
+}
+
+impl Shared {
+    pub fn passes(&self) -> bool {
+        self.resistance <= self.reach
+    }
+}
+
+/// Sizes for the whole way from a tundish of that valve outlet to the end: those of its own rows,
+/// then each larger size of the table for 9 m more ("and so on", paragraph 3.58).
+pub fn shared(outlet: &str, length: i64, elbows: i64) -> Vec<Shared> {
+    let of = |row: &'static DischargeRow, reach: i64| {
+        let elbow = (row.elbow * 10.0).round() as i64;
+        Shared { size: &row.d2, resistance: length + elbows * elbow, reach, elbow }
+    };
+    let mut all: Vec<Shared> = trials(outlet, 0, 0).iter().map(|t| of(t.row, t.reach)).collect();
+    let step = all.first().map_or(0, |s| s.reach);
+    let mut rows: Vec<&'static DischargeRow> =
+        ["G1/2", "G3/4", "G1"].into_iter().flat_map(discharge_rows).collect();
+    rows.sort_by(|a, b| diameter(&a.d2).total_cmp(&diameter(&b.d2)));
+    for row in rows {
+        let last = all.last().map_or((0.0, 0), |s| (diameter(s.size), s.reach));
+        if diameter(&row.d2) > last.0 {
+            all.push(of(row, last.1 + step));
+        }
+    }
+    all
+}
+
+fn diameter(size: &str) -> f64 {
+    Tube::called(size).map_or(0.0, |t| t.od)
+}
+
 /// The next size of copper above that one.
 pub fn size_above(size: &str) -> Option<&'static str> {
     let all = copper();
@@ -77,7 +118,6 @@ pub fn size_below(size: &str) -> Option<&'static str> {
 /// A pipe that several systems share: at least one size above the largest of their own
 /// (paragraph 3.59). `None` beyond the sizes of copper.
 pub fn common<'a>(own: &[&'a str]) -> Option<&'a str> {
-    let diameter = |size: &str| Tube::called(size).map_or(0.0, |t| t.od);
     let largest = own.iter().max_by(|a, b| diameter(a).total_cmp(&diameter(b)))?;
     if own.len() == 1 { Some(largest) } else { size_above(largest) }
 }

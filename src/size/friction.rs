@@ -70,6 +70,24 @@ pub fn colebrook(reynolds: f64, relative: f64) -> f64 {
     1.0 / (x * x)
 }
 
+/// The power of the flow by which friction grows where it stands: 1 in laminar flow, up to 2 in
+/// rough pipes.
+pub fn exponent(at: &Friction, relative: f64) -> f64 {
+    let (reynolds, factor) = (at.reynolds, at.factor);
+    if reynolds < LAMINAR_TO {
+        1.0
+    } else if reynolds < TURBULENT_FROM {
+        let (low, high) = (64.0 / LAMINAR_TO, colebrook(TURBULENT_FROM, relative));
+        2.0 + reynolds / factor * (high - low) / (TURBULENT_FROM - LAMINAR_TO)
+    } else {
+        // d(ln f)/d(ln Re) from Colebrook-White as it stands.
+        let smooth = 2.51 / reynolds;
+        let inner = relative / 3.7 + smooth / factor.sqrt();
+        let share = 2.0 * std::f64::consts::LOG10_E * smooth / inner;
+        2.0 - 2.0 * share / (1.0 + share)
+    }
+}
+
 /// Pressure of a velocity, Pa.
 pub fn velocity_head(velocity: f64, rho: f64) -> f64 {
     rho * velocity * velocity / 2.0

@@ -1,15 +1,13 @@
 //! Loops of a closed circuit. In: the bench with heating pipes sized. Out: the loss round each
-//! user's loop, the index loop, the duty of each pump against its curve, the setting of each
-//! bypass, the flow in each combination of open zone valves.
+//! user's loop, the index loop, the duty of each pump against its curve, the setting of each bypass.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use super::friction::valve_loss;
 use super::heating::{Heating, is_flow, is_separator, is_source};
 use super::note::{Note, plain};
 use super::pump::{self, Curve};
 use super::work::{Known, Work};
-use crate::catalogue::Closes;
 use crate::model::{Part, PartIx, PipeIx};
 
 /// From where the water is driven, to a user, and back.
@@ -44,7 +42,7 @@ pub fn loops(work: &mut Work, heating: &Heating) -> Vec<Loop> {
     write_losses(work, heating, &all);
     pumps(work, heating, &all);
     bypasses(work, &all);
-    zones(work, heating, &all);
+    super::states::states(work, heating, &all);
     super::natural::natural(work, heating, &all);
     all
 }
@@ -310,102 +308,4 @@ fn bypasses(work: &mut Work, all: &[Loop]) {
         }
         work.figures.push(note.gives(setting, "bar", format!("set to {} bar", plain(setting, 2))));
     }
-}
-
-/// Zone valves in a circuit, of which each combination is looked at up to this many.
-const MOST_VALVES: usize = 5;
-
-/// Flow (l/s) and greatest loop (Pa) where the valves for which the question is answered yes are
-/// open.
-type FlowOf<'a> = &'a dyn Fn(&dyn Fn(PartIx) -> bool) -> (f64, f64);
-
-/// The flow each combination of open zone valves asks for.
-fn zones(work: &mut Work, heating: &Heating, all: &[Loop]) {
-    for circuit in 0..heating.circuits.len() {
-        let Some(source) = heating.circuits[circuit].sources.first().copied() else { continue };
-        if heating.circuits[circuit].solar {
-            continue;
-        }
-        // Loops that begin at a source of this circuit, with the valves on them.
-        let of: Vec<(&Loop, BTreeSet<PartIx>)> = all
-            .iter()
-            .filter(|l| heating.of[heating.users[l.user].chamber] == Some(circuit))
-            .filter(|l| is_source(work.system.part(l.start)))
-            .map(|l| (l, valves(work, l)))
-            .collect();
-        let every: BTreeSet<PartIx> = of.iter().flat_map(|(_, v)| v.iter().copied()).collect();
-        if of.is_empty() || every.is_empty() {
-            continue;
-        }
-        let every: Vec<PartIx> = every.into_iter().collect();
-        let flow_of = |open: &dyn Fn(PartIx) -> bool| -> (f64, f64) {
-            let mut sum = (0.0, 0.0_f64);
-            for (l, v) in &of {
-                if v.iter().all(|x| open(*x)) {
-                    sum.0 += heating.users[l.user].flow;
-                    sum.1 = sum.1.max(l.loss);
-                }
-            }
-            sum
-        };
-        let mut least = f64::INFINITY;
-        for one in &every {
-            let flow = flow_of(&|v| v == *one).0;
-            if flow > 0.0 {
-                least = least.min(flow);
-            }
-        }
-        let shut = flow_of(&|_| false).0;
-        states(work, &every, &flow_of);
-        let part = work.system.part(source);
-        let tag = part.tag.clone();
-        let wanted = part.number("min-flow");
-        let mut note =
-            Note::new("heating.least-flow", &tag, "flow with the smallest zone alone open")
-                .by("each combination of open valves", "sum of the open users' flows", "arithmetic")
-                .with("zone valves", every.len() as f64, "")
-                .with("flow with all of them shut", shut * 60.0, "l/min");
-        if let Some(wanted) = wanted {
-            note = note.with("least flow of the source", wanted, "l/min");
-        }
-        let least = if least.is_finite() { least } else { shut };
-        let text = match wanted {
-            Some(w) if least * 60.0 < w => format!(
-                "{} of {} l/min: the bypass must pass the rest",
-                plain(least * 60.0, 1),
-                plain(w, 1)
-            ),
-            Some(w) => format!("{} of {} l/min: enough", plain(least * 60.0, 1), plain(w, 1)),
-            None => format!("{} l/min", plain(least * 60.0, 1)),
-        };
-        work.figures.push(note.gives(least * 60.0, "l/min", text));
-    }
-}
-
-fn states(work: &mut Work, every: &[PartIx], flow_of: FlowOf) {
-    if every.len() > MOST_VALVES {
-        return;
-    }
-    for state in 1..(1_usize << every.len()) {
-        let open: Vec<PartIx> =
-            (0..every.len()).filter(|i| state >> i & 1 == 1).map(|i| every[i]).collect();
-        let (flow, loss) = flow_of(&|v| open.contains(&v));
-        let about: Vec<String> = open.iter().map(|v| work.tag(*v)).collect();
-        let about = about.join("+");
-        work.figures.push(
-            Note::new("zones.flow", &about, "flow with these valves open")
-                .by("combination of open valves", "sum of the open users' flows", "arithmetic")
-                .with("greatest loop among them", loss / 1000.0, "kPa")
-                .gives(flow * 60.0, "l/min", format!("{} l/min", plain(flow * 60.0, 1))),
-        );
-    }
-}
-
-/// Motorised valves that must be open for the loop.
-fn valves(work: &Work, l: &Loop) -> BTreeSet<PartIx> {
-    l.pipes
-        .iter()
-        .map(|p| work.graph.part[work.graph.to(*p)])
-        .filter(|part| work.system.part(*part).kind.closes == Closes::ByMotor)
-        .collect()
 }

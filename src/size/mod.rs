@@ -1,8 +1,10 @@
 //! System → figures. In: the component graph. Out: the same graph with every pipe sized, and each
 //! figure with its working: formula, inputs, source, result.
 
+mod accumulator;
 mod aims;
 mod branches;
+mod circuit;
 mod circulation;
 mod cylinder;
 pub mod demand;
@@ -25,6 +27,7 @@ mod parallel;
 mod pressure;
 mod pump;
 mod relief;
+mod states;
 pub mod store;
 mod supply;
 pub mod vessel;

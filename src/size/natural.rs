@@ -4,6 +4,7 @@
 
 use std::collections::BTreeMap;
 
+use super::circuit::{Circuit, Drive};
 use super::circulation::Leg;
 use super::friction::{velocity, velocity_head};
 use super::heating::Heating;
@@ -23,11 +24,14 @@ pub fn natural(work: &mut Work, heating: &Heating, loops: &[Loop]) {
         if of.len() < 2 {
             continue;
         }
-        let network = network(work, heating, &of);
-        match network.solve() {
+        let all: f64 = of.iter().map(|l| heating.users[l.user].flow).sum();
+        let open = vec![true; of.len()];
+        let Some(circuit) = Circuit::of(work, heating, of) else { continue };
+        let state = circuit.state(&open, Drive::Forced(all));
+        match state.network.solve() {
             Ok(solved) => {
-                for (i, l) in of.iter().enumerate() {
-                    figure(work, heating, l, solved.flow[i]);
+                for (l, share) in circuit.loops.iter().zip(&state.users) {
+                    figure(work, heating, l, share.of(&solved));
                 }
             }
             Err(why) => {
@@ -62,81 +66,6 @@ fn figure(work: &mut Work, heating: &Heating, l: &Loop, flow: f64) {
             .assumed(!l.known)
             .gives(share, "%", format!("{} % of its flow", plain(share, 0))),
     );
-}
-
-/// The users first, in the order of the loops, then the pipes; the start gives what all need.
-fn network(work: &mut Work, heating: &Heating, of: &[&Loop]) -> Network {
-    let mut nodes: Vec<Node> = Vec::new();
-    let mut index: BTreeMap<(usize, bool), usize> = BTreeMap::new();
-    let mut node = |chamber: usize, back: bool, name: String| -> usize {
-        *index.entry((chamber, back)).or_insert_with(|| {
-            nodes.push(Node { name, ..Node::default() });
-            nodes.len() - 1
-        })
-    };
-    let mut links: Vec<Link> = Vec::new();
-    let mut ends: Vec<(usize, usize)> = Vec::new();
-    let mut seen: BTreeMap<PipeIx, ()> = BTreeMap::new();
-    let mut pipes: Vec<Link> = Vec::new();
-    let mut all = 0.0;
-    for l in of {
-        let user = &heating.users[l.user];
-        all += user.flow;
-        let tag = work.tag(user.part);
-        links.push(Link {
-            name: tag.clone(),
-            from: node(user.chamber, false, tag.clone()),
-            to: node(user.chamber, true, tag),
-            element: Element::Stated {
-                pa: (l.loss - l.losses.iter().sum::<f64>() - l.source).max(1.0),
-                flow: user.flow,
-            },
-        });
-        for (i, pipe) in l.pipes.iter().enumerate() {
-            if seen.insert(*pipe, ()).is_some() {
-                continue;
-            }
-            let back = i >= l.turn;
-            let (a, b) = work.graph.ends[pipe.0];
-            let name = work.system.pipe(*pipe).id.clone();
-            let (from, to) = (node(a, back, name.clone()), node(b, back, name.clone()));
-            pipes.push(Link { name, from, to, element: element(work, l, i) });
-        }
-        let (first, last) = (l.pipes[0], l.pipes[l.pipes.len() - 1]);
-        let out = node(work.graph.from(first), false, "start".to_owned());
-        let home = node(work.graph.to(last), true, "home".to_owned());
-        ends.push((out, home));
-    }
-    links.extend(pipes);
-    if let Some((out, home)) = ends.first() {
-        nodes[*out].fixed = Some(0.0);
-        nodes[*home].demand = all;
-    }
-    let celsius = of.first().map_or(60.0, |l| heating.users[l.user].temperatures.mean());
-    let liquid = work.properties(&super::liquid::Liquid::Water, celsius);
-    Network { nodes, links, liquid }
-}
-
-/// A pipe of a loop with the part that goes with it: the one it splits off at, or runs into.
-fn element(work: &mut Work, l: &Loop, i: usize) -> Element {
-    let pipe = l.pipes[i];
-    let run = work.runs[pipe.0];
-    let flow = work.flow[pipe.0].max(1e-3);
-    let properties = work.properties_in(pipe);
-    let Some(tube) = work.tubes[pipe.0] else {
-        return Element::Stated { pa: 1.0, flow };
-    };
-    let head = velocity_head(velocity(flow, tube.bore()), properties.rho);
-    let zeta = (l.losses[i]
-        - super::friction::friction(flow, tube.bore(), tube.roughness, &properties).gradient
-            * run.metres)
-        / head;
-    Element::Pipe {
-        bore: tube.bore(),
-        roughness: tube.roughness,
-        metres: run.metres.max(0.01),
-        zeta: zeta.max(0.0),
-    }
 }
 
 /// Writes the share of every leg of a circulation of several legs.

@@ -1,6 +1,7 @@
 //! Pressure at every outlet. In: the bench with sizes, and the demand. Out: flowing and static
 //! pressure hot and cold, the index outlet, the balance at mixers. Gauge bar.
 
+use super::accumulator;
 use super::note::{Note, plain};
 use super::supply::Supply;
 use super::vessel::static_bar;
@@ -14,12 +15,12 @@ pub struct Pressures {
 }
 
 /// What the main gives: static pressure, and dynamic pressure at a flow.
-struct Main {
-    standing: f64,
-    dynamic: f64,
+pub struct Main {
+    pub standing: f64,
+    pub dynamic: f64,
     /// l/s.
-    at: f64,
-    measured: bool,
+    pub at: f64,
+    pub measured: bool,
 }
 
 impl Main {
@@ -57,7 +58,10 @@ pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
             continue;
         };
         let flow: f64 = work.graph.out[chamber].iter().map(|q| taken[q.0]).sum();
-        let pressure = main.pressure(flow);
+        let alone = main.pressure(flow);
+        let helped = accumulator::relieved(work, &main, flow);
+        let pressure = helped.as_ref().map_or(alone, |h| h.pressure.max(alone));
+        notes.extend(helped.map(|h| h.figure(&main, flow, alone)));
         p.flowing[chamber] = Some(pressure);
         p.standing[chamber] = Some(main.standing);
         measured &= main.measured;
@@ -70,11 +74,11 @@ pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
                 .with("qd", main.at, "l/s")
                 .assumed(!main.measured)
                 .gives(
-                    pressure,
+                    alone,
                     "bar",
                     stamp(
                         main.measured,
-                        format!("{} bar at {} l/min", plain(pressure, 2), plain(flow * 60.0, 1)),
+                        format!("{} bar at {} l/min", plain(alone, 2), plain(flow * 60.0, 1)),
                     ),
                 ),
         );

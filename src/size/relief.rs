@@ -26,16 +26,27 @@ pub fn relief(work: &mut Work) {
     for pipe in of_tundish.values().flat_map(|p| &p.pipes) {
         *used.entry(pipe.0).or_default() += 1;
     }
-    let mut own: BTreeMap<usize, Vec<String>> = BTreeMap::new();
+    let mut own: BTreeMap<usize, Vec<Joined>> = BTreeMap::new();
     for (part, path) in &of_tundish {
         let alone: Vec<PipeIx> =
             path.pipes.iter().copied().take_while(|p| used[&p.0] == 1).collect();
         let size = write(work, PartIx(*part), &measure(work, path, &alone));
+        let joined =
+            Joined { tundish: PartIx(*part), size, whole: measure(work, path, &path.pipes) };
         for pipe in &path.pipes {
-            own.entry(pipe.0).or_default().push(size.clone());
+            own.entry(pipe.0).or_default().push(joined.clone());
         }
     }
     shared(work, &own);
+}
+
+/// A tundish's way to the end, as a pipe on it sees it.
+#[derive(Clone)]
+struct Joined {
+    tundish: PartIx,
+    /// Of the tundish's own pipe.
+    size: String,
+    whole: Path,
 }
 
 /// Gives D1 its size; for every chamber the largest valve outlet that discharges into it.
@@ -105,6 +116,7 @@ fn larger(a: &'static str, b: &'static str) -> &'static str {
 }
 
 /// D2 from a tundish to its end.
+#[derive(Clone)]
 struct Path {
     outlet: &'static str,
     assumed: bool,
@@ -258,41 +270,26 @@ fn verdict(
     words.join("; ")
 }
 
-/// Gives every D2 pipe its size; a pipe that several tundishes share is one size above the largest
-/// of theirs (paragraph 3.59).
-fn shared(work: &mut Work, own: &BTreeMap<usize, Vec<String>>) {
-    for (pipe, sizes) in own {
-        let sizes: Vec<&str> = sizes.iter().map(String::as_str).collect();
+/// Gives every D2 pipe its size. A pipe that several tundishes share is one size above the largest
+/// of theirs (paragraph 3.59), and large enough for the longest way that leads through it (3.58).
+fn shared(work: &mut Work, own: &BTreeMap<usize, Vec<Joined>>) {
+    for (pipe, joined) in own {
         let pipe = PipeIx(*pipe);
-        let size = discharge::common(&sizes).unwrap_or("54");
-        let Some(tube) = Tube::called(size) else { continue };
-        let (method, from) = if sizes.len() > 1 {
-            (
-                "shared by several systems: one size above the largest (Approved Document G 3.59)",
-                vec![format!("{} systems, largest {}", sizes.len(), largest(&sizes))],
-            )
-        } else {
-            (
-                "smallest size of the discharge table that suffices (Approved Document G, Table 3.1)",
-                vec![],
-            )
-        };
-        if sizes.len() > 1 {
-            let id = work.system.pipe(pipe).id.clone();
-            let od = |s: &str| Tube::called(s).map_or(0.0, |t| t.od);
-            work.figures.push(
-                Note::new("discharge.common-size", &id, "least size of the shared discharge pipe")
-                    .by(
-                        "common discharge pipe",
-                        "one size above the largest single pipe",
-                        "Approved Document G 3.59",
-                    )
-                    .with("systems", sizes.len() as f64, "")
-                    .with("largest single", od(largest(&sizes)), "mm")
-                    .gives(tube.od, "mm", format!("{size} mm or larger")),
-            );
+        let sizes: Vec<&str> = joined.iter().map(|j| j.size.as_str()).collect();
+        let above = discharge::common(&sizes).unwrap_or("54");
+        let Some(above) = Tube::called(above) else { continue };
+        if let [_] = joined[..] {
+            let why = "smallest size of the discharge table that suffices (Approved Document G, \
+                       Table 3.1)";
+            work.give(pipe, above, why, vec![]);
+            continue;
         }
-        work.give(pipe, tube, method, from);
+        if let Some(tube) = common(work, pipe, joined, above) {
+            let why = "shared by several systems: one size above the largest (Approved Document G \
+                       3.59) and enough for the longest way through it (3.58)";
+            let from = vec![format!("{} systems, largest {}", sizes.len(), largest(&sizes))];
+            work.give(pipe, tube, why, from);
+        }
     }
     // A D2 that starts at no tundish still gets a size.
     for i in 0..work.system.pipes.len() {
@@ -302,6 +299,59 @@ fn shared(work: &mut Work, own: &BTreeMap<usize, Vec<String>>) {
             work.give(PipeIx(i), tube, "smallest size of the discharge table", vec![]);
         }
     }
+}
+
+/// The least size of a shared pipe, with its figure.
+fn common(
+    work: &mut Work,
+    pipe: PipeIx,
+    joined: &[Joined],
+    above: &'static Tube,
+) -> Option<&'static Tube> {
+    let od = |size: &str| Tube::called(size).map_or(0.0, |t| t.od);
+    // For each system the least size that its whole way allows; the largest of these governs.
+    let tried = joined.iter().map(|j| {
+        let all = discharge::shared(j.whole.outlet, j.whole.length, j.whole.elbows);
+        let fits = |s: &&discharge::Shared| od(s.size) >= above.od - 0.5;
+        let least = all.iter().filter(fits).find(|s| s.passes()).copied();
+        (j, least.or(all.last().copied()))
+    });
+    let far = |s: &Option<discharge::Shared>| s.map_or((0.0, 0), |s| (od(s.size), s.resistance));
+    let by = |a: &(f64, i64), b: &(f64, i64)| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1));
+    let longest = tried.max_by(|a, b| by(&far(&a.1), &far(&b.1)));
+    let Some((governs, Some(least))) = longest else { return Some(above) };
+    let sizes: Vec<&str> = joined.iter().map(|j| j.size.as_str()).collect();
+    let id = work.system.pipe(pipe).id.clone();
+    let tag = work.tag(governs.tundish);
+    let metres = |tenths: i64| tenths as f64 / 10.0;
+    let word = if least.passes() { "or larger" } else { "is BEYOND the table: own calculation" };
+    work.figures.push(
+        Note::new("discharge.common-size", &id, "least size of the shared discharge pipe")
+            .by(
+                "common discharge pipe",
+                "one size above the largest single pipe, and R = L + n r of the longest whole way \
+                 no more than the size's greatest",
+                "Approved Document G 3.58, 3.59 and Table 3.1",
+            )
+            .with("systems", joined.len() as f64, "")
+            .with("largest single", od(largest(&sizes)), "mm")
+            .with("L", metres(governs.whole.length), "m")
+            .with("n", governs.whole.elbows as f64, "elbows")
+            .with("r", metres(least.elbow), "m")
+            .with("greatest", metres(least.reach), "m")
+            .assumed(joined.iter().any(|j| !j.whole.known || j.whole.assumed))
+            .gives(
+                od(least.size),
+                "mm",
+                format!(
+                    "{} mm {word}; longest way from {tag}: {} of {} m",
+                    least.size,
+                    plain(metres(least.resistance), 1),
+                    plain(metres(least.reach), 1)
+                ),
+            ),
+    );
+    Tube::called(least.size)
 }
 
 fn largest<'a>(sizes: &[&'a str]) -> &'a str {

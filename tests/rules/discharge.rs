@@ -213,6 +213,27 @@ fn dis09_common_pipe() {
     silent(&shared(2, "28").check(), "DIS09");
 }
 
+/// Paragraphs 3.58 and 3.59 together, by hand: the way of the first store is 1 + 16 + 1 = 18 m with
+/// four elbows. In 28 mm that is 18 + 4 x 1.0 = 22.0 of 18 m; in 35 mm 18 + 4 x 1.4 = 23.6 of 27 m.
+#[test]
+fn dis09_the_whole_way_through_a_common_pipe() {
+    let mut b = shared(2, "28");
+    b.long("T1", "T2", 16.0, 4.0);
+    let r = b.check();
+    let f = fires(&r, "DIS09", Error, "TUN1");
+    assert_eq!((f.found, f.limit), (Some(22.0), Some(18.0)));
+    assert!(f.mend.contains("35 mm"), "{}", f.mend);
+    let mut b = shared(2, "35");
+    b.long("T1", "T2", 16.0, 4.0);
+    let r = b.check();
+    silent(&r, "DIS09");
+    assert!(r.passes.iter().any(|p| p.rule == "DIS09" && p.found == Some(23.6)));
+    // The second store's own way is short: it says nothing of it.
+    let mut b = shared(2, "28");
+    b.long("T1", "T2", 10.0, 4.0);
+    silent(&b.check(), "DIS09");
+}
+
 #[test]
 fn dis10_too_many_on_one_pipe() {
     silent(&shared(6, "28").check(), "DIS10");

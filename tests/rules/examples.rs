@@ -176,6 +176,35 @@ fn faulty_examples_raise_what_they_show() {
     }
 }
 
+/// What lies outside the rules is said by the reader and judged by no rule of its family: a thermal
+/// store on a stove, an open-vented primary.
+#[test]
+fn what_lies_outside_is_not_judged() {
+    for (name, silent_families) in [
+        (
+            "fox-inn-thermal-store",
+            &["SAF", "DIS", "EXP", "HTG", "CTL01", "CTL02", "CTL03", "CTL08"][..],
+        ),
+        (
+            "snipe-cottage-open-vented",
+            &["EXP06", "EXP08", "EXP09", "EXP12", "HTG01", "HTG15", "CTL03"],
+        ),
+    ] {
+        let path = format!("{}/examples/faulty/{name}.kdl", env!("CARGO_MANIFEST_DIR"));
+        let text = std::fs::read_to_string(path).unwrap();
+        let completed = complete(&read(&text).facts);
+        assert!(completed.diagnostics.iter().any(|d| d.code == "out-of-scope"), "{name}");
+        let report = judge(&text);
+        let judged = report.findings.iter().chain(&report.passes);
+        let wrong: Vec<&str> = judged
+            .map(|f| f.rule)
+            .filter(|r| *r != "HTG04" && silent_families.iter().any(|s| r.starts_with(s)))
+            .collect();
+        assert_eq!(wrong, Vec::<&str>::new(), "{name}");
+        assert!(report.findings.iter().all(|f| f.severity == Advice), "{name}:\n{}", list(&report));
+    }
+}
+
 /// Facts that only some rules ask for can be written, and silence what they cover.
 #[test]
 fn facts_for_the_building_and_the_records() {
@@ -197,6 +226,8 @@ fn facts_for_the_building_and_the_records() {
          test-time \"1 h\"\n route \"registered installer\"\n}",
     );
     let r = judge(&built);
+    fires(&r, "HTG15", Warning, "BLR1");
+    silent(&judge(&built.replace("test-time", "inhibitor \"1 l\"\n test-time")), "HTG15");
     silent(&r, "DOC01");
     silent(&r, "DOC06");
 }

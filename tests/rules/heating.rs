@@ -83,6 +83,18 @@ fn htg05_pump_head() {
 }
 
 #[test]
+fn htg20_short_of_water_in_one_state() {
+    let mut b = indirect();
+    b.set("BLR", "min-flow", 6.0);
+    b.figure("operating.least", "BLR", 4.2, &[]);
+    let r = b.check();
+    let f = fires(&r, "HTG20", Warning, "BLR");
+    assert_eq!((f.found, f.limit), (Some(4.2), Some(6.0)));
+    b.figure("operating.least", "BLR", 6.0, &[]);
+    silent(&b.check(), "HTG20");
+}
+
+#[test]
 fn htg06_one_circuit() {
     let mut b = indirect();
     b.dwelling("new-dwelling", Datum::Flag(true));
@@ -247,6 +259,12 @@ fn htg15_filter() {
     let mut b = indirect();
     b.take_out("MF");
     fires(&b.check(), "HTG15", Warning, "BLR");
+    // Once built, the inhibitor is on record too.
+    let mut b = indirect();
+    b.system.job.status = "as-built".to_owned();
+    fires(&b.check(), "HTG15", Warning, "BLR");
+    b.system.job.fields.insert("inhibitor".to_owned(), "1 l, November".to_owned());
+    silent(&b.check(), "HTG15");
 }
 
 #[test]

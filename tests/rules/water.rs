@@ -134,6 +134,7 @@ fn wat08_no_drain_or_stop() {
 #[test]
 fn wat09_weak_main() {
     let mut b = indirect();
+    b.set("MAIN", "at", 20.0);
     b.set("MAIN", "dynamic", 1.2);
     let r = b.check();
     assert_eq!(fires(&r, "WAT09", Warning, "MAIN").margin, Some(-0.3));
@@ -142,6 +143,16 @@ fn wat09_weak_main() {
     b.set("MAIN", "dynamic", 2.0);
     b.set("MAIN", "at", 15.0);
     fires(&b.check(), "WAT09", Warning, "MAIN");
+    // By hand: 4 - (4 - 3.5) (20/12)^2 = 2.61 bar at 20 l/min from a reading at 12; and
+    // 4 - (4 - 1.3) (20/30)^2 = 2.80 bar from one at 30.
+    b.set("MAIN", "static", 4.0);
+    for (dynamic, at, found) in [(3.5, 12.0, 2.61), (1.3, 30.0, 2.8)] {
+        b.set("MAIN", "dynamic", dynamic);
+        b.set("MAIN", "at", at);
+        let r = b.check();
+        silent(&r, "WAT09");
+        assert!(r.passes.iter().any(|p| p.rule == "WAT09" && p.found == Some(found)));
+    }
 }
 
 #[test]
@@ -152,6 +163,12 @@ fn wat10_strong_main() {
     b.set("MAIN", "static", 9.0);
     b.set("PRV", "max-inlet", 8.0);
     fires(&b.check(), "WAT10", Warning, "PRV");
+    let mut b = indirect();
+    b.add("ACC", "accumulator");
+    b.set("ACC", "max-pressure", 3.0);
+    fires(&b.check(), "WAT10", Warning, "ACC");
+    b.set("ACC", "max-pressure", 8.0);
+    silent(&b.check(), "WAT10");
 }
 
 #[test]

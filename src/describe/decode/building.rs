@@ -1,6 +1,6 @@
 //! `building`: flats by rule, not by copying.
 
-use super::fields::{Fields, Holds, MM};
+use super::fields::{Fields, Holds, METRES, MM};
 use super::reader::{Decoder, take_children};
 use super::top;
 use crate::describe::facts::{BuildingFacts, Facts};
@@ -39,6 +39,8 @@ pub fn building(d: &mut Decoder, mut node: Node, all: &mut Vec<BuildingFacts>) {
         ("first-floor", Holds::Count),
         ("riser-size", Holds::Tube),
         ("discharge-size", Holds::Tube),
+        ("discharge-length", METRES),
+        ("discharge-elbows", Holds::Count),
         ("shared-discharge", Holds::Flag),
     ]);
     let properties = d.properties(&mut node, &fields);

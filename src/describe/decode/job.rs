@@ -19,6 +19,7 @@ const JOB_FIELDS: &[&str] = &[
     "designer-card",
     "drawn",
     "email",
+    "inhibitor",
     "insurer",
     "installer",
     "next-service",

@@ -1,7 +1,7 @@
 //! What a link loses. In: a flow. Out: loss in Pa, positive along the flow, and its slope.
 
 use super::GRAVITY;
-use crate::size::friction::{fitting_loss, friction, valve_loss, velocity};
+use crate::size::friction::{exponent, fitting_loss, friction, valve_loss};
 use crate::size::water::Properties;
 
 /// Below this flow, l/s, losses that go by the square run straight, so that their slope never
@@ -18,6 +18,8 @@ pub enum Element {
     Valve { kv: f64 },
     /// Kv of a valve that passes water one way only.
     Check { kv: f64 },
+    /// An automatic bypass: shut up to `pa`, then open by its Kv; one way only.
+    Bypass { pa: f64, kv: f64 },
     /// Flow l/s and head in metres of the liquid, by rising flow; straight between the points and
     /// beyond the last.
     Pump { curve: Vec<(f64, f64)> },
@@ -41,6 +43,7 @@ impl Element {
                     && metres + zeta > 0.0
             }
             Element::Valve { kv } | Element::Check { kv } => positive(*kv),
+            Element::Bypass { pa, kv } => positive(*pa) && positive(*kv),
             Element::Pump { curve } => {
                 curve.len() >= 2
                     && curve.iter().all(|(q, h)| q.is_finite() && h.is_finite())
@@ -55,21 +58,31 @@ impl Element {
         match self {
             Element::Pipe { bore, roughness, metres, zeta } => {
                 let at = |q: f64| {
-                    let v = velocity(q, *bore);
-                    friction(q, *bore, *roughness, liquid).gradient * metres
-                        + fitting_loss(*zeta, v, liquid.rho)
+                    let f = friction(q, *bore, *roughness, liquid);
+                    let (straight, bends) =
+                        (f.gradient * metres, fitting_loss(*zeta, f.velocity, liquid.rho));
+                    let n = exponent(&f, roughness / bore);
+                    (straight + bends, (n * straight + 2.0 * bends) / q)
                 };
                 odd(flow, at)
             }
-            Element::Valve { kv } => odd(flow, |q| valve_loss(*kv, q)),
+            Element::Valve { kv } => odd(flow, square(valve_loss(*kv, 1.0))),
             Element::Check { kv } => {
                 if flow < 0.0 {
                     (SHUT * flow, SHUT)
                 } else {
-                    odd(flow, |q| valve_loss(*kv, q))
+                    odd(flow, square(valve_loss(*kv, 1.0)))
                 }
             }
-            Element::Stated { pa, flow: at } => odd(flow, |q| pa * (q / at) * (q / at)),
+            Element::Bypass { pa, kv } => {
+                if flow < 0.0 {
+                    (pa + SHUT * flow, SHUT)
+                } else {
+                    let (loss, slope) = odd(flow, square(valve_loss(*kv, 1.0)));
+                    (pa + loss, slope)
+                }
+            }
+            Element::Stated { pa, flow: at } => odd(flow, square(pa / (at * at))),
             Element::Pump { curve } => {
                 let i = curve.iter().position(|p| p.0 > flow).unwrap_or(curve.len() - 1).max(1);
                 let (a, b) = (curve[i - 1], curve[i]);
@@ -81,14 +94,18 @@ impl Element {
     }
 }
 
-/// A loss that changes sign with the flow, its slope by a small step, straight near no flow.
-fn odd(flow: f64, at: impl Fn(f64) -> f64) -> (f64, f64) {
+/// Loss and slope of what loses by the square of the flow.
+fn square(at_one: f64) -> impl Fn(f64) -> (f64, f64) {
+    move |q| (at_one * q * q, 2.0 * at_one * q)
+}
+
+/// A loss, with its slope, that changes sign with the flow; straight near no flow.
+fn odd(flow: f64, at: impl Fn(f64) -> (f64, f64)) -> (f64, f64) {
     let q = flow.abs();
     if q < STRAIGHT {
-        let slope = at(STRAIGHT) / STRAIGHT;
+        let slope = at(STRAIGHT).0 / STRAIGHT;
         return (slope * flow, slope);
     }
-    let step = q * 1e-5;
-    let slope = (at(q + step) - at(q - step)) / (2.0 * step);
-    (at(q) * flow.signum(), slope.max(1e-6))
+    let (loss, slope) = at(q);
+    (loss * flow.signum(), slope.max(1e-6))
 }

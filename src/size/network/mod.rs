@@ -17,7 +17,7 @@ use reduce::{Edge, Reduced};
 use super::water::Properties;
 
 /// m/s2.
-const GRAVITY: f64 = 9.806_65;
+pub(super) const GRAVITY: f64 = 9.806_65;
 /// Largest error of loss along a link that counts as settled, Pa.
 const SETTLED: f64 = 0.01;
 const MOST_STEPS: usize = 200;

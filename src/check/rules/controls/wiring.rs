@@ -108,6 +108,14 @@ pub const NEUTRAL: &[Rule] = &[Rule {
     run: neutrals,
 }];
 
+/// As [`faults`], for what rests on the heating's controls: a source outside these rules is called
+/// and stopped in its own way.
+fn of_controls(cx: &Context, out: &mut Verdicts, numbers: &[&str], holds: &str) {
+    if !cx.heating_outside() {
+        faults(cx, out, numbers, holds);
+    }
+}
+
 /// Speaks of each of the netlist's faults under these numbers; passes where there is none.
 fn faults(cx: &Context, out: &mut Verdicts, numbers: &[&str], holds: &str) {
     let Some(wiring) = cx.wiring else { return };
@@ -126,15 +134,15 @@ fn faults(cx: &Context, out: &mut Verdicts, numbers: &[&str], holds: &str) {
 }
 
 fn cut_out(cx: &Context, out: &mut Verdicts) {
-    faults(cx, out, &["S4", "S6", "S16", "S17"], "an open cut-out stops every way of heat");
+    of_controls(cx, out, &["S4", "S6", "S16", "S17"], "an open cut-out stops every way of heat");
 }
 
 fn valve_switch(cx: &Context, out: &mut Verdicts) {
-    faults(cx, out, &["S11"], "the valves' switches are on the right points");
+    of_controls(cx, out, &["S11"], "the valves' switches are on the right points");
 }
 
 fn interlock(cx: &Context, out: &mut Verdicts) {
-    faults(cx, out, &["S5", "S21"], "nothing runs with every valve shut");
+    of_controls(cx, out, &["S5", "S21"], "nothing runs with every valve shut");
 }
 
 fn isolation(cx: &Context, out: &mut Verdicts) {
@@ -146,7 +154,7 @@ fn volt_free(cx: &Context, out: &mut Verdicts) {
 }
 
 fn overrun(cx: &Context, out: &mut Verdicts) {
-    faults(cx, out, &["S12", "S18", "S19"], "overrun and frost protection have their way");
+    of_controls(cx, out, &["S12", "S18", "S19"], "overrun and frost protection have their way");
 }
 
 fn colours(cx: &Context, out: &mut Verdicts) {

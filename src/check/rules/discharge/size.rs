@@ -7,7 +7,7 @@ use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity};
 use crate::model::{PartIx, PipeIx};
-use crate::size::discharge::{Trial, tenths, trials};
+use crate::size::discharge::{Shared, Trial, shared, tenths, trials};
 
 pub const TOO_SMALL: &[Rule] = &[Rule {
     id: "DIS04",
@@ -29,11 +29,12 @@ pub const COMMON: &[Rule] = &[
         severity: Severity::Error,
         title: "common discharge pipe too small",
         what: "A discharge pipe shared by several systems that is not at least one size larger \
-               than the largest pipe that joins it.",
+               than the largest pipe that joins it, or too small by the table for the longest \
+               whole way from a tundish to its end.",
         why: "Two valves may open at once.",
-        source: "Approved Document G, paragraph 3.59",
+        source: "Approved Document G, paragraphs 3.58 and 3.59",
         mend: "take the common pipe one size up",
-        run: common,
+        run: common_pipe,
     },
     Rule {
         id: "DIS10",
@@ -253,28 +254,33 @@ fn groups<'c>(cx: &'c Context) -> Vec<(PipeIx, Vec<&'c Discharge>)> {
     groups.into_iter().collect()
 }
 
-fn common(cx: &Context, out: &mut Verdicts) {
+fn common_pipe(cx: &Context, out: &mut Verdicts) {
+    one_size_up(cx, out);
+    long_way(cx, out);
+}
+
+fn one_size_up(cx: &Context, out: &mut Verdicts) {
     for (last, members) in groups(cx) {
         let own = members.iter().filter_map(|d| narrowest(cx, &d.own));
         let Some(largest) = own.max_by(|a, b| a.0.total_cmp(&b.0)) else { continue };
         let mut pipes: Vec<PipeIx> = members.iter().flat_map(|d| d.common.clone()).collect();
         pipes.sort();
         pipes.dedup();
-        let Some(shared) = narrowest(cx, &pipes) else { continue };
+        let Some(fitted) = narrowest(cx, &pipes) else { continue };
         let tundishes = members.iter().map(|d| d.tundish);
         let rests = pipes.iter().chain(members.iter().flat_map(|d| &d.own));
         let guessed = rests.into_iter().any(|p| assumed(cx.system.pipe(*p).size.as_ref()));
         let above = crate::size::discharge::size_above(largest.1);
         let least = above.and_then(copper).map_or(largest.0 + 1.0, |t| t.od);
-        let fails = shared.0 + 0.5 < least;
+        let fails = fitted.0 + 0.5 < least;
         let s =
-            say(format!("common pipe {} mm, the largest joined to it {} mm", shared.1, largest.1))
+            say(format!("common pipe {} mm, the largest joined to it {} mm", fitted.1, largest.1))
                 .on_tag(tag_of_run(cx, last))
                 .on_all(cx, tundishes)
-                .found(shared.0, "mm")
+                .found(fitted.0, "mm")
                 .limit(&cx.limit("DIS09.sizes-up"))
                 .against(least)
-                .margin(shared.0 - least);
+                .margin(fitted.0 - least);
         let s = match above {
             Some(size) => s.mend(format!("use {size} mm for the common pipe")),
             None => s,
@@ -285,6 +291,65 @@ fn common(cx: &Context, out: &mut Verdicts) {
             out.pass(s);
         }
     }
+}
+
+/// Of the ways that lead through a common pipe, the one that asks most of it: each judged from its
+/// tundish to the end as if all of it had the size of the common pipe.
+fn long_way(cx: &Context, out: &mut Verdicts) {
+    for (last, members) in groups(cx) {
+        let ways = members.iter().filter_map(|d| whole_way(cx, d));
+        let Some(worst) = ways.max_by_key(|w| w.tried.resistance - w.tried.reach) else { continue };
+        let (found, reach) = (metres(worst.tried.resistance), metres(worst.tried.reach));
+        let s = say(format!(
+            "common pipe {} mm, longest way to its end {found:.1} of {reach:.1} m",
+            worst.tried.size
+        ))
+        .on_tag(tag_of_run(cx, last))
+        .on(cx, worst.tundish)
+        .found(found, "m")
+        .against(reach)
+        .margin(reach - found)
+        .source("Approved Document G, paragraph 3.58 and Table 3.1");
+        if worst.tried.passes() {
+            out.pass(s);
+        } else {
+            let next =
+                worst.larger.map_or("shorten the route, or have the pipe calculated".into(), |s| {
+                    format!("use {s} mm for the common pipe")
+                });
+            out.fail(s.mend(next).assumed(worst.assumed));
+        }
+    }
+}
+
+struct WholeWay {
+    tundish: PartIx,
+    /// The common pipe's size with the whole way.
+    tried: Shared,
+    /// The least size that would do.
+    larger: Option<&'static str>,
+    assumed: bool,
+}
+
+fn whole_way(cx: &Context, d: &Discharge) -> Option<WholeWay> {
+    let (outlet, outlet_assumed) = d.outlet(cx)?;
+    let (mut length, mut elbows, mut guessed) = (0.0, 0.0, outlet_assumed && outlet != "G1/2");
+    for pipe in d.all_pipes() {
+        let l = cx.length(pipe)?;
+        let n = cx.elbows(pipe);
+        length += l.value;
+        elbows += n.as_ref().map_or(0.0, |n| n.value);
+        guessed |= l.assumed || n.is_some_and(|n| n.assumed);
+    }
+    let (od, _) = narrowest(cx, &d.common)?;
+    let all = shared(outlet, tenths(length), elbows.round() as i64);
+    let fits = |s: &&Shared| copper(s.size).is_some_and(|c| c.od <= od + 0.5);
+    Some(WholeWay {
+        tundish: d.tundish,
+        tried: *all.iter().rfind(fits)?,
+        larger: all.iter().find(|s| s.passes()).map(|s| s.size),
+        assumed: guessed || d.common.iter().any(|p| assumed(cx.system.pipe(*p).size.as_ref())),
+    })
 }
 
 fn too_many(cx: &Context, out: &mut Verdicts) {

@@ -30,6 +30,9 @@ pub const FILL: &[Rule] = &[Rule {
 }];
 
 fn position(cx: &Context, out: &mut Verdicts) {
+    if cx.heating_outside() {
+        return;
+    }
     for vessel in cx.of("heating vessel") {
         // Towards the nearest pump; loads and motor valves are no way to it.
         let way = cx.walk_from(Way::Any, vessel, &["in"], |p| {
@@ -52,6 +55,9 @@ fn position(cx: &Context, out: &mut Verdicts) {
 }
 
 fn fill(cx: &Context, out: &mut Verdicts) {
+    if cx.heating_outside() {
+        return;
+    }
     let margin = cx.limit("EXP12.margin");
     for figure in cx.figures("heating.least-charge") {
         let about = cx.by_tag(&figure.about);

@@ -20,7 +20,7 @@ pub const RULES: &[Rule] = &[Rule {
 
 fn isolation(cx: &Context, out: &mut Verdicts) {
     for source in cx.sources() {
-        if cx.is(source, "uncontrolled source") || cx.pipe_on(source, "flow").is_none() {
+        if cx.pipe_on(source, "flow").is_none() {
             continue;
         }
         let blocks = |p: PartIx| {

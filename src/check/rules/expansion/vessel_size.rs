@@ -108,6 +108,9 @@ fn hot(cx: &Context, out: &mut Verdicts) {
 
 /// Vessels on the circuit and inside the source serve it together.
 fn heating(cx: &Context, out: &mut Verdicts) {
+    if cx.heating_outside() {
+        return;
+    }
     for figure in cx.figures("heating-vessel.volume") {
         let given = |name: &str| input(figure, name).unwrap_or(0.0);
         let have = given("fitted") + given("inside the source");

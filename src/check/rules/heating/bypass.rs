@@ -33,6 +33,18 @@ pub const RULES: &[Rule] = &[
     },
 ];
 
+pub const LEAST: &[Rule] = &[Rule {
+    id: "HTG20",
+    severity: Severity::Warning,
+    title: "source short of water when one zone alone is open",
+    what: "In some combination of open zone valves the flow through the source, bypass \
+           counted, stays below the least flow that its maker asks for.",
+    why: "The burner cycles or locks out, a heat pump trips.",
+    source: "makers' minimum flow",
+    mend: "set the automatic bypass to open earlier, or take a pump with more head",
+    run: short_of_water,
+}];
+
 /// Emitters that their own thermostatic valves can close.
 fn closes_itself(cx: &Context, part: PartIx) -> bool {
     if !cx.is_any(part, &EMITTERS) || cx.flag(part, "always-open") == Some(true) {
@@ -96,7 +108,32 @@ fn no_way(cx: &Context, out: &mut Verdicts) {
     }
 }
 
+/// The worst state that the sums have found.
+fn short_of_water(cx: &Context, out: &mut Verdicts) {
+    for figure in cx.figures("operating.least") {
+        let Some(source) = cx.by_tag(&figure.about) else { continue };
+        let Some(wanted) = cx.number(source, "min-flow") else { continue };
+        let s = say(format!(
+            "at worst {:.1} l/min through the source, {} needed",
+            figure.value, wanted.value
+        ))
+        .on(cx, source)
+        .found(figure.value, "l/min")
+        .against(wanted.value)
+        .margin(figure.value - wanted.value)
+        .source(figure.source.clone());
+        if figure.value < wanted.value - 1e-9 {
+            out.fail(s.assumed(figure.assumed || wanted.assumed));
+        } else {
+            out.pass(s);
+        }
+    }
+}
+
 fn misplaced(cx: &Context, out: &mut Verdicts) {
+    if cx.heating_outside() {
+        return;
+    }
     for valve in cx.of("bypass valve") {
         let Some(inlet) = cx.pipe_on(valve, "in") else { continue };
         let from_return = matches!(inlet.service, Service::HeatingReturn | Service::FloorReturn);

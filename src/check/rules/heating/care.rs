@@ -19,9 +19,10 @@ pub const RULES: &[Rule] = &[
     Rule {
         id: "HTG15",
         severity: Severity::Warning,
-        title: "heating without a filter",
-        what: "A heating circuit with no in-line filter.",
-        why: "Sludge settles in the coil and in the boiler.",
+        title: "heating without a filter or a record of its inhibitor",
+        what: "A heating circuit with no in-line filter; in an as-built job also one without the \
+               inhibitor's name and date on record.",
+        why: "Sludge settles in the coil and in the boiler; nobody knows when to dose again.",
         source: "BS 7593:2019, from memory",
         mend: "add a filter on the return next to the source, and record the inhibitor",
         run: filter,
@@ -39,11 +40,7 @@ fn circuit(cx: &Context, source: PartIx) -> Vec<PartIx> {
 fn circuits<'c>(cx: &'c Context) -> impl Iterator<Item = (PartIx, Vec<PartIx>)> + 'c {
     cx.sources()
         .into_iter()
-        .filter(|s| {
-            !cx.is(*s, "uncontrolled source")
-                && cx.pipe_on(*s, "flow").is_some()
-                && cx.pipe_on(*s, "return").is_some()
-        })
+        .filter(|s| cx.pipe_on(*s, "flow").is_some() && cx.pipe_on(*s, "return").is_some())
         .map(|s| (s, circuit(cx, s)))
 }
 
@@ -69,6 +66,12 @@ fn filter(cx: &Context, out: &mut Verdicts) {
         match parts.iter().copied().find(|p| cx.is_any(*p, &filters)) {
             Some(filter) => out.pass(say("filter on the circuit").on(cx, filter).on(cx, source)),
             None => out.fail(say("no filter on the circuit").on(cx, source)),
+        }
+        let built = cx.system.job.status.to_lowercase().replace(' ', "-").contains("as-built");
+        let recorded = cx.system.job.fields.get("inhibitor").is_some_and(|i| !i.trim().is_empty());
+        if built && !recorded {
+            let mend = "enter the inhibitor's name and the date in the job";
+            out.fail(say("no inhibitor on record").on(cx, source).mend(mend));
         }
     }
 }

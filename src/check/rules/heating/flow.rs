@@ -65,6 +65,9 @@ fn ends(cx: &Context, pipe: PipeIx) -> [PartIx; 2] {
 }
 
 fn heating_pipes(cx: &Context, out: &mut Verdicts) {
+    if cx.heating_outside() {
+        return;
+    }
     let fastest = cx.limit("HTG03.velocity");
     let slowest = cx.limit("HTG03.air");
     let steepest = cx.limit("HTG03.gradient");
@@ -155,6 +158,9 @@ fn water_pipes(cx: &Context, out: &mut Verdicts) {
 }
 
 fn head(cx: &Context, out: &mut Verdicts) {
+    if cx.heating_outside() {
+        return;
+    }
     for figure in cx.figures("pump.duty") {
         let Some(pump) = cx.by_tag(&figure.about) else { continue };
         let given = figure.inputs.iter().find(|i| i.name == "head given").map(|i| i.value);

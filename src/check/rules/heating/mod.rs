@@ -23,4 +23,5 @@ pub const RULES: &[&[Rule]] = &[
     care::RULES,
     temperature::FLOW,
     direction::RULES,
+    bypass::LEAST,
 ];

@@ -4,6 +4,7 @@ use crate::catalogue::Closes;
 use crate::check::context::Known;
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
+use crate::check::store::Coil;
 use crate::check::{Context, Severity, Way};
 use crate::model::PartIx;
 
@@ -108,7 +109,8 @@ fn coil_rating(cx: &Context, out: &mut Verdicts) {
     let internal = cx.limit("SAF12.internal");
     for store in &cx.stores {
         let Some(rating) = cx.number(store.cylinder, "coil-pressure") else { continue };
-        for coil in store.coils.iter().filter(|c| !c.solar) {
+        let judged = |c: &&Coil| !c.solar && !c.sources.iter().any(|s| cx.is_outside(*s));
+        for coil in store.coils.iter().filter(judged) {
             let circuit =
                 cx.walk(Way::Any, [coil.flow, coil.back], |p| cx.closes(p) != Closes::Lifts);
             let mut valves: Vec<(PartIx, Known)> = circuit

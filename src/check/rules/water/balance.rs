@@ -23,8 +23,8 @@ pub const MIXERS: &[Rule] = &[
         id: "WAT03",
         severity: Severity::Warning,
         title: "hot and cold far apart at a mixer",
-        what: "Standing pressures of hot and cold at one mixer that differ by more than a bar, \
-               or by more than twice.",
+        what: "Standing pressures of hot and cold at one mixer that differ by more than a bar; an \
+               error where one is also more than twice the other.",
         why: "One side overruns the other; thermostatic mixers hunt.",
         source: "common practice",
         mend: "balance the two supplies",
@@ -125,7 +125,8 @@ fn apart(cx: &Context, out: &mut Verdicts) {
         let side = |port: &str| feed(cx, mixer, port).and_then(|f| standing(cx, &f));
         let (Some(hot), Some(cold)) = (side("hot"), side("cold")) else { continue };
         let difference = (hot.value - cold.value).abs();
-        let twice = hot.value.max(cold.value) > ratio.value * hot.value.min(cold.value);
+        let twice = difference > most.value + 1e-9
+            && hot.value.max(cold.value) > ratio.value * hot.value.min(cold.value);
         let s = say(format!(
             "hot {} bar, cold {} bar, at most {} bar apart",
             hot.value, cold.value, most.value

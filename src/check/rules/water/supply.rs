@@ -1,6 +1,6 @@
 //! The main: enough, not too much, not too hard.
 
-use crate::check::context::CYLINDERS;
+use crate::check::context::{CYLINDERS, Known};
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity, Way};
@@ -10,8 +10,8 @@ pub const MAIN: &[Rule] = &[
         id: "WAT09",
         severity: Severity::Warning,
         title: "main too weak for a mains-pressure store",
-        what: "A main that gives less than 1.5 bar while it flows, or less than 20 litres a \
-               minute.",
+        what: "A main that gives less than 1.5 bar while 20 litres a minute flow. What was read at \
+               another flow is carried to that one by the square of the flow.",
         why: "The store works, but two taps at once do not.",
         source: "common practice, makers' lowest supply",
         mend: "fit an accumulator or a boosted tank, or a vented store",
@@ -21,7 +21,8 @@ pub const MAIN: &[Rule] = &[
         id: "WAT10",
         severity: Severity::Warning,
         title: "main too strong for the fittings",
-        what: "Standing pressure above 10 bar, or above what the reducing valve's inlet takes.",
+        what: "Standing pressure above 10 bar, or above what the reducing valve's inlet or an \
+               accumulator takes.",
         why: "Fittings before the reducing valve are rated for 10 bar.",
         source: "common practice",
         mend: "reduce the pressure at the entry first",
@@ -48,22 +49,33 @@ fn weak(cx: &Context, out: &mut Verdicts) {
         return;
     }
     for main in cx.of("water main") {
-        for (key, limit, what) in [("dynamic", &bar, "while flowing"), ("at", &flow, "flow")] {
-            let Some(found) = cx.number(main, key) else { continue };
-            let s = say(format!(
-                "main {} {} {what}, at least {} {}",
-                found.value, limit.unit, limit.value, limit.unit
-            ))
-            .on(cx, main)
-            .found(found.value, limit.unit)
-            .limit(limit)
-            .margin(found.value - limit.value)
-            .at(&found.span);
-            if found.value < limit.value {
-                out.fail(s.assumed(found.assumed));
-            } else {
-                out.pass(s);
+        let Some(dynamic) = cx.number(main, "dynamic") else { continue };
+        let (standing, read_at) = (cx.number(main, "static"), cx.number(main, "at"));
+        // Without both ends of its curve the reading stands for itself.
+        let found = match (&standing, &read_at) {
+            (Some(s), Some(at)) if at.value > 0.0 && s.value > dynamic.value => {
+                let share = flow.value / at.value;
+                s.value - (s.value - dynamic.value) * share * share
             }
+            _ => dynamic.value,
+        };
+        let found = (found * 100.0).round() / 100.0;
+        let guessed = |k: &Option<Known>| k.as_ref().is_some_and(|k| k.assumed);
+        let title = if found > 0.0 {
+            format!("main {found} bar at {} l/min, at least {} bar", flow.value, bar.value)
+        } else {
+            format!("main can't give {} l/min", flow.value)
+        };
+        let s = say(title)
+            .on(cx, main)
+            .found(found, "bar")
+            .limit(&bar)
+            .margin(found - bar.value)
+            .at(&dynamic.span);
+        if found < bar.value {
+            out.fail(s.assumed(dynamic.assumed || guessed(&standing) || guessed(&read_at)));
+        } else {
+            out.pass(s);
         }
     }
 }
@@ -83,6 +95,23 @@ fn strong(cx: &Context, out: &mut Verdicts) {
             continue;
         }
         out.pass(s);
+        for vessel in cx.of("accumulator") {
+            let Some(takes) = cx.number(vessel, "max-pressure") else { continue };
+            let s = say(format!(
+                "main stands at {} bar, the accumulator takes {} bar",
+                found.value, takes.value
+            ))
+            .on(cx, vessel)
+            .on(cx, main)
+            .found(found.value, "bar")
+            .against(takes.value)
+            .margin(takes.value - found.value);
+            if found.value > takes.value {
+                out.fail(s.assumed(found.assumed || takes.assumed));
+            } else {
+                out.pass(s);
+            }
+        }
         let down = cx.walk_from(Way::Down, main, &["out"], |p| {
             !cx.is_any(p, &["reducing valve", "break tank", "booster pump"])
         });

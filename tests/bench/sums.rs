@@ -1,0 +1,119 @@
+//! Completing, sizing and checking, without layout and drawing. `cargo bench --bench sums`. Aims on
+//! one core: the largest domestic examples under 5 ms, a plant room of 300 parts under 50 ms, 48
+//! flats by rule (about 2,000 parts) under 500 ms, growth no worse than n log n up to 10,000 parts.
+
+use firstfix::check::check;
+use firstfix::complete::complete;
+use firstfix::describe::facts::Facts;
+use firstfix::describe::read;
+use firstfix::size::size;
+use firstfix::wire::wire;
+
+const HOUSES: [&str; 4] = ["lark-manor", "mill-row", "rook-hall", "gull-hotel"];
+/// Flats that come to about 100, 1,000 and 10,000 parts.
+const GROWTH: [usize; 3] = [2, 24, 240];
+
+fn main() {
+    for (what, facts) in [("plant room", plant_room()), ("48 flats", flats(48))] {
+        let parts = complete(&facts).system.parts.len();
+        assert!(parts >= if what == "plant room" { 300 } else { 1500 }, "{what}: {parts} parts");
+    }
+    divan::main();
+}
+
+fn facts(text: &str) -> Facts {
+    let reading = read(text);
+    assert!(reading.readable, "{:?}", reading.diagnostics);
+    reading.facts
+}
+
+fn house(name: &str) -> Facts {
+    let path = format!("{}/examples/{name}.kdl", env!("CARGO_MANIFEST_DIR"));
+    facts(&std::fs::read_to_string(path).expect("the example is there"))
+}
+
+/// Four stores, a header, two dozen pumped circuits.
+fn plant_room() -> Facts {
+    let mut text = String::from(
+        "main static=(measured)6.0 dynamic=(measured)5.0 at=(measured)120\n\
+         boiler kw=160 flow=70 return=50\nlow-loss-header\n\
+         outlets { bath 8; shower 24; basin 40; kitchen-sink 6; wc 40 }\n\
+         discharge length=4 elbows=2\n",
+    );
+    for i in 1..=4 {
+        text +=
+            &format!("cylinder \"store {i}\" litres=500 heated=\"indirect\" {{ coil kw=30 }}\n");
+    }
+    for i in 1..=34 {
+        text += &format!("zone \"zone {i}\" kw=3 radiators=3\n");
+    }
+    facts(&text)
+}
+
+fn flats(count: usize) -> Facts {
+    let (floors, stacks) = match count {
+        2 => (1, 1),
+        24 => (6, 2),
+        48 => (6, 4),
+        _ => (12, 10),
+    };
+    facts(&format!(
+        "main static=(measured)6.0 dynamic=(measured)5.0 at=(measured)120\n\
+         building \"block\" floors={floors} stacks={stacks} flats-a-floor=2 {{\n flat {{\n  \
+         cylinder litres=150 heated=\"indirect\" {{ coil kw=12 }}\n  boiler kw=18\n  \
+         zone \"radiators\" kw=5 radiators=5\n  outlets {{ bath; shower; basin 2; kitchen-sink; wc 2 }}\n  \
+         discharge length=1.5 elbows=2\n }}\n}}\n"
+    ))
+}
+
+fn sums(bencher: divan::Bencher, facts: &Facts) {
+    bencher.bench(|| check(&size(&complete(facts).system), None, None));
+}
+
+#[divan::bench(args = HOUSES)]
+fn domestic(bencher: divan::Bencher, name: &str) {
+    sums(bencher, &house(name));
+}
+
+#[divan::bench(args = HOUSES)]
+fn domestic_with_wiring(bencher: divan::Bencher, name: &str) {
+    let facts = house(name);
+    bencher.bench(|| {
+        let sized = size(&complete(&facts).system);
+        let wiring = wire(&sized.system);
+        check(&sized, Some(&wiring), None)
+    });
+}
+
+#[divan::bench(sample_count = 10)]
+fn plant_room_of_300(bencher: divan::Bencher) {
+    sums(bencher, &plant_room());
+}
+
+#[divan::bench(sample_count = 5)]
+fn flats_48(bencher: divan::Bencher) {
+    sums(bencher, &flats(48));
+}
+
+#[divan::bench(args = GROWTH, sample_count = 3)]
+fn growth(bencher: divan::Bencher, count: usize) {
+    sums(bencher, &flats(count));
+}
+
+#[divan::bench(args = GROWTH, sample_count = 3)]
+fn growth_complete(bencher: divan::Bencher, count: usize) {
+    let facts = flats(count);
+    bencher.bench(|| complete(&facts));
+}
+
+#[divan::bench(args = GROWTH, sample_count = 3)]
+fn growth_size(bencher: divan::Bencher, count: usize) {
+    let system = complete(&flats(count)).system;
+    bencher.bench(|| size(&system));
+}
+
+#[divan::bench(args = GROWTH, sample_count = 3)]
+fn growth_check(bencher: divan::Bencher, count: usize) {
+    let sized = size(&complete(&flats(count)).system);
+    bencher.bench(|| check(&sized, None, None));
+}
