@@ -1,6 +1,8 @@
 //! What the rules say. In: verdicts, one a place. Out: findings and passes, repeated ones grouped,
 //! the gravest first.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use serde::Serialize;
 
 use super::rule::Rule;
@@ -214,27 +216,24 @@ impl Report {
 
 /// Joins what says the same of several parts.
 fn join_equal(all: Vec<Finding>) -> Vec<Finding> {
-    let mut seen = std::collections::BTreeMap::new();
-    let mut joined: Vec<Finding> = Vec::new();
+    let mut seen = BTreeMap::new();
+    let mut joined: Vec<(Finding, BTreeSet<String>)> = Vec::new();
     for f in all {
         let key = (f.rule, f.severity, f.title.clone(), f.mend.clone());
         match seen.get(&key) {
             Some(&at) => {
-                let into: &mut Finding = &mut joined[at];
+                let (into, tags): &mut (Finding, BTreeSet<String>) = &mut joined[at];
                 into.assumed |= f.assumed;
-                for tag in f.parts {
-                    if !into.parts.contains(&tag) {
-                        into.parts.push(tag);
-                    }
-                }
+                into.parts.extend(f.parts.into_iter().filter(|tag| tags.insert(tag.clone())));
             }
             None => {
                 seen.insert(key, joined.len());
-                joined.push(f);
+                let tags = f.parts.iter().cloned().collect();
+                joined.push((f, tags));
             }
         }
     }
-    joined
+    joined.into_iter().map(|(f, _)| f).collect()
 }
 
 /// A sentence without its figures and tags, by which like findings are told.
@@ -246,7 +245,7 @@ fn likeness(title: &str) -> String {
 /// "discharge pipe too small: 8 places: TUN1, TUN2, …; worst: …".
 fn group(all: Vec<Finding>, titles: &dyn Fn(&str) -> &'static str) -> Vec<Finding> {
     type Key = (&'static str, Severity, bool, String);
-    let mut groups: std::collections::BTreeMap<Key, Vec<Finding>> = Default::default();
+    let mut groups: BTreeMap<Key, Vec<Finding>> = BTreeMap::new();
     for f in all {
         let key = (f.rule, f.severity, f.assumed, likeness(&f.title));
         groups.entry(key).or_default().push(f);
@@ -262,12 +261,9 @@ fn group(all: Vec<Finding>, titles: &dyn Fn(&str) -> &'static str) -> Vec<Findin
             .min_by(|a, b| margin(&members[*a]).total_cmp(&margin(&members[*b])))
             .unwrap_or(0);
         let places = members.len();
-        let mut parts: Vec<String> = Vec::new();
-        for tag in members.iter().filter_map(|f| f.parts.first()) {
-            if !parts.contains(tag) {
-                parts.push(tag.clone());
-            }
-        }
+        let mut seen = BTreeSet::new();
+        let firsts = members.iter().filter_map(|f| f.parts.first());
+        let parts: Vec<String> = firsts.filter(|tag| seen.insert(*tag)).cloned().collect();
         let same = members.iter().all(|f| f.title == members[worst].title);
         let mut first = members.swap_remove(worst);
         let list = parts.join(", ");

@@ -1,6 +1,8 @@
 //! The stores of a system. In: the bench with heating flows. Out: reheat by coil, immersion heater
 //! and heat pump, standing loss, mixed water, daily demand, filled weight and what the floor bears.
 
+use std::collections::BTreeMap;
+
 use super::heating::Heating;
 use super::note::{Note, plain};
 use super::store;
@@ -9,6 +11,12 @@ use crate::model::{Part, PartIx};
 
 pub fn cylinders(work: &mut Work, heating: &Heating) {
     let mut mass = 0.0;
+    let mut heaters: BTreeMap<PartIx, Vec<PartIx>> = BTreeMap::new();
+    for (i, part) in work.system.parts.iter().enumerate() {
+        if let Some(host) = part.on.filter(|_| part.kind.key == "immersion heater") {
+            heaters.entry(host).or_default().push(PartIx(i));
+        }
+    }
     for i in 0..work.system.parts.len() {
         let part = work.system.parts[i].clone();
         if !part.kind.key.ends_with("cylinder") {
@@ -25,7 +33,9 @@ pub fn cylinders(work: &mut Work, heating: &Heating) {
             assumed: part.attrs.is_assumed("litres"),
         };
         by_coil(work, heating, PartIx(i), &part, &t);
-        by_immersion(work, PartIx(i), &t);
+        for heater in heaters.get(&PartIx(i)).into_iter().flatten() {
+            by_immersion(work, *heater, &t);
+        }
         losses(work, &part, &t);
         mixed(work, &part, &t);
         let own = weight(work, &part, &t);
@@ -103,30 +113,25 @@ fn by_coil(work: &mut Work, heating: &Heating, ix: PartIx, part: &Part, t: &Stor
     }
 }
 
-fn by_immersion(work: &mut Work, ix: PartIx, t: &Store) {
-    for i in 0..work.system.parts.len() {
-        let part = &work.system.parts[i];
-        if part.on != Some(ix) || part.kind.key != "immersion heater" {
-            continue;
-        }
-        let Some(kw) = part.number("kw").filter(|kw| *kw > 0.0) else { continue };
-        let upper = part.text("position") == Some("upper");
-        let (tag, rated) = (part.tag.clone(), part.attrs.is_assumed("kw"));
-        let share = if upper { work.aims.get("SIZE.upper-share") } else { 1.0 };
-        let litres = t.litres * share;
-        let minutes = store::reheat_minutes(litres, t.cold, t.hot, kw);
-        work.figures.push(
-            Note::new("store.reheat-immersion", &tag, "time to warm what the heater reaches")
-                .by("heat balance", "t = V rho cp (Th - Tc)/P", "arithmetic; IAPWS-IF97")
-                .with("V", litres, "l")
-                .with("share of the store", share, "")
-                .with("Th", t.hot, "°C")
-                .with("Tc", t.cold, "°C")
-                .with("P", kw, "kW")
-                .assumed(t.assumed || rated || upper)
-                .gives(minutes, "min", format!("{} min", plain(minutes, 0))),
-        );
-    }
+fn by_immersion(work: &mut Work, heater: PartIx, t: &Store) {
+    let part = work.system.part(heater);
+    let Some(kw) = part.number("kw").filter(|kw| *kw > 0.0) else { return };
+    let upper = part.text("position") == Some("upper");
+    let (tag, rated) = (part.tag.clone(), part.attrs.is_assumed("kw"));
+    let share = if upper { work.aims.get("SIZE.upper-share") } else { 1.0 };
+    let litres = t.litres * share;
+    let minutes = store::reheat_minutes(litres, t.cold, t.hot, kw);
+    work.figures.push(
+        Note::new("store.reheat-immersion", &tag, "time to warm what the heater reaches")
+            .by("heat balance", "t = V rho cp (Th - Tc)/P", "arithmetic; IAPWS-IF97")
+            .with("V", litres, "l")
+            .with("share of the store", share, "")
+            .with("Th", t.hot, "°C")
+            .with("Tc", t.cold, "°C")
+            .with("P", kw, "kW")
+            .assumed(t.assumed || rated || upper)
+            .gives(minutes, "min", format!("{} min", plain(minutes, 0))),
+    );
 }
 
 fn losses(work: &mut Work, part: &Part, t: &Store) {

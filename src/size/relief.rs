@@ -49,9 +49,12 @@ struct Joined {
     whole: Path,
 }
 
+/// A valve's outlet, and whether it is only assumed.
+type Outlet = (&'static str, bool);
+
 /// Gives D1 its size; for every chamber the largest valve outlet that discharges into it.
-fn first_pipes(work: &mut Work) -> Vec<Option<&'static str>> {
-    let mut largest: Vec<Option<&'static str>> = vec![None; work.graph.chambers()];
+fn first_pipes(work: &mut Work) -> Vec<Option<Outlet>> {
+    let mut largest: Vec<Option<Outlet>> = vec![None; work.graph.chambers()];
     for i in 0..work.system.parts.len() {
         let part = &work.system.parts[i];
         let Some(start) = work.graph.named(&work.system, PartIx(i), "discharge") else { continue };
@@ -60,7 +63,7 @@ fn first_pipes(work: &mut Work) -> Vec<Option<&'static str>> {
             .copied()
             .filter(|p| work.system.pipe(*p).service == Service::Discharge1)
             .collect();
-        let key = outlet_of(part);
+        let outlet = (outlet_of(part), part.attrs.is_assumed("outlet"));
         let mut queue = starts;
         let mut steps = 0;
         while let Some(pipe) = queue.pop() {
@@ -69,7 +72,7 @@ fn first_pipes(work: &mut Work) -> Vec<Option<&'static str>> {
                 break;
             }
             let to = work.graph.to(pipe);
-            largest[to] = Some(largest[to].map_or(key, |k| larger(k, key)));
+            largest[to] = Some(largest[to].map_or(outlet, |known| larger(known, outlet)));
             let next = work.graph.out[to].iter().copied();
             queue.extend(next.filter(|p| work.system.pipe(*p).service == Service::Discharge1));
         }
@@ -81,7 +84,7 @@ fn first_pipes(work: &mut Work) -> Vec<Option<&'static str>> {
         let pipe = PipeIx(i);
         let from = work.system.pipe(pipe).from.part;
         let behind = largest[work.graph.from(pipe)];
-        let key = behind.unwrap_or_else(|| outlet_of(work.system.part(from)));
+        let key = behind.map_or_else(|| outlet_of(work.system.part(from)), |o| o.0);
         let size = discharge_d1(key);
         if let Some(tube) = Tube::called(size) {
             work.give(
@@ -110,8 +113,8 @@ fn outlet_of(part: &Part) -> &'static str {
     }
 }
 
-fn larger(a: &'static str, b: &'static str) -> &'static str {
-    let od = |key: &str| diameter_of(key).unwrap_or(0.0);
+fn larger(a: Outlet, b: Outlet) -> Outlet {
+    let od = |outlet: Outlet| diameter_of(outlet.0).unwrap_or(0.0);
     if od(a) >= od(b) { a } else { b }
 }
 
@@ -127,7 +130,7 @@ struct Path {
     known: bool,
 }
 
-fn path(work: &Work, tundish: PartIx, outlets: &[Option<&'static str>]) -> Option<Path> {
+fn path(work: &Work, tundish: PartIx, outlets: &[Option<Outlet>]) -> Option<Path> {
     let mut chamber = work.graph.named(&work.system, tundish, "out")?;
     let inlet = work.graph.named(&work.system, tundish, "in")?;
     let mut pipes = Vec::new();
@@ -143,17 +146,8 @@ fn path(work: &Work, tundish: PartIx, outlets: &[Option<&'static str>]) -> Optio
     if pipes.is_empty() {
         return None;
     }
-    let assumed = work.system.parts.iter().any(|p| {
-        p.attrs.is_assumed("outlet") && p.kind.key == "temperature and pressure relief valve"
-    });
-    Some(Path {
-        outlet: outlets[inlet].unwrap_or("G1/2"),
-        assumed,
-        pipes,
-        length: 0,
-        elbows: 0,
-        known: true,
-    })
+    let (outlet, assumed) = outlets[inlet].unwrap_or(("G1/2", false));
+    Some(Path { outlet, assumed, pipes, length: 0, elbows: 0, known: true })
 }
 
 /// The path with its length and elbows: as far as it is the tundish's own, since a pipe that

@@ -50,19 +50,21 @@ fn plant_room() -> Facts {
     facts(&text)
 }
 
+/// So many flats, two on each of `stacks` at every floor.
 fn flats(count: usize) -> Facts {
-    let (floors, stacks) = match count {
-        2 => (1, 1),
-        24 => (6, 2),
-        48 => (6, 4),
-        _ => (12, 10),
+    let (floors, each) = match count {
+        2 => (1, 2),
+        24 => (6, 4),
+        48 => (6, 8),
+        _ => (12, 20),
     };
     facts(&format!(
         "main static=(measured)6.0 dynamic=(measured)5.0 at=(measured)120\n\
-         building \"block\" floors={floors} stacks={stacks} flats-a-floor=2 {{\n flat {{\n  \
-         cylinder litres=150 heated=\"indirect\" {{ coil kw=12 }}\n  boiler kw=18\n  \
-         zone \"radiators\" kw=5 radiators=5\n  outlets {{ bath; shower; basin 2; kitchen-sink; wc 2 }}\n  \
-         discharge length=1.5 elbows=2\n }}\n}}\n"
+         building \"block\" floors={floors} stacks={stacks} flats-a-floor={each} {{\n flat {{\n  \
+         cylinder litres=150 heated=\"electric\"\n  \
+         outlets {{ bath; shower; basin 2; kitchen-sink; wc 2; washing-machine }}\n  \
+         discharge length=1.5 elbows=2\n }}\n}}\n",
+        stacks = each / 2,
     ))
 }
 

@@ -1,6 +1,6 @@
 //! Which way things face: arrows, pumps in series, cylinders in parallel.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::catalogue::Flow;
 use crate::check::context::{CYLINDERS, EMITTERS};
@@ -115,8 +115,22 @@ fn parallel(cx: &Context, out: &mut Verdicts) {
         })
         .collect();
     let first_tee = |r: &Reached| r.parts.iter().copied().find(|p| cx.is(*p, "tee"));
-    for (i, (a, a_cold, a_hot)) in ways.iter().enumerate() {
-        for (b, b_cold, b_hot) in &ways[i + 1..] {
+    // Only those can share whose hot comes together somewhere.
+    let mut meeting: BTreeMap<PartIx, Vec<usize>> = BTreeMap::new();
+    for (i, (_, _, hot)) in ways.iter().enumerate() {
+        for tee in hot.parts.iter().filter(|p| cx.is(**p, "tee")) {
+            meeting.entry(*tee).or_default().push(i);
+        }
+    }
+    let mut pairs: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+    for of_tee in meeting.values() {
+        for (n, i) in of_tee.iter().enumerate() {
+            pairs.entry(*i).or_default().extend(&of_tee[n + 1..]);
+        }
+    }
+    for (i, others) in pairs {
+        let (a, a_cold, a_hot) = &ways[i];
+        for (b, b_cold, b_hot) in others.into_iter().map(|j| &ways[j]) {
             let meet = |x: &Reached, y: &Reached| {
                 x.parts.iter().copied().find(|p| cx.is(*p, "tee") && y.has(*p))
             };
