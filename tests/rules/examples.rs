@@ -150,6 +150,8 @@ fn faulty_examples_raise_what_they_show() {
         ("gull-hotel-valve-on-d1", "SAF04", Error, "LV1"),
         ("heron-cottage-shut-vessel", "EXP02", Error, "LV1"),
         ("heron-cottage-shut-vessel", "DIS04", Error, "TUN1"),
+        ("heron-cottage-tight-cupboard", "FIT01", Error, "CYL1"),
+        ("heron-cottage-tight-cupboard", "FIT02", Error, "CYL1"),
         ("kiln-lane-wrong-order", "SAF06", Error, "PRV1"),
         ("kiln-lane-wrong-order", "DIS08", Error, "SS1"),
         ("kiln-lane-wrong-order", "EXP04", Warning, "EV1"),
@@ -157,6 +159,7 @@ fn faulty_examples_raise_what_they_show() {
         ("lark-manor-no-check-valve", "SRT01", Error, "SP1"),
         ("mill-row-no-bypass", "HTG01", Error, "BLR1"),
         ("otter-farm-short-of-water", "HTG12", Warning, "HP1"),
+        ("ouzel-mews-vessel-before-check-valve", "EXP05", Error, "EV1"),
         ("plover-court-door", "FIT01", Error, "CYL1"),
         ("robin-bank-no-cut-out", "SAF02", Error, "IM1"),
         ("rook-hall-shut-safety-valve", "EXP09", Error, "LV1"),
@@ -165,6 +168,7 @@ fn faulty_examples_raise_what_they_show() {
         ("swift-house-solar-to-drain", "SOL03", Error, "PSV2"),
         ("tern-house-coil-rating", "DIS07", Error, "TUN1"),
         ("tern-house-coil-rating", "SAF12", Advice, "CYL1"),
+        ("teal-terrace-weak-accumulator", "WAT10", Warning, "ACC1"),
         ("wren-villa-soft-tap", "WAT06", Warning, "HT1"),
     ];
     let mut reports = std::collections::BTreeMap::new();
