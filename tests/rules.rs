@@ -3,6 +3,8 @@
 
 #[path = "rules/build.rs"]
 mod build;
+#[path = "rules/controls.rs"]
+mod controls;
 #[path = "rules/discharge.rs"]
 mod discharge;
 #[path = "rules/examples.rs"]

@@ -164,6 +164,15 @@ impl<'r> Verdicts<'r> {
         self.report.findings.push(finding);
     }
 
+    /// A failure, on an assumed value or not, or a pass.
+    pub fn judge(&mut self, fails: bool, say: Say, assumed: bool) {
+        if fails {
+            self.fail(say.assumed(assumed));
+        } else {
+            self.pass(say);
+        }
+    }
+
     pub fn pass(&mut self, say: Say) {
         let mut pass = self.finding(say);
         pass.mend = String::new();

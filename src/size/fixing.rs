@@ -32,8 +32,9 @@ pub fn joist(depth: f64, span: f64, rules: &Ruleset) -> Joist {
 }
 
 /// Test pressure for `operating` bar by the Water Fittings Regulations, paragraph 12, and by
-/// BS EN 806-4 where the design pressure is taken as 1.5 times the operating one; bar.
-pub fn test_pressures(operating: f64) -> (f64, f64) {
-    let regulations = 1.5 * operating;
-    (regulations, 1.1 * regulations)
+/// BS EN 806-4 where the design pressure is taken as that; bar. Source: the rows DOC06 of the limits.
+pub fn test_pressures(operating: f64, rules: &Ruleset) -> (f64, f64) {
+    let limit = |name: &str| limits::find(rules, &format!("DOC06.{name}")).value;
+    let regulations = limit("test-factor") * operating;
+    (regulations, limit("en806-factor") * regulations)
 }

@@ -97,20 +97,39 @@ fn gather_flow(work: &mut Work, heating: &mut Heating, live: &[bool], pipe: Pipe
     {
         (kw, flow) = (heating.circuits[c].kw, heating.circuits[c].flow);
     }
-    if let Some(c) = circuit {
-        let circuit = &heating.circuits[c];
-        if !heating.secondary[pipe.0] && circuit.flow > 0.0 {
-            flow = flow.min(circuit.flow * beside);
-            kw = kw.min(if circuit.kw > 0.0 { circuit.kw } else { kw });
+    let pipes = Pipes { pipe, beside, kw, flow, mean };
+    pipes.settle(work, heating, circuit);
+}
+
+/// Pipes side by side, of which one is `pipe`, with what they carry together.
+struct Pipes {
+    pipe: PipeIx,
+    beside: f64,
+    kw: f64,
+    flow: f64,
+    /// °C.
+    mean: f64,
+}
+
+impl Pipes {
+    /// Writes a pipe's own part down: on the primary side no more than the source gives.
+    fn settle(mut self, work: &mut Work, heating: &mut Heating, circuit: Option<usize>) {
+        let i = self.pipe.0;
+        if let Some(c) = circuit {
+            let circuit = &heating.circuits[c];
+            if !heating.secondary[i] && circuit.flow > 0.0 {
+                self.flow = self.flow.min(circuit.flow * self.beside);
+                self.kw = self.kw.min(if circuit.kw > 0.0 { circuit.kw } else { self.kw });
+            }
+            work.liquid[i] = circuit.liquid.clone();
+            if self.flow <= 0.0 || !self.mean.is_finite() || self.mean <= 0.0 {
+                self.mean = circuit.temperatures.map_or(60.0, |t| t.mean());
+            }
         }
-        work.liquid[pipe.0] = circuit.liquid.clone();
-        if flow <= 0.0 || !mean.is_finite() || mean <= 0.0 {
-            mean = circuit.temperatures.map_or(60.0, |t| t.mean());
-        }
+        heating.kw[i] = self.kw / self.beside;
+        work.flow[i] = self.flow / self.beside;
+        work.celsius[i] = self.mean;
     }
-    heating.kw[pipe.0] = kw / beside;
-    work.flow[pipe.0] = flow / beside;
-    work.celsius[pipe.0] = mean;
 }
 
 /// A blending set draws from the primary what its floor needs: q = P/(rho cp (Tf - Tr floor)).
@@ -170,18 +189,6 @@ fn give_back(work: &mut Work, heating: &mut Heating, live: &[bool], pipe: PipeIx
         flow = brought.iter().map(|p| work.flow[p.0]).sum();
         kw = brought.iter().map(|p| heating.kw[p.0]).sum();
     }
-    if let Some(c) = circuit {
-        let circuit = &heating.circuits[c];
-        if !heating.secondary[pipe.0] && circuit.flow > 0.0 {
-            flow = flow.min(circuit.flow * beside);
-            kw = kw.min(if circuit.kw > 0.0 { circuit.kw } else { kw });
-        }
-        work.liquid[pipe.0] = circuit.liquid.clone();
-        if flow <= 0.0 || !mean.is_finite() || mean <= 0.0 {
-            mean = circuit.temperatures.map_or(60.0, |t| t.mean());
-        }
-    }
-    heating.kw[pipe.0] = kw / beside;
-    work.flow[pipe.0] = flow / beside;
-    work.celsius[pipe.0] = mean;
+    let pipes = Pipes { pipe, beside, kw, flow, mean };
+    pipes.settle(work, heating, circuit);
 }

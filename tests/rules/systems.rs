@@ -4,6 +4,36 @@ use firstfix::model::{Datum, Service};
 
 use super::build::Build;
 
+/// A main of that static and dynamic pressure (bar) and flow (l/min), led through these stops, and
+/// the group between it and the cylinder with a vessel of so many litres.
+fn cold(b: &mut Build, main: [f64; 3], vessel: f64, stops: &[&str]) {
+    use Service::*;
+    for t in ["T-bal", "T-erv", "T-ev", "T-dc"] {
+        b.add(t, "tee");
+    }
+    b.add("MAIN", "water main");
+    for (key, value) in ["static", "dynamic", "at"].into_iter().zip(main) {
+        b.set("MAIN", key, value);
+    }
+    b.add("SV", "stop valve");
+    b.add("STR", "strainer");
+    b.add("PRV", "reducing valve");
+    b.set("PRV", "setting", 3.0);
+    b.add("NRV", "check valve");
+    b.add("ERV", "expansion relief valve");
+    b.set("ERV", "setting", 6.0);
+    b.add("EV", "hot-water vessel");
+    b.set("EV", "litres", vessel);
+    b.set("EV", "charge", 3.0);
+    b.add("DC", "drain cock");
+    b.run(ColdMain, stops);
+    b.run(ColdBalanced, &["PRV", "T-bal.a"]);
+    b.run(ColdFeed, &["T-bal.b", "NRV", "T-erv.a", "T-ev.a", "T-dc.a", "CYL.cold"]);
+    b.run(ColdFeed, &["T-erv.branch", "ERV.in"]);
+    b.run(ColdFeed, &["T-ev.branch", "EV.in"]);
+    b.run(ColdFeed, &["T-dc.branch", "DC.in"]);
+}
+
 /// An indirect cylinder fed by a system boiler with two radiator zones, external vessel, its own
 /// inlet group, one tundish for both reliefs as supplied with the package.
 pub fn indirect() -> Build {
@@ -30,35 +60,15 @@ pub fn indirect() -> Build {
     b.set("IM", "length", 400.0);
     b.declare("IM", "own cut-out");
     b.declare("IM", "own thermostat");
-    for t in ["T-bal", "T-erv", "T-ev", "T-dc", "T-fill", "T-D1", "T-psv", "T-hv", "T-fl", "T-z1"] {
+    for t in ["T-fill", "T-D1", "T-psv", "T-hv", "T-fl", "T-z1"] {
         b.add(t, "tee");
     }
     for t in ["T-z2", "T-r1", "T-r2", "T-abv1", "T-abv2", "T-sh", "T-aav", "T-pdc", "T-kit"] {
         b.add(t, "tee");
     }
     // Cold.
-    b.add("MAIN", "water main");
-    b.set("MAIN", "static", 4.0);
-    b.set("MAIN", "dynamic", 3.0);
-    b.set("MAIN", "at", 24.0);
+    cold(&mut b, [4.0, 3.0, 24.0], 24.0, &["MAIN", "T-kit", "SV", "T-fill.a", "STR", "PRV"]);
     b.set("MAIN", "hardness", 120.0);
-    b.add("SV", "stop valve");
-    b.add("STR", "strainer");
-    b.add("PRV", "reducing valve");
-    b.set("PRV", "setting", 3.0);
-    b.add("NRV", "check valve");
-    b.add("ERV", "expansion relief valve");
-    b.set("ERV", "setting", 6.0);
-    b.add("EV", "hot-water vessel");
-    b.set("EV", "litres", 24.0);
-    b.set("EV", "charge", 3.0);
-    b.add("DC", "drain cock");
-    b.run(ColdMain, &["MAIN", "T-kit", "SV", "T-fill.a", "STR", "PRV"]);
-    b.run(ColdBalanced, &["PRV", "T-bal.a"]);
-    b.run(ColdFeed, &["T-bal.b", "NRV", "T-erv.a", "T-ev.a", "T-dc.a", "CYL.cold"]);
-    b.run(ColdFeed, &["T-erv.branch", "ERV.in"]);
-    b.run(ColdFeed, &["T-ev.branch", "EV.in"]);
-    b.run(ColdFeed, &["T-dc.branch", "DC.in"]);
     b.add("SINK", "kitchen sink");
     b.add("SHR", "shower");
     b.run(ColdMain, &["T-kit.branch", "SINK.cold"]);
@@ -156,31 +166,8 @@ pub fn direct() -> Build {
         b.set(heater, "kw", 3.0);
         b.on(heater, cut_out, "overheat cut-out");
     }
-    for t in ["T-bal", "T-erv", "T-ev", "T-dc"] {
-        b.add(t, "tee");
-    }
-    b.add("MAIN", "water main");
-    b.set("MAIN", "static", 3.5);
-    b.set("MAIN", "dynamic", 2.5);
-    b.set("MAIN", "at", 25.0);
-    b.add("SV", "stop valve");
-    b.add("STR", "strainer");
-    b.add("PRV", "reducing valve");
-    b.set("PRV", "setting", 3.0);
-    b.add("NRV", "check valve");
-    b.add("ERV", "expansion relief valve");
-    b.set("ERV", "setting", 6.0);
+    cold(&mut b, [3.5, 2.5, 25.0], 18.0, &["MAIN", "SV", "STR", "PRV"]);
     b.set("ERV", "outlet", 0.5);
-    b.add("EV", "hot-water vessel");
-    b.set("EV", "litres", 18.0);
-    b.set("EV", "charge", 3.0);
-    b.add("DC", "drain cock");
-    b.run(ColdMain, &["MAIN", "SV", "STR", "PRV"]);
-    b.run(ColdBalanced, &["PRV", "T-bal.a"]);
-    b.run(ColdFeed, &["T-bal.b", "NRV", "T-erv.a", "T-ev.a", "T-dc.a", "CYL.cold"]);
-    b.run(ColdFeed, &["T-erv.branch", "ERV.in"]);
-    b.run(ColdFeed, &["T-ev.branch", "EV.in"]);
-    b.run(ColdFeed, &["T-dc.branch", "DC.in"]);
     b.run(HotWater, &["CYL.relief", "TPRV.in"]);
     b.add("SHR", "shower");
     b.run(ColdBalanced, &["T-bal.branch", "SHR.cold"]);

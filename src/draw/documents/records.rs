@@ -8,10 +8,7 @@ use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, words};
 use crate::model::{Part, Water};
 use crate::size::Sized;
-
-/// Test pressure: 1.5 times the greatest working pressure (Water Supply (Water Fittings)
-/// Regulations 1999, Schedule 2 paragraph 12).
-const TEST_FACTOR: f64 = 1.5;
+use crate::size::fixing::test_pressures;
 
 pub fn records(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
     let mut flow = Flow::new("records", "Test and commissioning records", Paper::A4_PORTRAIT, data);
@@ -37,7 +34,8 @@ fn pressure_test(flow: &mut Flow, sized: &Sized) {
     let has = |w: Water| system.pipes.iter().any(|p| p.service.water() == w);
     let mut rows = Vec::new();
     let mut section = |what: &str, working: Option<f64>| {
-        let test = working.map_or_else(String::new, |p| figure(p * TEST_FACTOR, 2));
+        let test =
+            working.map_or_else(String::new, |p| figure(test_pressures(p, &system.rules).0, 2));
         let working = working.map_or_else(String::new, |p| figure(p, 2));
         let mut row = vec![what.to_owned(), working, test];
         row.extend(std::iter::repeat_n(String::new(), 5));

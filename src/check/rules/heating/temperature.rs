@@ -84,11 +84,7 @@ fn floor(cx: &Context, out: &mut Verdicts) {
             .limit(&most)
             .margin(most.value - flow.value)
             .at(&flow.span);
-        if flow.value > most.value {
-            out.fail(s.assumed(flow.assumed));
-        } else {
-            out.pass(s);
-        }
+        out.judge(flow.value > most.value, s, flow.assumed);
     }
 }
 
@@ -108,10 +104,6 @@ fn new_system(cx: &Context, out: &mut Verdicts) {
             .limit(&most)
             .margin(most.value - flow.value)
             .at(&flow.span);
-        if flow.value > most.value {
-            out.fail(s.assumed(flow.assumed));
-        } else {
-            out.pass(s);
-        }
+        out.judge(flow.value > most.value, s, flow.assumed);
     }
 }
