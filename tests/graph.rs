@@ -313,3 +313,48 @@ fn bends_agree_with_an_integer_program() {
         }
     }
 }
+
+/// Crossings as a mark from 0 to 1 (Purchase 2002, formula from memory): a square with one diagonal
+/// has five edges and degrees 3, 3, 2, 2, so that two pairs may cross; one does.
+#[test]
+fn one_crossing_of_two_possible_is_half() {
+    assert_eq!(graph::scores::crossings(5, &[3, 3, 2, 2], 1), 0.5);
+    assert_eq!(graph::scores::crossings(3, &[2, 2, 2], 0), 1.0);
+}
+
+/// The other marks (Purchase 2002, formulae from memory), worked by hand: 10 edges with 5 bends;
+/// pieces at 0, 90 and 45 degrees; 8 of 10 pieces to the right; 6 symbols on 3 by 2 steps.
+#[test]
+fn marks_agree_with_cases_worked_by_hand() {
+    use graph::scores::{bends, flow, grid, orthogonality};
+    let near = |a: f64, b: f64| assert!((a - b).abs() < 5e-4, "{a} {b}");
+    near(bends(10, 5), 0.667);
+    near(orthogonality(&[0.0, 90.0, 45.0]), 0.667);
+    near(flow(8, 10), 0.8);
+    near(grid(6, 3, 2), 0.5);
+}
+
+/// Two texts that share a square unit are a fault; moved apart they are none (the drawing
+/// contract: no label over another).
+#[test]
+fn texts_overlap_by_area() {
+    use graph::{Area, scores::common_area};
+    let a = Area { x: 0, y: 0, w: 10, h: 3 };
+    assert_eq!(common_area(&a, &Area { x: 9, y: 2, w: 6, h: 3 }), 1);
+    assert_eq!(common_area(&a, &Area { x: 10, y: 2, w: 6, h: 3 }), 0);
+    assert!(a.overlaps(&Area { x: 9, y: 2, w: 6, h: 3 }));
+    assert!(!a.overlaps(&Area { x: 10, y: 2, w: 6, h: 3 }));
+}
+
+/// What the engine draws is all in right angles and gets the marks its counts give.
+#[test]
+fn drawings_get_marks() {
+    let read = fixture("house");
+    let options = Options::for_spacing(read.spacing);
+    let drawing = graph::draw(&read.graph, &options);
+    let m = graph::measure(&read.graph, &drawing, options.pitch);
+    let marks = graph::scores::scores(&read.graph, &drawing, &m, options.spacing);
+    assert_eq!(marks.orthogonality, 1.0);
+    assert_eq!(marks.crossings == 1.0, m.crossings == 0);
+    assert!(marks.bends > 0.5 && marks.grid > 0.0);
+}

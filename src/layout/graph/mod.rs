@@ -20,6 +20,7 @@ mod options;
 pub mod plane;
 mod pose;
 pub mod route;
+pub mod scores;
 pub mod simplex;
 
 pub use column::column;

@@ -22,6 +22,10 @@ impl Columns {
         self.same.len() - 1
     }
 
+    pub fn len(&self) -> usize {
+        self.same.len()
+    }
+
     fn root(&self, mut i: usize) -> usize {
         while self.same[i] != i {
             i = self.same[i];
@@ -139,6 +143,71 @@ impl Columns {
     /// The leftmost places that meet every demand.
     pub fn solve(&self) -> Vec<f64> {
         (0..self.same.len()).map(|i| self.x[self.root(i)]).collect()
+    }
+
+    /// Places that meet every demand and stand where they stood, as far as that can be: `wanted` is
+    /// where each stood, `most` how far right any may stand. `None` where there is no room.
+    pub fn held(&self, wanted: &[Option<f64>], most: f64) -> Option<Vec<f64>> {
+        let n = self.same.len();
+        let roots: Vec<usize> = (0..n).filter(|i| self.same[*i] == *i).collect();
+        let mut wish: Vec<Vec<f64>> = vec![Vec::new(); n];
+        for (i, w) in wanted.iter().enumerate() {
+            wish[self.root(i)].extend(*w);
+        }
+        let wish: Vec<Option<f64>> = wish.into_iter().map(super::before::middle).collect();
+        // From the right: the last place of each at which all behind it still has room.
+        let mut latest = vec![most; n];
+        self.relax(&roots, |l, r, by| {
+            let at = latest[r] - by;
+            let tighter = at < latest[l] - 1e-9;
+            latest[l] = latest[l].min(at);
+            tighter
+        })?;
+        let mut x: Vec<f64> =
+            (0..n).map(|i| wish[i].map_or(f64::MIN, |w| w.min(latest[i]))).collect();
+        let first = wish.iter().flatten().copied().fold(f64::INFINITY, f64::min);
+        for i in &roots {
+            x[*i] = x[*i].max(if first.is_finite() { first.min(latest[*i]) } else { self.x[*i] });
+        }
+        self.relax(&roots, |l, r, by| {
+            let at = x[l] + by;
+            let later = at > x[r] + 1e-9;
+            x[r] = x[r].max(at);
+            later
+        })?;
+        if roots.iter().any(|i| x[*i] > latest[*i] + 1e-6) {
+            return None;
+        }
+        // What is new stands midway between what stood.
+        for i in roots.iter().filter(|i| wish[**i].is_none()) {
+            let ahead = self.right[*i].iter().map(|(r, by)| x[self.root(*r)] - by);
+            let high = ahead.fold(f64::INFINITY, f64::min);
+            if high.is_finite() && high > x[*i] {
+                x[*i] = super::net::snap((x[*i] + high) / 2.0 - GRID / 2.0).max(x[*i]);
+            }
+        }
+        Some((0..n).map(|i| x[self.root(i)]).collect())
+    }
+
+    /// Applies a rule to every demand until nothing changes; `None` where it never ends.
+    fn relax(
+        &self,
+        roots: &[usize],
+        mut rule: impl FnMut(usize, usize, f64) -> bool,
+    ) -> Option<()> {
+        for _ in 0..self.same.len() + 2 {
+            let mut changed = false;
+            for &l in roots {
+                for &(r, by) in &self.right[l] {
+                    let r = self.root(r);
+                    changed |= r != l && rule(l, r, by);
+                }
+            }
+            if !changed {
+                return Some(());
+            }
+        }
+        None
     }
 
     /// Places that meet every demand, with the slack shared out: each place midway between what

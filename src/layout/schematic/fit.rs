@@ -1,6 +1,7 @@
 //! The drawing on its sheet. In: the sized system. Out: the plan, on the smallest of A4, A3 and
 //! A2 on which it can be read, spread over the room it has, in the middle of it.
 
+use super::before::Before;
 use super::canvas::{Canvas, Spacing};
 use super::label::{Field, place_labels};
 use super::lists::{self, Lists};
@@ -8,7 +9,7 @@ use super::loose::{bounds, loose};
 use super::marks;
 use super::net::{Net, snap};
 use super::outline::outlines;
-use super::place::place;
+use super::place::{place, place_after};
 use super::plan::{Page, PlacedSymbol, SchematicPlan, Sheet};
 use super::pose::Pose;
 use super::route::{Routed, route_all};
@@ -66,8 +67,36 @@ struct Try {
 
 /// The schematic of a system.
 pub fn lay_out(sized: &Sized) -> SchematicPlan {
-    let pages = views(&sized.system).into_iter().map(page).collect();
+    let pages = views(&sized.system).into_iter().map(|view| page(&view)).collect();
     SchematicPlan { pages }
+}
+
+/// The schematic of a system of which an earlier issue is known: what the edit does not concern
+/// stands where it stood, where there is room for that.
+pub fn lay_out_after(sized: &Sized, earlier: &SchematicPlan) -> SchematicPlan {
+    let pages = views(&sized.system)
+        .into_iter()
+        .map(|view| {
+            let old = earlier.pages.iter().find(|p| p.key == view.key).map(Before::of);
+            old.and_then(|old| page_after(&view, &old)).unwrap_or_else(|| page(&view))
+        })
+        .collect();
+    SchematicPlan { pages }
+}
+
+fn page_after(view: &View, old: &Before) -> Option<Page> {
+    let net = Net::new(&view.system);
+    let (sheet, listed) = (old.sheet, old.assumed_listed);
+    let room = drawing_room(sheet, &view.system, listed);
+    let s = spacing(old.spacing.0, old.spacing.1);
+    let most = room.right() - MARGIN - old.bounds.right();
+    let canvas = place_after(&net, s, old, most.max(0.0))?;
+    let found = routed(&net, canvas, Some(old));
+    let b = found.bounds;
+    let inside =
+        b.x >= room.x && b.y >= room.y && b.right() <= room.right() && b.bottom() <= room.bottom();
+    (inside && found.routed.failed == 0)
+        .then(|| finished(view, &net, (sheet, listed), old.spacing, found, room, true))
 }
 
 /// Sheets to try, and whether the assumed values are to be listed there.
@@ -79,7 +108,7 @@ const SHEETS: [(Sheet, bool); 5] = [
     (Sheet::A0, true),
 ];
 
-fn page(view: View) -> Page {
+fn page(view: &View) -> Page {
     let system = &view.system;
     let net = Net::new(system);
     let bare = |across: usize, down: usize| {
@@ -102,10 +131,10 @@ fn page(view: View) -> Page {
         }
         // Pipes round the outside may need a step less.
         for back in 0..4 {
-            let s = spacing(across.saturating_sub(back), down.saturating_sub(back));
-            let found = attempt(&net, s);
+            let step = (across.saturating_sub(back), down.saturating_sub(back));
+            let found = attempt(&net, spacing(step.0, step.1));
             if fits(found.bounds) && found.routed.failed == 0 {
-                let page = finished(&view, &net, (sheet, listed), found, room);
+                let page = finished(view, &net, (sheet, listed), step, found, room, false);
                 let led = page.labels.iter().filter(|l| l.leader.is_some()).count();
                 if sheet == Sheet::A3 && led > MOST_LED {
                     break;
@@ -118,18 +147,22 @@ fn page(view: View) -> Page {
         }
     }
     // From the roll, as large as it needs to be.
-    let found = attempt(&net, spacing(2, 1));
+    const FREE: (usize, usize) = (4, 1);
+    let found = attempt(&net, spacing(FREE.0, FREE.1));
     let lists = 120.0;
     let (w, h) = (found.bounds.w + 2.0 * MARGIN + 40.0, found.bounds.h + 2.0 * MARGIN + 40.0);
     let sheet = Sheet::Roll(w.max(420.0).ceil() as u32, (h + lists).max(297.0).ceil() as u32);
     let room = drawing_room(sheet, system, false);
-    finished(&view, &net, (sheet, false), found, room)
+    finished(view, &net, (sheet, false), FREE, found, room, false)
 }
 
 fn attempt(net: &Net, s: Spacing) -> Try {
-    let mut canvas = place(net, s);
+    routed(net, place(net, s), None)
+}
+
+fn routed(net: &Net, mut canvas: Canvas, old: Option<&Before>) -> Try {
     let routed = route_all(net, &canvas);
-    loose(net, &mut canvas, &routed.pipes);
+    loose(net, &mut canvas, &routed.pipes, old);
     let bounds = with_words(net, &canvas, bounds(&canvas, &routed.pipes));
     Try { canvas, routed, bounds }
 }
@@ -165,13 +198,15 @@ fn finished(
     view: &View,
     net: &Net,
     (sheet, assumed_listed): (Sheet, bool),
+    spacing: (usize, usize),
     found: Try,
     room: Rect,
+    stays: bool,
 ) -> Page {
     let system = &view.system;
     let Try { mut canvas, mut routed, bounds: b } = found;
-    let dx = snap(room.x + (room.w - b.w) / 2.0 - b.x);
-    let dy = snap(room.y + (room.h - b.h) / 2.0 - b.y);
+    let middle = (room.x + (room.w - b.w) / 2.0 - b.x, room.y + (room.h - b.h) / 2.0 - b.y);
+    let (dx, dy) = if stays { (0.0, 0.0) } else { (snap(middle.0), snap(middle.1)) };
     canvas.shift(dx, dy);
     for p in routed.pipes.iter_mut().flatten() {
         p.x += dx;
@@ -204,6 +239,7 @@ fn finished(
         title: view.title.clone(),
         system: system.clone(),
         sheet,
+        spacing,
         assumed_listed,
         symbols,
         pipes,

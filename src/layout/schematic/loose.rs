@@ -1,14 +1,18 @@
 //! Parts without pipes: controls. In: the routed drawing. Out: a place for each in the white room
 //! that the pipes leave, lower left before anywhere else.
 
+use super::before::Before;
 use super::canvas::Canvas;
 use super::net::{Net, snap};
 use super::pose::Pose;
 use crate::model::{P2, PartIx, Rect};
 
 /// Parts without pipes side by side in a free corner, or in a row of their own at the foot.
-pub fn loose(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>]) {
+pub fn loose(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], old: Option<&Before>) {
     const CELL: f64 = 12.5;
+    if let Some(old) = old {
+        stay(net, canvas, pipes, old);
+    }
     let parts: Vec<PartIx> = net.parts().filter(|p| !canvas.has(*p)).collect();
     if parts.is_empty() {
         return;
@@ -47,6 +51,25 @@ pub fn loose(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>]) {
         let x = snap(at.x + cell * (i % columns) as f64 + (cell - spot.at.w) / 2.0);
         let y = snap(at.y + cell * (i / columns) as f64 + (cell - spot.at.h) / 2.0);
         canvas.put(part, spot.moved(x, y));
+    }
+}
+
+/// Those of an earlier issue stay where they stood, where nothing has come in their way.
+fn stay(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], old: &Before) {
+    for part in net.parts() {
+        let Some(c) = old.centre(net, part).filter(|_| !canvas.has(part)) else { continue };
+        let spot = net.spot(part, Pose::UPRIGHT);
+        let spot = spot.clone().moved(c.x - spot.at.w / 2.0, c.y - spot.at.h / 2.0);
+        let crossed = pipes.iter().any(|p| {
+            p.windows(2).any(|w| {
+                let (x, y) = (w[0].x.min(w[1].x), w[0].y.min(w[1].y));
+                let leg = Rect::new(x, y, (w[0].x - w[1].x).abs(), (w[0].y - w[1].y).abs());
+                leg.grown(2.0).overlaps(&spot.at)
+            })
+        });
+        if !crossed && canvas.spots.values().all(|s| !s.at.grown(1.0).overlaps(&spot.at)) {
+            canvas.put(part, spot);
+        }
     }
 }
 

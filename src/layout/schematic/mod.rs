@@ -1,6 +1,7 @@
 //! The schematic: where every symbol, pipe and label goes on paper. In: the sized system. Out: a
 //! plan in mm. Knows the trade's habits; which way is up for a vent, left for a boiler.
 
+mod before;
 mod canvas;
 mod columns;
 mod fit;
@@ -20,7 +21,8 @@ mod trunk;
 mod views;
 mod words;
 
-pub use fit::{lay_out, paper};
+pub use before::moved;
+pub use fit::{lay_out, lay_out_after, paper};
 pub use label::{HEIGHT, PITCH};
 pub use lists::{Entry, Lists, lists};
 pub use plan::{About, Arrow, Jump, Label, Page, PlacedSymbol, SchematicPlan, Sheet, UnitFrame};

@@ -94,6 +94,8 @@ pub struct Page {
     /// What this sheet shows: the whole system, or a part of it with match marks.
     pub system: System,
     pub sheet: Sheet,
+    /// How wide everything is spread, across and down: steps of the fitting.
+    pub spacing: (usize, usize),
     /// What the labels print and nobody has proved is listed on the sheet.
     pub assumed_listed: bool,
     pub symbols: Vec<PlacedSymbol>,

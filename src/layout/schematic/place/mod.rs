@@ -15,11 +15,12 @@ mod water;
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::before::{Before, middle};
 use super::canvas::{Canvas, Spacing};
 use super::columns::Columns;
 use super::label::block_width;
 use super::line::{Column, Held, Item, Line, column};
-use super::net::{GRID, Net, snap};
+use super::net::{GRID, Net, Spot, snap};
 use super::pose::{Edge, Pose};
 use super::trunk::{COLD, FLOW, HOT, RETURN, Reach, Stop, component, last_user, reach, way_back};
 use super::words;
@@ -50,6 +51,8 @@ enum Name {
 struct Placer<'a> {
     net: &'a Net<'a>,
     s: Spacing,
+    /// Where everything stood, and by how much the drawing may grow to the right.
+    old: Option<(&'a Before<'a>, f64)>,
     taken: BTreeSet<PartIx>,
     lines: BTreeMap<Name, Line>,
     cols: Columns,
@@ -74,6 +77,9 @@ struct Fall {
     canvas: Canvas,
 }
 
+/// Shortest pipe between two symbols in a line, mm.
+const LEAST: f64 = 5.0;
+
 /// Beyond this many parts on one sheet, habits are of no use.
 const MOST: usize = 1200;
 
@@ -86,30 +92,51 @@ pub fn place(net: &Net, s: Spacing) -> Canvas {
         finish(net, s, &mut canvas);
         return canvas;
     }
-    let mut p = Placer {
-        net,
-        s,
-        taken: BTreeSet::new(),
-        lines: BTreeMap::new(),
-        cols: Columns::default(),
-        hung: Vec::new(),
-        rungs: Vec::new(),
-        store: None,
-        discharges: Vec::new(),
-        source: None,
-        ends_at_store: false,
-        drop: None,
-    };
-    p.heating();
-    p.solar();
-    p.cold();
-    p.hot();
-    p.discharges();
-    p.branches();
-    p.hang_all();
-    let mut canvas = p.settle();
+    let mut canvas = Placer::new(net, s, None).placed().unwrap_or_default();
     finish(net, s, &mut canvas);
     canvas
+}
+
+/// A place for every part, on the sheet itself, for those of an earlier issue where they stood.
+/// The drawing may grow to the right by `more` mm. `None` where that is not enough.
+pub fn place_after(net: &Net, s: Spacing, old: &Before, more: f64) -> Option<Canvas> {
+    if net.parts().count() > MOST || net.parts().any(|p| net.key(p) == "flat") {
+        return None;
+    }
+    let mut canvas = Placer::new(net, s, Some((old, more))).placed()?;
+    finish(net, s, &mut canvas);
+    Some(canvas)
+}
+
+impl<'a> Placer<'a> {
+    fn new(net: &'a Net<'a>, s: Spacing, old: Option<(&'a Before<'a>, f64)>) -> Placer<'a> {
+        Placer {
+            net,
+            s,
+            old,
+            taken: BTreeSet::new(),
+            lines: BTreeMap::new(),
+            cols: Columns::default(),
+            hung: Vec::new(),
+            rungs: Vec::new(),
+            store: None,
+            discharges: Vec::new(),
+            source: None,
+            ends_at_store: false,
+            drop: None,
+        }
+    }
+
+    fn placed(mut self) -> Option<Canvas> {
+        self.heating();
+        self.solar();
+        self.cold();
+        self.hot();
+        self.discharges();
+        self.branches();
+        self.hang_all();
+        self.settle()
+    }
 }
 
 impl Placer<'_> {
@@ -152,7 +179,11 @@ impl Placer<'_> {
         let Some(line) = self.lines.get(&name) else { return };
         let mut demands = Vec::new();
         for pair in line.items.windows(2) {
-            let gap = self.s.gap.max(self.words_between(&pair[0], &pair[1]));
+            // Beside what stood, what is new makes do with the least.
+            let gap = match self.old {
+                Some(_) => LEAST,
+                None => self.s.gap.max(self.words_between(&pair[0], &pair[1])),
+            };
             demands.push((pair[0].place, pair[1].place, pair[0].right + gap + pair[1].left));
         }
         for (l, r, by) in demands {

@@ -4,10 +4,19 @@
 use super::*;
 
 impl Placer<'_> {
-    pub(super) fn settle(mut self) -> Canvas {
-        let levels = self.levels();
+    pub(super) fn settle(mut self) -> Option<Canvas> {
+        let base = self.base();
+        let levels = self.levels(base);
         self.keep_apart();
-        let x = self.cols.spread();
+        self.lines_apart(&levels);
+        let x = match self.old {
+            None => self.cols.spread(),
+            Some((old, more)) => {
+                let wanted = self.stood(old);
+                let last = wanted.iter().flatten().copied().fold(f64::MIN, f64::max);
+                self.cols.held(&wanted, last + more)?
+            }
+        };
         let mut out = Canvas::default();
         for (name, line) in &self.lines {
             let y = levels.get(name).copied().unwrap_or(0.0);
@@ -58,7 +67,62 @@ impl Placer<'_> {
             let y = levels.get(top).copied().unwrap_or(0.0);
             put_all(&mut out, &column.canvas, x[column.place], y);
         }
-        out
+        out.shift(0.0, base);
+        Some(out)
+    }
+
+    /// y on the sheet from which all levels are counted: the flow line, where it stood on an
+    /// earlier issue; without heating so far over the cold line that nothing pushes that down.
+    fn base(&self) -> f64 {
+        const OVER_COLD: f64 = 200.0;
+        if self.lines.contains_key(&Name::Flow) {
+            return self.stood_at(Name::Flow).unwrap_or(0.0);
+        }
+        self.stood_at(Name::Cold).map_or(0.0, |y| y - OVER_COLD)
+    }
+
+    /// y on the sheet where a line stood.
+    fn stood_at(&self, name: Name) -> Option<f64> {
+        let (old, _) = self.old?;
+        let levels = self.lines.get(&name)?.items.iter().filter_map(|i| {
+            let (part, spot) = (i.part?, i.spot.as_ref()?);
+            Some(old.centre(self.net, part)?.y - spot.at.centre().y)
+        });
+        middle(levels.collect())
+    }
+
+    /// A line no higher than `y`, and where it stood if that is lower.
+    fn held(&self, name: Name, y: f64, base: f64) -> f64 {
+        self.stood_at(name).map_or(y, |stood| y.max(stood - base))
+    }
+
+    /// x on the sheet where every place stood.
+    fn stood(&self, old: &Before) -> Vec<Option<f64>> {
+        let mut all: Vec<Vec<f64>> = vec![Vec::new(); self.cols.len()];
+        let mut stood = |place: usize, part: PartIx, spot: &Spot| {
+            let c = old.centre(self.net, part);
+            all[place].extend(c.map(|c| c.x - spot.at.centre().x));
+        };
+        for line in self.lines.values() {
+            for item in &line.items {
+                if let (Some(part), Some(spot)) = (item.part, &item.spot) {
+                    stood(item.place, part, spot);
+                }
+            }
+        }
+        let hung = self.hung.iter().map(|(_, c)| c).chain(self.rungs.iter().map(|(.., c)| c));
+        let hung = hung.map(|c| (c.place, &c.canvas));
+        for (place, canvas) in hung.chain(self.discharges.iter().map(|f| (f.place, &f.canvas))) {
+            for (part, spot) in &canvas.spots {
+                stood(place, *part, spot);
+            }
+        }
+        if let Some((store, place)) = self.store
+            && let Some(c) = old.centre(self.net, store)
+        {
+            all[place].push(c.x);
+        }
+        all.into_iter().map(middle).collect()
     }
 
     /// Where the top of the cylinder stands.
@@ -90,8 +154,12 @@ impl Placer<'_> {
     }
 
     /// y of every line; stretches the columns to their bands.
-    fn levels(&mut self) -> BTreeMap<Name, f64> {
-        let s = self.s;
+    fn levels(&mut self, base: f64) -> BTreeMap<Name, f64> {
+        let mut s = self.s;
+        if self.old.is_some() {
+            // The spare height of a band is there to be used.
+            s.band = 0.0;
+        }
         let tallest = |hung: &[(Name, Column)], name: Name, held: Held| {
             hung.iter()
                 .filter(|(n, c)| *n == name && c.held == held)
@@ -132,24 +200,24 @@ impl Placer<'_> {
                 .max(end)
                 .max(tallest(&self.hung, Name::Flow, Held::Above) + s.clear)
                 + s.band;
-            y = snap(y + band);
+            y = self.held(Name::Return, snap(y + band), base);
             levels.insert(Name::Return, y);
         }
         let ring = snap(s.drop + 2.5);
         if self.lines.contains_key(&Name::OuterReturn) {
             levels.insert(Name::OuterFlow, -ring);
-            levels.insert(Name::OuterReturn, y + ring);
+            levels.insert(Name::OuterReturn, self.held(Name::OuterReturn, y + ring, base));
         }
-        let base = y;
+        let heating_foot = y;
         if self.lines.contains_key(&Name::SolarFlow) {
             let under = levels.get(&Name::OuterReturn).copied().unwrap_or(y);
             let above = tallest(&self.hung, Name::SolarFlow, Held::Below) + s.clear;
-            let flow = snap(under + above.max(12.5));
+            let flow = self.held(Name::SolarFlow, snap(under + above.max(12.5)), base);
             let between = tallest(&self.hung, Name::SolarReturn, Held::Below)
                 .max(tallest(&self.hung, Name::SolarFlow, Held::Above))
                 .max(rung(&self.rungs, Name::SolarFlow, Name::SolarReturn))
                 + s.clear;
-            y = snap(flow + between.max(15.0));
+            y = self.held(Name::SolarReturn, snap(flow + between.max(15.0)), base);
             levels.insert(Name::SolarFlow, flow);
             levels.insert(Name::SolarReturn, y);
         }
@@ -160,11 +228,12 @@ impl Placer<'_> {
             };
             let heating = rung(&self.rungs, Name::Return, Name::Cold)
                 .max(tallest(&self.hung, Name::Return, Held::Above) + s.clear)
-                .max(foot + levels.get(&Name::OuterReturn).map_or(0.0, |o| o - base));
+                .max(foot + levels.get(&Name::OuterReturn).map_or(0.0, |o| o - heating_foot));
             let nearest = (tallest(&self.hung, Name::Cold, Held::Below) + s.clear)
                 .max(tallest(&self.hung, Name::SolarReturn, Held::Above) + s.clear);
             let lowest = levels.get(&Name::OuterReturn).map_or(y, |o| o.max(y));
-            y = snap((base + heating).max(lowest + nearest) + s.band / 2.0);
+            y = snap((heating_foot + heating).max(lowest + nearest) + s.band / 2.0);
+            y = self.held(Name::Cold, y, base);
             levels.insert(Name::Cold, y);
         }
         // The cylinder's top fixes the hot line.
@@ -196,7 +265,7 @@ impl Placer<'_> {
                 column.stretch(self.net, snap(slack));
             }
         }
-        self.set_discharges(&levels, top);
+        self.set_discharges(&levels, top, base);
         let mut low = y + tallest(&self.hung, Name::Cold, Held::Above);
         for fall in &self.discharges {
             low = low.max(fall.canvas.bounds().map_or(0.0, |b| b.bottom()));
@@ -210,6 +279,7 @@ impl Placer<'_> {
             for (leg, y) in levels.clone().range(Name::HotLeg(0)..Name::OuterFlow) {
                 low = low.max(snap(y + rung(&self.rungs, *leg, name)));
             }
+            low = self.held(name, low, base);
             levels.insert(name, low);
             low = snap(low + s.drop + 2.5 + tallest(&self.hung, name, Held::Above));
         }
@@ -223,10 +293,10 @@ impl Placer<'_> {
 
     /// The discharge columns in sheet height, the further cylinders' first: they may fall into the
     /// column of the last.
-    fn set_discharges(&mut self, levels: &BTreeMap<Name, f64>, top: f64) {
+    fn set_discharges(&mut self, levels: &BTreeMap<Name, f64>, top: f64, base: f64) {
         for k in (0..self.discharges.len()).rev() {
             if let Some(relief) = self.relief_level(levels, self.discharges[k].store, top) {
-                self.set_discharge(levels, k, relief);
+                self.set_discharge(levels, k, relief, base);
             }
         }
     }
@@ -245,7 +315,7 @@ impl Placer<'_> {
 
     /// One column: it starts at the relief port, and each joint into which something else falls
     /// stands level with what falls, or below it.
-    fn set_discharge(&mut self, levels: &BTreeMap<Name, f64>, k: usize, relief: f64) {
+    fn set_discharge(&mut self, levels: &BTreeMap<Name, f64>, k: usize, relief: f64, base: f64) {
         let net = self.net;
         self.discharges[k].canvas.shift(0.0, relief);
         let cold = levels.get(&Name::Cold).copied().unwrap_or(0.0);
@@ -277,7 +347,8 @@ impl Placer<'_> {
                 .filter(|(i, (n, c))| *n == Name::Cold && c.held == Held::Above && *i != own)
                 .map(|(_, (_, c))| c.canvas.bounds().map_or(0.0, |b| b.bottom() + 3.75))
                 .fold(0.0, f64::max);
-            let by = snap((cold + others - y).max(0.0));
+            let stood = self.old.and_then(|(old, _)| Some(old.centre(net, joint)?.y - base));
+            let by = snap((cold + others).max(stood.unwrap_or(y)) - y).max(0.0);
             self.hung[own].1.canvas.shift(0.0, by);
             self.hung[own].1.height += by;
             self.lower(k, joint, port, y + by);
@@ -386,6 +457,42 @@ impl Placer<'_> {
             for pair in band.windows(2) {
                 let by = pair[0].2 + self.s.clear + pair[1].1;
                 self.cols.demand(pair[0].0, pair[1].0, by);
+            }
+        }
+    }
+
+    /// Tall symbols of two lines that run close above each other stand side by side.
+    fn lines_apart(&mut self, levels: &BTreeMap<Name, f64>) {
+        let legs = self.lines.keys().filter(|n| matches!(n, Name::HotLeg(_)));
+        let mut close: Vec<(Name, Name)> = legs.map(|leg| (Name::Hot, *leg)).collect();
+        close.extend([
+            (Name::OuterFlow, Name::Flow),
+            (Name::Return, Name::OuterReturn),
+            (Name::HotReturn, Name::Hot),
+        ]);
+        for (upper, lower) in close {
+            let (Some(a), Some(b)) = (self.lines.get(&upper), self.lines.get(&lower)) else {
+                continue;
+            };
+            let (Some(at), Some(bt)) = (levels.get(&upper), levels.get(&lower)) else { continue };
+            let mut pairs = Vec::new();
+            for i in &a.items {
+                for j in &b.items {
+                    let (Some(p), Some(q)) = (&i.spot, &j.spot) else { continue };
+                    if i.part != j.part && p.at.bottom() + at + GRID > q.at.y + bt {
+                        pairs.push((i.place, i.left, i.right, j.place, j.left, j.right));
+                    }
+                }
+            }
+            for (p, pl, pr, q, ql, qr) in pairs {
+                let x = self.cols.solve();
+                let clear = self.s.clear;
+                if x[p] <= x[q] && self.cols.demand(p, q, pr + clear + ql) {
+                    continue;
+                }
+                if !self.cols.demand(q, p, qr + clear + pl) {
+                    self.cols.demand(p, q, pr + clear + ql);
+                }
             }
         }
     }
