@@ -351,6 +351,11 @@ impl<'a> Context<'a> {
         self.pipes_of(part).any(|p| self.system.pipe(p).service == service)
     }
 
+    /// Some hot water is kept moving by a pump.
+    pub fn has_circulation(&self) -> bool {
+        !self.circulating.is_empty()
+    }
+
     /// On a loop of hot water that is kept hot by a circulating pump.
     pub fn circulates(&self, part: PartIx) -> bool {
         self.circulating.contains(&part)

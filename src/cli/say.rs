@@ -60,9 +60,16 @@ pub fn severity(s: Severity) -> &'static str {
     }
 }
 
-/// A figure with no more digits than anyone reads.
+/// A figure with as many digits as it takes to follow a sum with it: three decimals, and of what is
+/// less than 1 four digits that count.
 pub fn number(v: f64) -> String {
-    let v = (v * 1000.0).round() / 1000.0;
+    let mut unit = 1000.0;
+    let mut size = v.abs();
+    while size > 1e-9 && size < 1.0 {
+        size *= 10.0;
+        unit *= 10.0;
+    }
+    let v = (v * unit).round() / unit;
     if v == 0.0 { "0".to_owned() } else { format!("{v}") }
 }
 

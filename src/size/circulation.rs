@@ -73,7 +73,8 @@ pub fn circulation(work: &mut Work) {
     let ends = temperatures(&legs, &flow, &losses, heat, hot);
     let assumed = assumed(work, &legs);
     for (i, leg) in legs.iter().enumerate() {
-        leg_figures(work, leg, of_leg(leg), flows[i], ends[i].0, (fall, mean), assumed);
+        let heats = Heats { hot, fall, mean, per_litre: water.heat_per_litre() };
+        leg_figures(work, leg, (of_leg(leg), &losses), flows[i], ends[i].0, heats, assumed);
     }
     let home: f64 = legs.iter().enumerate().map(|(i, _)| ends[i].1 * flows[i]).sum::<f64>() / total;
     super::natural::circulation(work, &legs, &flows, total, assumed);
@@ -206,15 +207,28 @@ fn assumed(work: &Work, legs: &[Leg]) -> bool {
         .any(|p| work.runs[p.0].known == Known::Allowance || work.system.pipe(*p).lagging.is_none())
 }
 
+/// What the balances of the legs share.
+#[derive(Clone, Copy)]
+struct Heats {
+    /// Of the store, °C.
+    hot: f64,
+    /// Allowed round a leg, K.
+    fall: f64,
+    mean: f64,
+    /// kJ/(l K).
+    per_litre: f64,
+}
+
 fn leg_figures(
     work: &mut Work,
     leg: &Leg,
-    watts: f64,
+    (watts, losses): (f64, &[f64]),
     flow: f64,
     far: f64,
-    (fall, mean): (f64, f64),
+    heats: Heats,
     assumed: bool,
 ) {
+    let lost = |pipes: &[PipeIx]| pipes.iter().map(|p| losses[p.0]).sum::<f64>();
     let metres = |pipes: &[PipeIx]| pipes.iter().map(|p| work.runs[p.0].metres).sum::<f64>();
     let (there, home) = (metres(&leg.out), metres(&leg.back));
     let limit = work.aims.limit("SRT02.temperature").clone();
@@ -222,8 +236,10 @@ fn leg_figures(
         Note::new("circulation.loss", &leg.name, "heat lost by the leg")
             .by("heat loss of pipes", "sum of q' L, shared pipes by their part", LOSS)
             .with("hot pipe", there, "m")
+            .with("hot pipe loses", lost(&leg.out) / there.max(1e-9), "W/m")
             .with("return", home, "m")
-            .with("mean temperature", mean, "°C")
+            .with("return loses", lost(&leg.back) / home.max(1e-9), "W/m")
+            .with("mean temperature", heats.mean, "°C")
             .with("conductivity of lagging", work.aims.get("SIZE.lagging-conductivity"), "W/(m K)")
             .assumed(assumed)
             .gives(watts, "W", format!("{} W", plain(watts, 0))),
@@ -236,15 +252,22 @@ fn leg_figures(
                 "arithmetic; dT common practice",
             )
             .with("P", watts, "W")
-            .with("dT", fall, "K")
+            .with("dT", heats.fall, "K")
+            .with("rho cp", heats.per_litre, "kJ/(l K)")
             .assumed(assumed)
             .gives(flow, "l/s", format!("{} l/min", plain(flow * 60.0, 2))),
     );
     let word = if far >= limit.value { "hot enough" } else { "TOO COLD" };
     work.figures.push(
         Note::new("circulation.far-temperature", &leg.name, "temperature at the far end")
-            .by("heat balance", "T = T store - sum of P/(q rho cp)", &limit.source)
-            .with("q", flow, "l/s")
+            .by(
+                "heat balance",
+                "T = T store - sum of P/(q rho cp) along the hot pipe, where legs share a pipe with their common q",
+                &limit.source,
+            )
+            .with("T store", heats.hot, "°C")
+            .with("P of the hot pipe", lost(&leg.out), "W")
+            .with("q of the leg", flow, "l/s")
             .with("limit", limit.value, "°C")
             .assumed(assumed)
             .gives(far, "°C", format!("{} °C: {word}", plain(far, 1))),

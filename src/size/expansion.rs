@@ -197,7 +197,11 @@ fn fill(
     if lowest.is_finite() && highest.is_finite() && lowest > -1.0 {
         let middle = 0.5 * (lowest + highest);
         let text = if highest >= lowest {
-            format!("fill cold to between {} and {} bar", plain(lowest, 2), plain(highest, 2))
+            let narrow = highest - lowest < work.aims.get("SIZE.fill-window");
+            let more =
+                if narrow { "; a narrow window: the next size is easier to fill" } else { "" };
+            let (from, to) = (plain(lowest, 2), plain(highest, 2));
+            format!("fill cold to between {from} and {to} bar{more}")
         } else {
             format!("no room: lowest {} above highest {} bar", plain(lowest, 2), plain(highest, 2))
         };
@@ -208,7 +212,11 @@ fn fill(
                     "lowest Vn(p0 + 1)/(Vn - Vwr) - 1; highest (pe + 1)/(1 + Ve(pe + 1)/(Vn(p0 + 1))) - 1",
                     "EN 12828, Annex D (from memory)",
                 )
-                .with("vessel", litres, "l")
+                .with("Vn", litres, "l")
+                .with("Vwr", v.reserve, "l")
+                .with("Ve", v.expansion * v.system, "l")
+                .with("p0", v.charge, "bar")
+                .with("pe", v.highest, "bar")
                 .with("lowest", lowest, "bar")
                 .with("highest", highest, "bar")
                 .assumed(assumed)

@@ -70,6 +70,9 @@ pub fn figures(work: &mut Work, heating: &Heating) {
         let tag = part.tag.clone();
         let fall = user.temperatures.fall();
         let id = if heating.is_solar(number) { "solar.flow" } else { "heating.flow" };
+        let liquid = heating.of[user.chamber].map(|c| heating.circuits[c].liquid.clone());
+        let liquid = liquid.unwrap_or_default();
+        let heat = work.properties(&liquid, user.temperatures.mean()).heat_per_litre();
         work.figures.push(
             Note::new(id, &tag, "design flow")
                 .by("heat balance", "q = P/(rho cp dT)", "arithmetic; IAPWS-IF97")
@@ -77,6 +80,7 @@ pub fn figures(work: &mut Work, heating: &Heating) {
                 .with("flow", user.temperatures.flow, "°C")
                 .with("return", user.temperatures.back, "°C")
                 .with("dT", fall, "K")
+                .with("rho cp", heat, "kJ/(l K)")
                 .assumed(user.assumed || user.temperatures.assumed)
                 .gives(
                     user.flow,
@@ -100,6 +104,8 @@ pub fn figures(work: &mut Work, heating: &Heating) {
                     .with("P", kw, "kW")
                     .with("flow", t.flow, "°C")
                     .with("return", t.back, "°C")
+                    .with("dT", t.fall(), "K")
+                    .with("rho cp", properties.heat_per_litre(), "kJ/(l K)")
                     .assumed(assumed)
                     .gives(
                         flow,
@@ -121,7 +127,6 @@ fn pipe_figures(work: &mut Work, heating: &Heating, pipe: PipeIx) {
     let f = work.friction_in(pipe);
     let (flow, kw) = (work.flow[pipe.0], heating.kw[pipe.0]);
     let id = work.system.pipe(pipe).id.clone();
-    let celsius = work.celsius[pipe.0];
     work.figures.push(
         Note::new("pipe.flow", &id, "design flow")
             .by("sum of the users below", "no more than the source gives", "arithmetic")
@@ -150,18 +155,16 @@ fn pipe_figures(work: &mut Work, heating: &Heating, pipe: PipeIx) {
     );
     let limit = work.aims.limit("HTG03.gradient").clone();
     let word = if f.gradient <= limit.value { "passes" } else { "FAILS" };
+    let note = Note::new("pipe.gradient", &id, "loss a metre").by(
+        "Darcy-Weisbach with Colebrook-White",
+        super::supply::GRADIENT,
+        &limit.source,
+    );
+    let note = super::supply::working(work, pipe, note);
+    let run = work.runs[pipe.0];
     work.figures.push(
-        Note::new("pipe.gradient", &id, "loss a metre")
-            .by("Darcy-Weisbach with Colebrook-White", "dp/L = f/d rho v^2/2", &limit.source)
-            .with("v", f.velocity, "m/s")
-            .with("d", tube.bore(), "mm")
-            .with("k", tube.roughness, "mm")
-            .with("temperature", celsius, "°C")
-            .with(
-                super::supply::length_word(work.runs[pipe.0].known),
-                work.runs[pipe.0].metres,
-                "m",
-            )
+        note.with(super::supply::length_word(run.known), run.metres, "m")
+            .with("elbows", run.elbows, "")
             .with("limit", limit.value, "Pa/m")
             .gives(
                 f.gradient,

@@ -141,15 +141,26 @@ fn write_losses(work: &mut Work, heating: &Heating, all: &[Loop]) {
     let mut worst: BTreeMap<PartIx, usize> = BTreeMap::new();
     for (i, l) in all.iter().enumerate() {
         let tag = work.tag(heating.users[l.user].part);
+        let solar = heating.is_solar(l.user);
+        let each: Vec<String> = l
+            .pipes
+            .iter()
+            .zip(&l.losses)
+            .map(|(p, pa)| format!("{} {}", work.system.pipe(*p).id, plain(pa / 1000.0, 2)))
+            .collect();
         let user = user_loss(work, heating, l.user) / 1000.0;
         let start = start_loss(work, l.start) / 1000.0;
         let metres: f64 = l.pipes.iter().map(|p| work.runs[p.0].metres).sum();
         let elbows: f64 = l.pipes.iter().map(|p| work.runs[p.0].elbows).sum();
         work.figures.push(
             Note::new(
-                if heating.is_solar(l.user) { "solar.loop" } else { "heating.loop" },
+                if solar { "solar.loop" } else { "heating.loop" },
                 &tag,
-                "loss round the loop at design flow",
+                if solar {
+                    "loss round the solar loop at design flow"
+                } else {
+                    "loss round the loop at design flow"
+                },
             )
             .by(
                 "sum round the loop",
@@ -165,7 +176,11 @@ fn write_losses(work: &mut Work, heating: &Heating, all: &[Loop]) {
             .gives(
                 l.loss / 1000.0,
                 "kPa",
-                format!("{} kPa", plain(l.loss / 1000.0, 1)),
+                format!(
+                    "{} kPa; pipes with what stands in them, kPa: {}",
+                    plain(l.loss / 1000.0, 1),
+                    each.join(", ")
+                ),
             ),
         );
         let worse = worst.get(&l.start).is_none_or(|w| all[*w].loss < l.loss);

@@ -12,6 +12,8 @@ use crate::model::{Part, PartIx, PipeIx};
 pub struct Pressures {
     pub flowing: Vec<Option<f64>>,
     pub standing: Vec<Option<f64>>,
+    /// What last set the flowing pressure on the way, and to what.
+    set: Vec<Option<(&'static str, f64)>>,
 }
 
 /// What the main gives: static pressure, and dynamic pressure at a flow.
@@ -43,7 +45,11 @@ const CURVE: &str = "common practice: loss in a service pipe goes by the square 
 /// Walks from the main to the outlets.
 pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
     let chambers = work.graph.chambers();
-    let mut p = Pressures { flowing: vec![None; chambers], standing: vec![None; chambers] };
+    let mut p = Pressures {
+        flowing: vec![None; chambers],
+        standing: vec![None; chambers],
+        set: vec![None; chambers],
+    };
     let taken = simultaneous(work, supply);
     let mut measured = true;
     let mut notes = Vec::new();
@@ -64,6 +70,7 @@ pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
         notes.extend(helped.map(|h| h.figure(&main, flow, alone)));
         p.flowing[chamber] = Some(pressure);
         p.standing[chamber] = Some(main.standing);
+        p.set[chamber] = Some(("main", pressure));
         measured &= main.measured;
         notes.push(
             Note::new("main.pressure", &part.tag, "pressure of the main at the simultaneous flow")
@@ -126,9 +133,17 @@ fn step(work: &mut Work, supply: &Supply, taken: &[f64], p: &mut Pressures, pipe
     let (from, to) = work.graph.ends[pipe.0];
     let (Some(flowing), Some(standing)) = (p.flowing[from], p.standing[from]) else { return };
     let (flowing, standing) = behind(work, supply, taken, from, pipe, (flowing, standing));
+    let set = match work.system.part(work.graph.part[from]).kind.key.as_str() {
+        "reducing valve" => Some(("behind the reducing valve", flowing)),
+        "booster pump" => Some(("behind the booster", flowing)),
+        _ => p.set[from],
+    };
     let flowing = flowing - work.pipe_loss(pipe, taken[pipe.0]) / 1e5;
     // Where pipes meet, the worse way counts.
-    p.flowing[to] = Some(p.flowing[to].map_or(flowing, |known| known.min(flowing)));
+    if p.flowing[to].is_none_or(|known| flowing < known) {
+        p.flowing[to] = Some(flowing);
+        p.set[to] = set;
+    }
     p.standing[to] = Some(p.standing[to].map_or(standing, |known| known.min(standing)));
 }
 
@@ -202,14 +217,17 @@ fn outlets(work: &mut Work, p: &Pressures, measured: bool) {
                 index = Some((margin, part.tag.clone(), port));
             }
             let word = if margin >= 0.0 { "enough" } else { "TOO LITTLE" };
+            let mut note = Note::new(id, &part.tag, &format!("flowing pressure, {port}")).by(
+                "sum of losses on the way",
+                "p = p where it was last set - losses since - lift",
+                "Colebrook-White; Kv and zeta of the catalogue",
+            );
+            let chamber = work.graph.named(&work.system, PartIx(i), port);
+            if let Some((what, from)) = chamber.and_then(|c| p.set[c]) {
+                note = note.with(what, from, "bar").with("losses since", from - bar - lift, "bar");
+            }
             work.figures.push(
-                Note::new(id, &part.tag, &format!("flowing pressure, {port}"))
-                    .by(
-                        "sum of losses from the main",
-                        "p = p main - losses - lift, no more than the reducing valve's setting",
-                        "Colebrook-White; Kv and zeta of the catalogue",
-                    )
-                    .with("static here", still, "bar")
+                note.with("static here", still, "bar")
                     .with("lift", lift, "bar")
                     .with("wanted", want, "bar")
                     .assumed(!measured)

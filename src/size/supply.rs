@@ -314,10 +314,12 @@ fn figures(work: &mut Work, supply: &Supply) {
             Note::new("pipe.flow", &id, "design flow")
                 .by(
                     "loading units",
-                    "flow by the sum of loading units, no less than the two largest appliances; hot and cold of one appliance count once",
+                    "flow of the curve at the sum of loading units, no less than the two largest appliances, with a bath among 16 units or more no less than 0.6 l/s, no more than all at once or than a pump gives; hot and cold of one appliance count once",
                     supply.method.source(),
                 )
                 .with("loading units", demand.units, "")
+                .with("curve", demand::curve(demand.units, supply.method), "l/s")
+                .with("two largest", demand.first.flow + demand.second.flow, "l/s")
                 .with("all outlets at once", demand.all, "l/s")
                 .gives(flow, "l/s", format!("{} l/s", plain(flow, 3))),
         );
@@ -340,22 +342,36 @@ fn figures(work: &mut Work, supply: &Supply) {
                     ),
                 ),
         );
-        let celsius = work.celsius[pipe.0];
+        let note = Note::new("pipe.gradient", &id, "loss a metre").by(
+            "Darcy-Weisbach with Colebrook-White",
+            GRADIENT,
+            "Colebrook-White; IAPWS-IF97",
+        );
+        let note = working(work, pipe, note);
         work.figures.push(
-            Note::new("pipe.gradient", &id, "loss a metre")
-                .by(
-                    "Darcy-Weisbach with Colebrook-White",
-                    "dp/L = f/d rho v^2/2",
-                    "Colebrook-White; IAPWS-IF97",
-                )
-                .with("v", verdict.velocity, "m/s")
-                .with("d", tube.bore(), "mm")
-                .with("k", tube.roughness, "mm")
-                .with("temperature", celsius, "°C")
-                .with(length_word(run.known), run.metres, "m")
+            note.with(length_word(run.known), run.metres, "m")
+                .with("elbows", run.elbows, "")
                 .gives(verdict.gradient, "Pa/m", format!("{} Pa/m", plain(verdict.gradient, 0))),
         );
     }
+}
+
+/// The formula of the loss a metre, with what it takes.
+pub const GRADIENT: &str = "dp/L = f/d rho v^2/2, f from Re = v d/nu and k/d";
+
+/// What it takes to follow the loss a metre of a pipe by hand.
+pub fn working(work: &mut Work, pipe: PipeIx, note: Note) -> Note {
+    let f = work.friction_in(pipe);
+    let water = work.properties_in(pipe);
+    let tube = work.tubes[pipe.0];
+    note.with("v", f.velocity, "m/s")
+        .with("d", tube.map_or(0.0, Tube::bore), "mm")
+        .with("k", tube.map_or(0.0, |t| t.roughness), "mm")
+        .with("temperature", work.celsius[pipe.0], "°C")
+        .with("rho", water.rho, "kg/m3")
+        .with("nu", water.nu() * 1e6, "mm2/s")
+        .with("Re", f.reynolds, "")
+        .with("f", f.factor, "")
 }
 
 /// What each blending valve draws from the hot side.

@@ -94,7 +94,7 @@ fn row(f: &Figure) -> Vec<String> {
     let inputs: Vec<String> = f
         .inputs
         .iter()
-        .map(|i| format!("{} = {} {}", i.name, plain(i.value), i.unit).trim().to_owned())
+        .map(|i| format!("{} = {} {}", i.name, followed(i.value), i.unit).trim().to_owned())
         .collect();
     let about = if f.about.is_empty() { String::new() } else { format!("{}: ", f.about) };
     let mut working = f.formula.clone();
@@ -110,6 +110,17 @@ fn row(f: &Figure) -> Vec<String> {
         result.push_str(" (rests on an assumed value)");
     }
     vec![format!("{about}{}", f.quantity), working, result, f.source.clone()]
+}
+
+/// An input: of what is less than 0.1 three digits that count, so that the sum can be followed.
+fn followed(value: f64) -> String {
+    let mut places = 3;
+    let mut size = value.abs();
+    while size > 1e-9 && size < 0.1 {
+        size *= 10.0;
+        places += 1;
+    }
+    if places == 3 { plain(value) } else { super::words::figure(value, places) }
 }
 
 pub fn capital(text: &str) -> String {

@@ -1,5 +1,7 @@
 //! The tundish: how far from the valve, where, and who sees it.
 
+use std::collections::BTreeMap;
+
 use crate::check::context::{CYLINDERS, Known};
 use crate::check::discharge::Inlet;
 use crate::check::report::{Verdicts, say};
@@ -108,17 +110,23 @@ fn distance(cx: &Context, out: &mut Verdicts) {
     }
 }
 
-/// The cylinder a relief valve acts on, if it is one.
-fn cylinder_of(cx: &Context, valve: PartIx) -> Option<PartIx> {
-    let of = |s: &&crate::check::store::Store| s.reliefs.contains(&valve) || s.cold_side.has(valve);
-    cx.stores.iter().find(of).map(|s| s.cylinder)
+/// The cylinder on which each relief valve acts.
+fn cylinders(cx: &Context) -> BTreeMap<PartIx, PartIx> {
+    let mut of = BTreeMap::new();
+    for store in &cx.stores {
+        for valve in store.reliefs.iter().copied().chain(store.expansion_reliefs(cx)) {
+            of.entry(valve).or_insert(store.cylinder);
+        }
+    }
+    of
 }
 
 fn place(cx: &Context, out: &mut Verdicts) {
+    let cylinders = cylinders(cx);
     for d in cx.discharges.iter().filter(|d| d.is_of_store(cx)) {
         let tundish = cx.system.part(d.tundish);
         let mut sound = true;
-        let cylinder = d.valves.iter().find_map(|v| cylinder_of(cx, v.valve));
+        let cylinder = d.valves.iter().find_map(|v| cylinders.get(&v.valve).copied());
         if let Some(cylinder) = cylinder {
             let there = &cx.system.part(cylinder).place.elsewhere;
             if *there != tundish.place.elsewhere {
@@ -211,9 +219,10 @@ fn unseen(cx: &Context, out: &mut Verdicts) {
     if !impaired || !cx.of("discharge alarm").is_empty() {
         return;
     }
+    let cylinders = cylinders(cx);
     for cylinder in cx.of_any(&CYLINDERS) {
         let of = |d: &&crate::check::discharge::Discharge| {
-            d.valves.iter().any(|v| cylinder_of(cx, v.valve) == Some(cylinder))
+            d.valves.iter().any(|v| cylinders.get(&v.valve) == Some(&cylinder))
         };
         if let Some(d) = cx.discharges.iter().find(of) {
             out.fail(say("no alarm for an occupant who may not see the tundish").on(cx, d.tundish));

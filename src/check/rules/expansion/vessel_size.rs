@@ -143,8 +143,8 @@ fn input(figure: &Figure, name: &str) -> Option<f64> {
 
 fn loop_left_out(cx: &Context, out: &mut Verdicts) {
     for store in cx.stores.iter().filter(|s| !s.air_gap(cx)) {
-        let loops = cx.pipe_on(store.cylinder, "secondary return").is_some()
-            || cx.system.part_ixs().any(|p| cx.circulates(p));
+        let loops =
+            cx.pipe_on(store.cylinder, "secondary return").is_some() || cx.has_circulation();
         if !loops {
             continue;
         }
