@@ -209,6 +209,30 @@ fn components(work: &Work) -> Vec<Option<usize>> {
     of
 }
 
+/// Headers and buffers, once the flows are known, as what the source's own pump has to reach.
+pub fn separators(work: &Work, heating: &mut Heating) {
+    for i in 0..work.system.parts.len() {
+        let (ix, part) = (PartIx(i), &work.system.parts[i]);
+        if !is_separator(part) {
+            continue;
+        }
+        let Some(chamber) = work.graph.named(&work.system, ix, "primary flow") else { continue };
+        let Some(temperatures) = heating.of[chamber].and_then(|c| heating.circuits[c].temperatures)
+        else {
+            continue;
+        };
+        let brought = || {
+            let into = work.graph.into[chamber].iter();
+            into.filter(|p| heating.live[p.0] && is_flow(work.system.pipe(**p).service))
+        };
+        let flow: f64 = brought().map(|p| work.flow[p.0]).sum();
+        let kw: f64 = brought().map(|p| heating.kw[p.0]).sum();
+        if flow > 0.0 {
+            heating.users.push(User { part: ix, chamber, kw, temperatures, flow, assumed: false });
+        }
+    }
+}
+
 pub fn source_temperatures(part: &Part) -> Temperatures {
     let usual = match part.kind.key.as_str() {
         "heat pump" => (45.0, 40.0),

@@ -119,6 +119,8 @@ fn user_loss(work: &Work, heating: &Heating, user: usize) -> f64 {
     match part.kind.key.as_str() {
         "radiator circuit" | "towel rail circuit" => work.aims.get("SIZE.loss-radiators") * 1000.0,
         "underfloor circuits" => super::floor::circuit_loss(work, user).unwrap_or(0.0),
+        // A header or a buffer loses next to nothing.
+        _ if is_separator(part) => 0.0,
         _ => match part.number("kv").or(part.kind.kv) {
             Some(kv) => valve_loss(kv, user.flow),
             None => work.aims.get("SIZE.loss-coil") * 1000.0,

@@ -46,11 +46,12 @@ pub fn size(system: &System) -> Sized {
     let mut work = work::Work::on(system);
     relief::relief(&mut work);
     let supply = supply::supply(&mut work);
-    let heating = heating::heating(&mut work);
+    let mut heating = heating::heating(&mut work);
     circulation::circulation(&mut work);
     branches::branches(&mut work);
     pressure::pressures(&mut work, &supply);
     waiting::waiting(&mut work, &supply);
+    heating::separators(&work, &mut heating);
     index::loops(&mut work, &heating);
     floor::floors(&mut work, &heating);
     let volumes = volume::volumes(&mut work, &heating);

@@ -21,7 +21,12 @@ pub fn natural(work: &mut Work, heating: &Heating, loops: &[Loop]) {
         by_start.entry(l.start).or_default().push(l);
     }
     for (start, of) in by_start {
-        if of.len() < 2 {
+        // A diverter never has all ways open.
+        let diverts = |l: &&Loop| {
+            let ends = l.pipes.iter().map(|p| work.system.part(work.graph.part[work.graph.to(*p)]));
+            ends.into_iter().any(|part| part.kind.key == "three-port diverter")
+        };
+        if of.len() < 2 || of.iter().any(diverts) {
             continue;
         }
         let all: f64 = of.iter().map(|l| heating.users[l.user].flow).sum();

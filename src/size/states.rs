@@ -51,9 +51,6 @@ pub fn states(work: &mut Work, heating: &Heating, all: &[Loop]) {
     }
     for loops in by_start.into_values() {
         let gates: Vec<BTreeSet<Gate>> = loops.iter().map(|l| gates(work, l)).collect();
-        if gates.iter().all(BTreeSet::is_empty) {
-            continue;
-        }
         let Some(circuit) = Circuit::of(work, heating, loops) else { continue };
         let combinations = combinations(work, &gates, circuit.has_bypass());
         if circuit.is_driven() {
@@ -260,7 +257,11 @@ fn combinations(
             continue;
         }
         let names: Vec<String> = set.iter().map(|g| name(work, *g)).collect();
-        let name = if names.is_empty() { "all shut".to_owned() } else { names.join("+") };
+        let name = match names.is_empty() {
+            true if open.contains(&true) => "no zone valve open".to_owned(),
+            true => "all shut".to_owned(),
+            false => names.join("+"),
+        };
         found.push((name, open));
     }
     found
