@@ -358,3 +358,52 @@ fn drawings_get_marks() {
     assert_eq!(marks.crossings == 1.0, m.crossings == 0);
     assert!(marks.bends > 0.5 && marks.grid > 0.0);
 }
+
+/// The trade's habits as wishes, from both sides: the boiler left of the cylinder and then right
+/// of it, in a graph that can be drawn either way; each is met, and nothing hard is broken.
+#[test]
+fn wishes_are_met() {
+    let text = std::fs::read_to_string(format!(
+        "{}/tests/fixtures/graphs/house.json",
+        env!("CARGO_MANIFEST_DIR")
+    ))
+    .expect("fixture");
+    for (first, wish) in
+        [("boiler", "\"left-of\":[\"cylinder\"]"), ("cylinder", "\"left-of\":[\"boiler\"]")]
+    {
+        let node = format!("{{\"id\":\"{first}\",");
+        assert!(text.contains(&node));
+        let read = format::read(&text.replace(&node, &format!("{node}{wish},"))).expect("reads");
+        let options = read.options();
+        let drawing = graph::draw(&read.graph, &options);
+        let m = graph::measure(&read.graph, &drawing, options.pitch);
+        assert_eq!(m.hard(), 0);
+        assert_eq!(graph::hints::unmet(&read.graph, &drawing), 0, "{wish}");
+        assert!(m.crossings <= 1 && m.bends <= 24, "{m:?}");
+    }
+}
+
+/// With the proportions of a sheet given, a graph of loose pieces fills it better than without.
+#[test]
+fn loose_pieces_follow_the_sheet() {
+    let mut g = Graph::default();
+    for seed in 0..8 {
+        let piece = generate::graph(seed, 3);
+        let base = g.symbols.len();
+        g.symbols.extend(piece.symbols);
+        let shifted = |e: End| End { symbol: e.symbol + base, ..e };
+        g.pipes.extend(piece.pipes.into_iter().map(|p| Pipe {
+            from: shifted(p.from),
+            to: shifted(p.to),
+            ..p
+        }));
+    }
+    let ratio = |sheet| {
+        let options = Options { sheet, ..Options::for_spacing(100) };
+        let m = graph::measure(&g, &graph::draw(&g, &options), options.pitch);
+        assert_eq!(m.hard(), 0);
+        m.width as f64 / m.height as f64
+    };
+    let (wide, tall) = (ratio(Some((4, 1))), ratio(Some((1, 2))));
+    assert!(wide > 1.5 && tall < 1.0 && wide > tall, "{wide} {tall}");
+}

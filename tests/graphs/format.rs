@@ -2,14 +2,16 @@
 //!
 //! In: `{"nodes":[{"id","w","h","ports":[{"id","side":"N|E|S|W","off"}],
 //! "transforms":["mirror-x","mirror-y","turn"],"block"?}],
-//! "edges":[{"id","from":"node.port","to":"node.port","rank"?}],"spacing":10}`.
+//! "edges":[{"id","from":"node.port","to":"node.port","rank"?}],"spacing":10}`. Wishes may be added:
+//! a node's `"side":"N|E|S|W"`, and lists of nodes `"left-of"`, `"above"`, `"level-with"`; the
+//! graph's `"sheet":[width, height]`.
 //! Out: `{"nodes":{id:{"x","y","w","h","mirror","turn"}},"edges":{id:[[x,y],…]},"crossings",
 //! "bends","length","ms"}`. `mirror-x` exchanges left and right; mirrors come before the turn.
 
 use std::collections::BTreeMap;
 
 use firstfix::layout::graph::{
-    Drawing, End, Graph, Measures, Pipe, Port, Side, Symbol, Transforms,
+    Drawing, End, Graph, Hint, Measures, Options, Pipe, Port, Side, Symbol, Transforms,
 };
 use serde_json::{Map, Value, json};
 
@@ -20,6 +22,14 @@ pub const FINE: i64 = 1000;
 pub struct Read {
     pub graph: Graph,
     pub spacing: i64,
+    /// Proportions of the sheet.
+    pub sheet: Option<(i64, i64)>,
+}
+
+impl Read {
+    pub fn options(&self) -> Options {
+        Options { sheet: self.sheet, ..Options::for_spacing(self.spacing) }
+    }
 }
 
 pub fn read(text: &str) -> Result<Read, String> {
@@ -89,6 +99,9 @@ pub fn read(text: &str) -> Result<Read, String> {
         }
         graph.symbols.push(symbol);
     }
+    for (i, node) in list(&value, "nodes")?.iter().enumerate() {
+        wishes(node, &format!("nodes[{i}]"), &index, &mut graph.symbols[i].hint)?;
+    }
     let mut seen = BTreeMap::new();
     for (i, edge) in list(&value, "edges")?.iter().enumerate() {
         let at = format!("edges[{i}]");
@@ -116,7 +129,49 @@ pub fn read(text: &str) -> Result<Read, String> {
         };
         graph.pipes.push(Pipe { id, from: ends[0], to: ends[1], rank, label: None });
     }
-    Ok(Read { graph, spacing })
+    let sheet = match value.get("sheet").map(|s| s.as_array().map(Vec::as_slice)) {
+        None => None,
+        Some(Some([w, h])) => {
+            let (w, h) = (steps(w, "sheet")?, steps(h, "sheet")?);
+            if w <= 0 || h <= 0 {
+                return Err("sheet must be wider and higher than 0".into());
+            }
+            Some((w, h))
+        }
+        Some(_) => return Err("sheet must be [width, height]".into()),
+    };
+    Ok(Read { graph, spacing, sheet })
+}
+
+fn wishes(
+    node: &Value,
+    at: &str,
+    index: &BTreeMap<String, usize>,
+    hint: &mut Hint,
+) -> Result<(), String> {
+    if let Some(side) = node.get("side") {
+        hint.side = Some(match side.as_str() {
+            Some("N") => Side::N,
+            Some("E") => Side::E,
+            Some("S") => Side::S,
+            Some("W") => Side::W,
+            _ => return Err(format!("{at}: side must be N, E, S or W")),
+        });
+    }
+    let lists = [
+        ("left-of", &mut hint.left_of),
+        ("above", &mut hint.above),
+        ("level-with", &mut hint.level_with),
+    ];
+    for (key, list) in lists {
+        let Some(given) = node.get(key) else { continue };
+        let given = given.as_array().ok_or_else(|| format!("{at}: {key} must be a list"))?;
+        for id in given {
+            let known = id.as_str().and_then(|id| index.get(id));
+            list.push(*known.ok_or_else(|| format!("{at}: {key} names no node: {id}"))?);
+        }
+    }
+    Ok(())
 }
 
 /// Ids may hold dots: every place to cut is tried.

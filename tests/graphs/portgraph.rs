@@ -42,7 +42,7 @@ fn run(args: &[String]) -> Result<String, String> {
             let text = std::fs::read_to_string(path).map_err(|e| format!("{path}: {e}"))?;
             let read = format::read(&text).map_err(|e| format!("{path}: {e}"))?;
             let start = Instant::now();
-            let options = graph::Options::for_spacing(read.spacing);
+            let options = read.options();
             let drawing = graph::draw(&read.graph, &options);
             let ms = start.elapsed().as_secs_f64() * 1000.0;
             let m = graph::measure(&read.graph, &drawing, options.pitch);

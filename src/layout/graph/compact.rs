@@ -9,6 +9,9 @@ use super::measure::merged;
 use super::simplex::{Arc, minimise};
 use super::{Drawing, Graph, Options, Placed, Pt};
 
+/// Pull between symbols that should be level: as strong as a few pipes.
+const LEVEL: i64 = 80;
+
 /// A unit that moves as one on the axis, or a part of one: unknown and constant.
 #[derive(Clone, Copy)]
 struct Coord {
@@ -131,6 +134,25 @@ fn once(graph: &Graph, drawing: &mut Drawing, o: &Options, axis: usize, gates: &
     for s in &strokes {
         if s.along {
             add(s.lo, s.hi, s.least, s.weight);
+        }
+    }
+    // Wishes that hold are kept; symbols of one line are drawn to it.
+    for (k, symbol) in graph.symbols.iter().enumerate() {
+        let half = |s: usize| {
+            let a = graph.area(s, &drawing.placed[s]);
+            Coord { raw: s, off: if axis == 0 { a.w / 2 } else { a.h / 2 } }
+        };
+        let middle = |c: Coord| at[c.raw] + c.off;
+        let keep = if axis == 0 { &symbol.hint.left_of } else { &symbol.hint.above };
+        for &o in keep {
+            if middle(half(k)) < middle(half(o)) {
+                add(half(k), half(o), 1, 0);
+            }
+        }
+        for &o in symbol.hint.level_with.iter().filter(|_| axis == 1) {
+            let (a, b) = (half(k), half(o));
+            let (a, b) = if middle(a) <= middle(b) { (a, b) } else { (b, a) };
+            add(a, b, 0, LEVEL);
         }
     }
     // Things that could meet.

@@ -7,6 +7,7 @@
 use super::blocks;
 use super::column::column;
 use super::compact::compact;
+use super::hints;
 use super::layered::layered;
 use super::measure::merged;
 use super::{
@@ -18,10 +19,14 @@ use super::{
 /// bend as a pipe of ten spacings.
 pub fn score(m: &Measures, o: &Options) -> i64 {
     let units = |v: i64| v * 10 / o.spacing.max(1);
-    (m.crossings as i64) * 400
-        + (m.bends as i64) * 120
-        + units(m.length) / 2
-        + units(m.width + m.height) / 2
+    // On a sheet of given proportions the drawing takes what the longer way needs.
+    let (w, h) = match o.sheet {
+        Some((w, h)) if w > 0 && h > 0 => {
+            (m.width.max(m.height * w / h), m.height.max(m.width * h / w))
+        }
+        _ => (m.width, m.height),
+    };
+    (m.crossings as i64) * 400 + (m.bends as i64) * 120 + units(m.length) / 2 + units(w + h) / 2
 }
 
 /// Draws a graph.
@@ -245,7 +250,8 @@ pub(super) fn reach(graph: &Graph, symbols: &[usize], d: &Drawing) -> (Pt, Pt) {
     (lo, hi)
 }
 
-/// Places for boxes in rows, the tallest first, about as wide as high.
+/// Places for boxes in rows, the tallest first, in the proportions of the sheet or about as wide
+/// as high.
 fn shelves(boxes: &[(Pt, Pt)], o: &Options) -> Vec<Pt> {
     let gap = 2 * o.spacing;
     let size = |k: usize| {
@@ -254,7 +260,9 @@ fn shelves(boxes: &[(Pt, Pt)], o: &Options) -> Vec<Pt> {
     };
     let area: i128 = (0..boxes.len()).map(|k| i128::from(size(k).0) * i128::from(size(k).1)).sum();
     let mut width = 1i64;
-    while i128::from(width) * i128::from(width) < area * 2 {
+    let (sw, sh) = o.sheet.filter(|(w, h)| *w > 0 && *h > 0).unwrap_or((2, 1));
+    let need = area * i128::from(sw) / i128::from(sh);
+    while i128::from(width) * i128::from(width) < need {
         width = width * 5 / 4 + 1;
     }
     let mut order: Vec<usize> = (0..boxes.len()).collect();
@@ -287,6 +295,7 @@ fn draw_connected(graph: &Graph, o: &Options) -> Drawing {
         Some(drawing) => drawing,
         None => tidy(&plain, o),
     };
+    let best = if hints::any(&plain) { hints::turned_over(&plain, best) } else { best };
     debug_assert_eq!(measure(&plain, &best, o.pitch).hard(), 0);
     let mut out = Drawing { routes: Vec::new(), placed: best.placed };
     let mut next = best.routes.into_iter();

@@ -13,6 +13,7 @@ mod blocks;
 mod column;
 pub mod compact;
 mod draw;
+pub mod hints;
 mod labels;
 mod layered;
 mod measure;
@@ -70,8 +71,8 @@ pub struct Transforms {
 /// Wishes of the caller; the engine follows them where it can.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Hint {
-    /// Wanted centre of the symbol.
-    pub at: Option<Pt>,
+    /// Half of the drawing in which it should stand.
+    pub side: Option<Side>,
     /// Symbols that should stand further right, below, or centred on the same horizontal line.
     pub left_of: Vec<usize>,
     pub above: Vec<usize>,

@@ -14,6 +14,8 @@ pub struct Options {
     pub clearance: i64,
     /// Least length of a pipe from a port to its first bend.
     pub stub: i64,
+    /// Proportions of the sheet, width to height, where the drawing is to fit one.
+    pub sheet: Option<(i64, i64)>,
     /// How much is tried: 1 is enough for most, more tries more shapes.
     pub effort: u32,
 }
@@ -26,6 +28,7 @@ impl Options {
             pitch: route.pitch,
             clearance: route.clearance,
             stub: route.pitch,
+            sheet: None,
             effort: 1,
         }
     }

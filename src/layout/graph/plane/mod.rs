@@ -14,6 +14,7 @@ pub mod strokes;
 pub use left_right::embed;
 
 use super::compact::compact;
+use super::hints;
 use super::{Drawing, End, Graph, Options, Pipe, Port, Side, Symbol, Transforms, measure, score};
 use planarise::{Planariser, Plane};
 use shape::{Shape, Shaper};
@@ -110,6 +111,8 @@ pub fn draw(graph: &Graph, o: &Options, frame: Option<&Frame>) -> Option<(Drawin
     found.sort_by_key(|f| (f.0, f.1));
     let gates: Vec<usize> = frame.iter().flat_map(|f| f.gates()).collect();
     let mut best: Option<(Drawing, i64)> = None;
+    // Inside a frame the edges are given, and nothing may be turned over.
+    let wishes = frame.is_none() && hints::any(graph);
     let mut steps = 150_000 * effort as u64;
     for (_, _, plane, shape) in found.iter().take(2 + 3 * effort) {
         let shaper = Shaper::new(graph, &core, plane);
@@ -129,7 +132,11 @@ pub fn draw(graph: &Graph, o: &Options, frame: Option<&Frame>) -> Option<(Drawin
         if m.hard() > 0 {
             continue;
         }
-        let s = score(&m, o);
+        let mut s = score(&m, o);
+        if wishes {
+            let over = hints::turned_over(graph, drawing.clone());
+            s += hints::PRICE * hints::unmet(graph, &over) as i64;
+        }
         if best.as_ref().is_none_or(|b| s < b.1) {
             best = Some((drawing, s));
         }
