@@ -5,6 +5,7 @@
 //! The cylinder stands at the right end of the heating lines even where it is the first user: only
 //! there can cold, hot and discharge reach it without crossing the heating.
 
+mod falls;
 mod finish;
 mod hang;
 mod heating;
