@@ -218,8 +218,8 @@ fn gates(work: &Work, l: &Loop) -> BTreeSet<Gate> {
             Closes::Diverts => {
                 let leave = l.pipes.get(i + 1).map(|next| work.system.pipe(*next).from.port);
                 let common = kind.port("common");
-                let way = [Some(enter.port), leave].into_iter().flatten();
-                let way = way.filter(|p| Some(*p) != common).last();
+                let mut met = [Some(enter.port), leave].into_iter().flatten();
+                let way = met.rfind(|p| Some(*p) != common);
                 found.insert(Gate { part: enter.part, way });
             }
             _ => {}
@@ -258,7 +258,7 @@ fn combinations(
         }
         let names: Vec<String> = set.iter().map(|g| name(work, *g)).collect();
         let name = match names.is_empty() {
-            true if open.contains(&true) => "no zone valve open".to_owned(),
+            true if open.contains(&true) => "no zone valve".to_owned(),
             true => "all shut".to_owned(),
             false => names.join("+"),
         };
