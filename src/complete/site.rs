@@ -4,7 +4,7 @@
 use super::given::{all_attrs, flag, maybe, value};
 use super::net::Net;
 use crate::describe::facts::{CupboardFacts, DoorFacts, Facts, Maybe};
-use crate::model::{Box3, Cupboard, Datum, Door, Floor, Obstacle, Side, Site, Value, Wall};
+use crate::model::{Box3, Cupboard, Door, Floor, Obstacle, Side, Site, Value, Wall};
 
 /// The smallest cupboard in which a domestic cylinder and its fittings can be reached.
 const PLAUSIBLE: [(&str, f64); 3] =
@@ -23,8 +23,8 @@ pub fn site(net: &mut Net, facts: &Facts, listed: bool) -> Site {
         None => Some(&none),
     };
     let mut dwelling = all_attrs(dwelling);
-    if first.is_some() && dwelling.get("flat").is_none() {
-        dwelling.set("flat", Value::derived(Datum::Flag(true), "the building is of flats"));
+    if first.is_some() && dwelling.get("kind").is_none() {
+        dwelling.set_text("kind", Value::derived("flat".to_owned(), "the building is of flats"));
     }
     Site { cupboard: cupboard.map(|c| cupboard_of(net, facts, c)), dwelling }
 }
