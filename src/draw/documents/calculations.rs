@@ -11,7 +11,7 @@ use crate::size::{Figure, Sized};
 pub fn calculations(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
     let mut flow = Flow::new("calculations", "Calculations", Paper::A4_PORTRAIT, data);
     let mut groups: Vec<&str> = Vec::new();
-    for figure in sized.figures.iter().filter(|f| !is_of_a_pipe(f)) {
+    for figure in sized.figures.iter().filter(|f| !has_table(f)) {
         let group = group_of(figure);
         if !groups.contains(&group) {
             groups.push(group);
@@ -19,8 +19,8 @@ pub fn calculations(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
     }
     for group in groups {
         flow.heading(&capital(&group.replace('-', " ")));
-        let rows: Vec<Vec<String>> =
-            sized.figures.iter().filter(|f| group_of(f) == group).map(row).collect();
+        let of_group = |f: &&Figure| group_of(f) == group && !has_table(f);
+        let rows: Vec<Vec<String>> = sized.figures.iter().filter(of_group).map(row).collect();
         let columns = [
             words("What", 40.0),
             words("Working", 62.0),
@@ -29,8 +29,71 @@ pub fn calculations(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
         ];
         flow.table(&columns, &rows);
     }
+    states(&mut flow, sized);
     pipes(&mut flow, sized);
     flow.finish()
+}
+
+/// Told in a table of its own, where each formula is said once.
+fn has_table(figure: &Figure) -> bool {
+    is_of_a_pipe(figure) || figure.id == STATE
+}
+
+const STATE: &str = "operating.point";
+
+/// Where each pump runs in every state of the zone valves, a table a pump.
+fn states(flow: &mut Flow, sized: &Sized) {
+    let mut pumps: Vec<(&str, Vec<(&str, &Figure)>)> = Vec::new();
+    for f in sized.figures.iter().filter(|f| f.id == STATE) {
+        let (pump, state) = f.about.split_once(": ").unwrap_or((&f.about, ""));
+        match pumps.last_mut() {
+            Some((last, rows)) if *last == pump => rows.push((state, f)),
+            _ => pumps.push((pump, vec![(state, f)])),
+        }
+    }
+    for (pump, rows) in pumps {
+        let first = rows[0].1;
+        let input = |f: &Figure, name: &str| {
+            f.inputs.iter().find(|i| i.name == name).map_or_else(String::new, |i| plain(i.value))
+        };
+        // What is the same in every state.
+        let fixed: Vec<String> = first
+            .inputs
+            .iter()
+            .filter(|i| rows.iter().all(|(_, f)| f.inputs.contains(i)))
+            .map(|i| format!("{} = {} {}", i.name, plain(i.value), i.unit))
+            .collect();
+        let assumed =
+            if rows.iter().any(|(_, f)| f.assumed) { " Rests on assumed values." } else { "" };
+        flow.heading(&format!("Where {pump} runs"));
+        flow.paragraph(&format!(
+            "{}; {} ({}).{assumed}",
+            capital(&first.formula),
+            fixed.join(", "),
+            first.source
+        ));
+        let rows: Vec<Vec<String>> = rows
+            .iter()
+            .map(|(state, f)| {
+                let gets = f.result.split_once("; ").map_or("", |(_, rest)| rest);
+                vec![
+                    (*state).to_owned(),
+                    plain(f.value),
+                    input(f, "head at q"),
+                    input(f, "asked"),
+                    gets.to_owned(),
+                ]
+            })
+            .collect();
+        let columns = [
+            words("Open", 42.0),
+            figures("l/min", 16.0),
+            figures("kPa", 16.0),
+            figures("asked", 16.0),
+            words("Each gets, of what it asks, l/min", 82.0),
+        ];
+        flow.table(&columns, &rows);
+    }
 }
 
 fn is_of_a_pipe(figure: &Figure) -> bool {
