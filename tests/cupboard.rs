@@ -1,5 +1,8 @@
 //! The cupboard, from whole descriptions.
 
+#[path = "cupboards/generate.rs"]
+mod generate;
+
 use firstfix::complete::complete;
 use firstfix::describe::read;
 use firstfix::layout::cupboard::{lay_out, plan::CupboardPlan};
@@ -107,4 +110,87 @@ fn a_tail_outside_the_cupboard_is_named() {
 fn the_same_description_gives_the_same_cupboard() {
     let text = include_str!("cupboards/two_zones.kdl");
     assert_eq!(format!("{:?}", laid(text).1), format!("{:?}", laid(text).1));
+}
+
+/// Whatever cannot be routed, nothing may stand in anything else; and what has no heating is simple
+/// enough to be routed always. Thousands more: `cargo test --release --test cupboard -- --ignored
+/// --nocapture a_thousand`.
+#[test]
+fn generated_cupboards_hold_no_collision() {
+    for seed in [1, 3, 4, 9, 14, 23, 42, 43] {
+        let text = generate::text(seed);
+        let (sys, plan) = laid(&text);
+        assert_eq!(generate::collisions(&sys, &plan), Vec::<String>::new(), "cupboard {seed}");
+        if !text.contains("\nzone ") {
+            let open: Vec<_> = plan.routes.iter().filter(|r| !r.routed).collect();
+            assert!(
+                open.is_empty() && plan.faults.is_empty(),
+                "cupboard {seed}: {:?}",
+                plan.faults
+            );
+        }
+    }
+}
+
+/// Prints what the placer and router reach over many cupboards.
+#[test]
+#[ignore = "takes long; prints figures"]
+fn a_thousand_cupboards() {
+    let n: u64 = std::env::var("CUPBOARDS").ok().and_then(|n| n.parse().ok()).unwrap_or(1000);
+    let (mut roomy, mut whole, mut hits) = (0, 0, 0);
+    let (mut pipes, mut open) = (0, 0);
+    let mut by_zones = std::collections::BTreeMap::<usize, [usize; 2]>::new();
+    let (mut lengths, mut elbows) = (Vec::new(), Vec::new());
+    for seed in 0..n {
+        let text = generate::text(seed);
+        let (sys, plan) = laid(&text);
+        hits += generate::collisions(&sys, &plan).len();
+        let lost = plan.routes.iter().filter(|r| !r.routed).count();
+        pipes += plan.routes.len();
+        open += lost;
+        if !generate::roomy(&plan) {
+            continue;
+        }
+        roomy += 1;
+        let done = usize::from(lost == 0 && plan.faults.is_empty());
+        whole += done;
+        let own = by_zones.entry(text.matches("\nzone ").count()).or_default();
+        own[0] += 1;
+        own[1] += done;
+        lengths.push(plan.length / plan.least_length.max(1.0));
+        elbows.push(plan.elbows as f64 / plan.least_elbows.max(1) as f64);
+    }
+    let at = |v: &mut Vec<f64>, share: f64| {
+        v.sort_by(f64::total_cmp);
+        v[((v.len() - 1) as f64 * share) as usize]
+    };
+    println!(
+        "{n} cupboards, {roomy} with room enough, {whole} of them fully routed, {hits} collisions"
+    );
+    println!("{open} of {pipes} pipes open; by heating zones, all and fully routed: {by_zones:?}");
+    for (what, v) in [("length", &mut lengths), ("elbows", &mut elbows)] {
+        println!("{what}: median {:.3}, 95th percentile {:.3}", at(v, 0.5), at(v, 0.95));
+    }
+    assert_eq!(hits, 0);
+}
+
+/// Two facts that touch no part of the cupboard, the height of its ceiling and the place of its
+/// door, are changed by 60 mm: no part and no pipe is concerned.
+#[test]
+fn what_a_change_does_not_concern_stays() {
+    let text = include_str!("cupboards/two_zones.kdl");
+    let changed =
+        text.replace("height=2380", "height=2440").replace("from-left=110", "from-left=170");
+    assert_ne!(text, changed);
+    let ((_, a), (_, b)) = (laid(text), laid(&changed));
+    let stay = |s: &firstfix::layout::cupboard::plan::Solid| {
+        b.solids.iter().any(|o| o.tag == s.tag && o.at == s.at)
+    };
+    let kept = a.solids.iter().filter(|s| stay(s)).count();
+    let same = |r: &firstfix::layout::cupboard::plan::Route| {
+        b.routes.iter().any(|o| o.pipe == r.pipe && o.points == r.points)
+    };
+    let pipes = a.routes.iter().filter(|r| same(r)).count();
+    println!("{kept} of {} parts and {pipes} of {} pipes stay", a.solids.len(), a.routes.len());
+    assert!(kept * 10 >= a.solids.len() * 8, "{kept} of {} parts stay", a.solids.len());
 }

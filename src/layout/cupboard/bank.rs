@@ -6,6 +6,7 @@ use crate::model::{PartIx, Side};
 
 use super::body::Stood;
 use super::chains::{Role, Tip};
+use super::lessons::Thing;
 use super::place::Trade;
 use super::plan::Owner;
 use super::room::{Keep, Stub, Why, Wish};
@@ -79,6 +80,7 @@ impl Trade<'_> {
             exact: 1.0,
             need: &|_| 0.0,
             far: &|_| None,
+            price: &|at| owners.iter().map(|o| self.lessons.price(Thing::Body(*o), at)).sum(),
         };
         let Some(row) = self.room.best(&wish) else { return false };
         // In the header's order or against it: whichever brings each valve nearer to what it

@@ -31,6 +31,8 @@ pub struct Specs {
     pub lagging: Vec<f64>,
     /// Parts left to sit anywhere between the ends.
     pub free: Vec<Vec<PartIx>>,
+    /// More straight length than they need by themselves, mm: what earlier tries taught.
+    pub extra: Vec<f64>,
     pub by_tip: BTreeMap<Tip, (usize, usize)>,
 }
 
@@ -44,7 +46,7 @@ impl Specs {
         let Some(&(c, _)) = self.by_tip.get(&tip) else { return 0.0 };
         let each = |p: &PartIx| line_length(sys, *p, self.od[c]) + 2.0 * NIPPLE;
         let all: f64 = self.free[c].iter().map(each).sum();
-        if all > 0.0 { all + 80.0 } else { 0.0 }
+        if all > 0.0 { all + 80.0 + self.extra[c] } else { self.extra[c] }
     }
 
     /// Lets the fittings at an end sit anywhere along their line.
@@ -162,6 +164,7 @@ pub fn specs(sys: &System, strung: &Strung) -> Specs {
         od: Vec::new(),
         lagging: Vec::new(),
         free: Vec::new(),
+        extra: vec![0.0; strung.chains.len()],
         by_tip: BTreeMap::new(),
     };
     for (c, chain) in strung.chains.iter().enumerate() {

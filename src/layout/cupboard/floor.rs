@@ -28,12 +28,29 @@ impl Trade<'_> {
         }
         let volume = |b: &Body| b.size.iter().product::<f64>();
         bodies.sort_by(|a, b| volume(b).total_cmp(&volume(a)).then(a.tag.cmp(&b.tag)));
-        for b in bodies {
-            self.floor_body(b);
+        // Several cylinders spread over the width where it is free, so that what they share goes
+        // between them.
+        let loose = |b: &Body| is_cylinder(&b.kind) && self.place_of(b.owner).x.is_none();
+        let many = bodies.iter().filter(|b| loose(b)).count();
+        let taken: f64 = bodies.iter().map(|b| b.size[0]).sum();
+        let spread = many > 1 && taken + 400.0 * many as f64 <= self.room.size.hi[0];
+        let wanted: Vec<Option<f64>> = bodies
+            .iter()
+            .scan(0, |i, b| {
+                let share = (spread && loose(b)).then(|| {
+                    *i += 1;
+                    (*i - 1) as f64 / (many as f64 - 1.0)
+                });
+                Some(share)
+            })
+            .collect();
+        for (b, share) in bodies.into_iter().zip(wanted) {
+            self.floor_body(b, share);
         }
     }
 
-    pub(super) fn floor_body(&mut self, b: Body) {
+    /// `share`: how far along the free width it would rather stand.
+    fn floor_body(&mut self, b: Body, share: Option<f64>) {
         let room = self.room.size;
         let place = self.place_of(b.owner).clone();
         let [w, d, h] = b.size;
@@ -70,6 +87,10 @@ impl Trade<'_> {
             for v in &mut xs {
                 *v = room.hi[0] - *v;
             }
+        }
+        if let (Some(share), Some(a), Some(z)) = (share, xs.first().copied(), xs.last().copied()) {
+            let wanted = a + share * (z - a);
+            xs.sort_by(|p, q| (p - wanted).abs().total_cmp(&(q - wanted).abs()));
         }
         if xs.is_empty() {
             xs.push(room.hi[0] / 2.0);

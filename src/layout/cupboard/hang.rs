@@ -6,6 +6,7 @@ use crate::model::{PartIx, Side, UnitIx};
 
 use super::body::Stood;
 use super::chains::{Role, Tip};
+use super::lessons::Thing;
 use super::place::Trade;
 use super::plan::Owner;
 use super::room::Wish;
@@ -151,6 +152,7 @@ impl Trade<'_> {
             exact: prefs.weight,
             need: &need,
             far: &far,
+            price: &|at| self.lessons.price(Thing::Body(owner), at),
         };
         let mut found = self.room.best(&wish);
         if found.is_none() && prefs.dry {

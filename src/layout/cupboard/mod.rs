@@ -13,6 +13,7 @@ mod fitted;
 mod floor;
 mod hang;
 mod heights;
+mod lessons;
 mod place;
 pub mod plan;
 mod room;
@@ -24,6 +25,7 @@ use crate::layout::space::{self, Block, V};
 use crate::model::{Box3, Cupboard, P3, System};
 use crate::size::Sized;
 
+use lessons::Lessons;
 use plan::{CupboardPlan, Fault};
 
 /// Places and routes; `None` where the description has no cupboard.
@@ -32,32 +34,62 @@ pub fn lay_out(sized: &Sized) -> Option<CupboardPlan> {
     let cupboard = sys.site.cupboard.as_ref()?;
     let strung = chains::string(sys);
     let specs = ends::specs(sys, &strung);
-    let mut best: Option<(usize, CupboardPlan)> = None;
-    for way in place::WAYS {
-        let plan = one_way(sys, cupboard, &strung, &specs, way)?;
-        let open = plan.faults.len() + plan.routes.iter().filter(|r| !r.routed).count();
-        if best.as_ref().is_none_or(|(b, _)| open < *b) {
-            best = Some((open, plan));
-        }
-        if open == 0 {
-            break;
+    let mut best: Option<Try> = None;
+    let mut stale = 0;
+    'ways: for way in place::WAYS {
+        let mut specs = specs.clone();
+        let mut lessons = Lessons::default();
+        for _ in 0..TRIES {
+            let now = try_way(sys, &strung, &mut specs, way, &mut lessons)?;
+            if best.as_ref().is_none_or(|b| now.open < b.open) {
+                best = Some(now);
+                stale = 0;
+            } else {
+                stale += 1;
+            }
+            if stale >= STALE || best.as_ref().is_some_and(|b| b.open == 0) {
+                break 'ways;
+            }
         }
     }
-    best.map(|b| b.1)
+    best.map(|b| finished(sys, cupboard, &strung, b))
 }
 
-fn one_way(
+/// Tries of each way, each knowing what the one before could not do, and tries in a row that may
+/// bring nothing.
+const TRIES: usize = 4;
+const STALE: usize = 4;
+
+/// One placing with the lines as far as they were found.
+struct Try {
+    specs: ends::Specs,
+    placed: place::Placed,
+    problem: space::Problem,
+    answer: space::Answer,
+    open: usize,
+}
+
+fn try_way(
     sys: &System,
-    cupboard: &Cupboard,
     strung: &chains::Strung,
-    specs: &ends::Specs,
+    specs: &mut ends::Specs,
     way: place::Way,
-) -> Option<CupboardPlan> {
-    let placed = place::place(sys, strung, specs, way)?;
-    let specs = &route::freed(sys, strung, specs, &placed);
-    let problem = route::problem(sys, strung, specs, &placed);
+    lessons: &mut Lessons,
+) -> Option<Try> {
+    let placed = place::place(sys, strung, specs, way, lessons)?;
+    let freed = route::freed(sys, strung, specs, &placed);
+    let problem = route::problem(sys, strung, &freed, &placed);
     let answer = space::solve(&problem);
-    let drawn = route::draw(sys, strung, specs, &placed, &problem, &answer);
+    lessons.learn(sys, strung, specs, &placed, &answer);
+    let lost = answer.laid.iter().zip(&strung.chains).filter(|(l, _)| !l.found);
+    let open = placed.faults.len() + lost.map(|(_, c)| c.pipes.len()).sum::<usize>();
+    Some(Try { specs: freed, placed, problem, answer, open })
+}
+
+fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Try) -> CupboardPlan {
+    let Try { specs, placed, problem, answer, .. } = best;
+    let answer = space::polish(&problem, answer);
+    let drawn = route::draw(sys, strung, &specs, &placed, &problem, &answer);
     let mut plan = CupboardPlan { room: cupboard.room(), ..CupboardPlan::default() };
     finish::solids(&placed, &drawn, &mut plan);
     plan.faults.clone_from(&placed.faults);
@@ -87,7 +119,7 @@ fn one_way(
     plan.routes = drawn.routes;
     finish::finish(sys, strung, &placed, &mut plan);
     finish::figures(&answer, &mut plan);
-    Some(plan)
+    plan
 }
 
 pub(crate) fn to_box(b: &Block) -> Box3 {

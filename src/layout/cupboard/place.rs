@@ -12,6 +12,7 @@ use super::chains::{Role, Strung, Tip};
 use super::ends::Specs;
 use super::hang::Prefs;
 use super::heights;
+use super::lessons::{Lessons, Thing};
 use super::plan::{Fault, Owner};
 use super::room::{Keep, Room, Stub, Why};
 use super::tails::{self, Tails};
@@ -31,6 +32,7 @@ pub struct Trade<'a> {
     pub tails: Tails,
     pub heights: Option<heights::Chain>,
     pub faults: Vec<Fault>,
+    pub lessons: &'a Lessons,
 }
 
 /// Which of the tails without a place are given one.
@@ -62,7 +64,13 @@ pub const WAYS: [Way; 4] = [
 ];
 
 /// Places everything.
-pub fn place(sys: &System, strung: &Strung, specs: &Specs, way: Way) -> Option<Placed> {
+pub fn place(
+    sys: &System,
+    strung: &Strung,
+    specs: &Specs,
+    way: Way,
+    lessons: &Lessons,
+) -> Option<Placed> {
     let cupboard = sys.site.cupboard.as_ref()?;
     let r = cupboard.room();
     let ok = |v: f64| if v.is_finite() { v.clamp(100.0, 100_000.0) } else { 1000.0 };
@@ -70,8 +78,16 @@ pub fn place(sys: &System, strung: &Strung, specs: &Specs, way: Way) -> Option<P
     let standoff = (0..specs.od.len()).map(|c| standoff(specs, c)).fold(0.0, f64::max);
     let plane = standoff.clamp(50.0, 75.0).ceil();
     let room = Room { size, plane, gap: way.gap, stood: Vec::new(), keeps: Vec::new() };
-    let mut t =
-        Trade { sys, strung, specs, room, tails: Tails::new(), heights: None, faults: Vec::new() };
+    let mut t = Trade {
+        sys,
+        strung,
+        specs,
+        room,
+        tails: Tails::new(),
+        heights: None,
+        faults: Vec::new(),
+        lessons,
+    };
     t.built_in();
     t.tails = tails::fixed(sys, strung, &t.room, &mut t.faults);
     t.reserve_tails();
@@ -400,7 +416,9 @@ impl Trade<'_> {
             Service::HeatingReturn | Service::FloorReturn | Service::SolarReturn
         );
         let second = if returns { row } else { 0.0 };
-        let t = placer.place(&self.room, &self.tails, pipe, target, beside, (row, second));
+        let t = placer.place(&self.room, &self.tails, pipe, target, beside, (row, second), &|at| {
+            self.lessons.price(Thing::Tail(pipe), at)
+        });
         let straight = tails::straight(self.specs, &self.room, pipe, t.side);
         let radius = self.specs.outer(c);
         let block = tails::stub_block(&t, straight + radius, radius);

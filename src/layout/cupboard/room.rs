@@ -85,6 +85,8 @@ pub struct Wish<'a> {
     pub need: &'a dyn Fn(usize) -> f64,
     /// Where the far end of a port's line is, if it is placed.
     pub far: &'a dyn Fn(usize) -> Option<V>,
+    /// What it costs besides to have its middle there.
+    pub price: &'a dyn Fn(V) -> f64,
 }
 
 impl Room {
@@ -232,6 +234,13 @@ impl Room {
     pub fn best(&self, w: &Wish) -> Option<Vec<Stood>> {
         let (n, pitch) = w.row;
         let mut best: Option<(f64, Vec<Stood>)> = None;
+        // What each port asks for, once.
+        let ports = 0..w.body.ports.iter().map(|p| p.port + 1).max().unwrap_or(0);
+        let targets: Vec<_> = ports.clone().map(|p| (w.target)(p)).collect();
+        let reach: Vec<_> =
+            ports.clone().map(|p| (w.stubs)(p).map_or(60.0, |s| s.straight)).collect();
+        let far: Vec<_> = ports.clone().map(|p| (w.far)(p)).collect();
+        let need: Vec<_> = ports.map(|p| (w.need)(p)).collect();
         for &(side, wall_price) in w.walls {
             let along = if matches!(side, Side::Left | Side::Right) { 1 } else { 0 };
             for &roll in w.rolls {
@@ -255,7 +264,7 @@ impl Room {
                 let probe = self.on_wall(w.body, side, roll, 0.0, 0.0, off);
                 let line = |axis: usize| -> Vec<f64> {
                     let off = |p: &super::body::LocalPort| {
-                        let (to, weight) = (w.target)(p.port)?;
+                        let (to, weight) = targets[p.port]?;
                         (weight >= 0.7 * w.exact && n == 1).then(|| to[axis] - p.at[axis])
                     };
                     probe.ports.iter().filter_map(off).collect()
@@ -292,12 +301,12 @@ impl Room {
                             .collect();
                         let mut cost = base;
                         for s in &row {
+                            cost += (w.price)(s.at.centre()) / n as f64;
                             cost += w.front * (self.size.hi[1] - s.at.centre()[1]) / n as f64;
                             for p in &s.ports {
-                                if let Some((to, weight)) = (w.target)(p.port) {
-                                    let reach = (w.stubs)(p.port).map_or(60.0, |s| s.straight);
-                                    let tip = p.out.step(p.at, reach);
-                                    let far = manhattan(tip, to);
+                                if let Some((to, weight)) = targets[p.port] {
+                                    let tip = p.out.step(p.at, reach[p.port]);
+                                    let away = manhattan(tip, to);
                                     // A jog shorter than two elbows.
                                     let jogs = (0..3)
                                         .filter(|a| {
@@ -306,10 +315,10 @@ impl Room {
                                         })
                                         .count();
                                     cost += 130.0 * jogs as f64;
-                                    cost += weight * far;
+                                    cost += weight * away;
                                     // Too near for its fittings is worse than far.
-                                    let end = (w.far)(p.port).map_or(far, |e| manhattan(tip, e));
-                                    cost += 4.0 * ((w.need)(p.port) - end).max(0.0);
+                                    let end = far[p.port].map_or(away, |e| manhattan(tip, e));
+                                    cost += 4.0 * (need[p.port] - end).max(0.0);
                                 }
                             }
                         }

@@ -21,7 +21,7 @@ pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) ->
         room: room.size,
         near: room.plane + 75.0,
         rounds: 14,
-        states: 120_000,
+        states: 80_000,
         ..Problem::default()
     };
     for s in &room.stood {

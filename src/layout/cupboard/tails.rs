@@ -164,6 +164,7 @@ pub struct Placer<'a> {
 impl Placer<'_> {
     /// Where a tail would best come in. `row`: pitch of the rows on the floor, and how far from
     /// the wall plane it would rather stand.
+    #[allow(clippy::too_many_arguments)]
     pub fn place(
         &self,
         room: &Room,
@@ -172,6 +173,7 @@ impl Placer<'_> {
         target: Option<(V, f64)>,
         beside: Option<V>,
         row: (f64, f64),
+        price: &dyn Fn(V) -> f64,
     ) -> TailAt {
         let first = side(self.sys, pipe);
         let mut sides = vec![first];
@@ -188,7 +190,7 @@ impl Placer<'_> {
             if i > 0 && best.is_some() {
                 break;
             }
-            self.scan(room, tails, pipe, *s, i == 0, target, beside, row, &mut best);
+            self.scan(room, tails, pipe, *s, i == 0, target, beside, row, price, &mut best);
         }
         best.map_or_else(
             || {
@@ -213,6 +215,7 @@ impl Placer<'_> {
         target: Option<(V, f64)>,
         beside: Option<V>,
         row: (f64, f64),
+        price: &dyn Fn(V) -> f64,
         best: &mut Option<(f64, TailAt)>,
     ) {
         let d = dir_of(side);
@@ -263,7 +266,7 @@ impl Placer<'_> {
                 at[b] = v;
                 let tail = TailAt { side, at, out: d.opposite() };
                 let tip = tail.out.step(at, straight);
-                let mut cost = 0.0;
+                let mut cost = price(at);
                 if let Some((to, weight)) = target {
                     let off = (0..3).filter(|i| (to[*i] - tip[*i]).abs() > 0.5).count();
                     cost += weight * (manhattan(tip, to) + 60.0 * off as f64);

@@ -160,9 +160,8 @@ impl Field {
         let d = grid.dims();
         ChainPrices {
             field: self,
-            class: self.class(chain).unwrap_or(0),
+            blocked: &self.classes[self.class(chain).unwrap_or(0)].blocked,
             nx: d[0],
-            layer: d[0] * d[1],
             plain,
             falls: chain.fall != super::Fall::Free,
             z: &grid.lines[2],
@@ -173,9 +172,8 @@ impl Field {
 /// The prices as one chain meets them.
 pub struct ChainPrices<'a> {
     field: &'a Field,
-    class: usize,
+    blocked: &'a [u8],
     nx: usize,
-    layer: usize,
     /// What falls does so at once: level runs are dearer the higher they are.
     falls: bool,
     z: &'a [f64],
@@ -184,9 +182,9 @@ pub struct ChainPrices<'a> {
 }
 
 impl Prices for ChainPrices<'_> {
-    fn edge(&self, axis: usize, lower: usize, length: f64) -> Option<f64> {
+    fn edge(&self, axis: usize, lower: usize, at: [usize; 3], length: f32) -> Option<f32> {
         let f = self.field;
-        if f.classes[self.class].blocked[lower] >> axis & 1 == 1 {
+        if self.blocked[lower] >> axis & 1 == 1 {
             return None;
         }
         if self.plain {
@@ -197,21 +195,13 @@ impl Prices for ChainPrices<'_> {
             return None;
         }
         let front = match axis {
-            0 => f.front[0][lower / self.layer * self.nx + lower % self.nx],
-            2 => f.front[1][lower / self.layer * self.nx + lower % self.nx],
+            0 => f.front[0][at[2] * self.nx + at[0]],
+            2 => f.front[1][at[2] * self.nx + at[0]],
             _ => 0.0,
         };
-        let low = if self.falls && axis != 2 {
-            length * 0.0006 * self.z.get(lower / self.layer).copied().unwrap_or(0.0)
-        } else {
-            0.0
-        };
-        Some(
-            low + length * f64::from(f.rate[axis][lower])
-                + f64::from(extra)
-                + f64::from(f.history[axis][lower])
-                + f64::from(front),
-        )
+        let low =
+            if self.falls && axis != 2 { length * 0.0006 * self.z[at[2]] as f32 } else { 0.0 };
+        Some(low + length * f.rate[axis][lower] + extra + f.history[axis][lower] + front)
     }
 }
 

@@ -4,14 +4,14 @@
 use super::field::Field;
 use super::grid::Grid;
 use super::search::{Found, Gate, Prices, Rules, Search};
+use super::seats::{BETWEEN, along, bead_block, branch_fits, position, seats, windows};
 use super::shape::{Block, Dir, V, length};
 use super::{Bead, Chain, End, Fall, Laid, Problem, Sitting};
 
 /// Price of a bend, mm.
 pub const BEND: f64 = 170.0;
-/// Between two beads, mm.
-const BETWEEN: f64 = 6.0;
-
+/// How much more than its length the rest of a way is taken to cost.
+const WEIGHT: f64 = 1.12;
 /// What a chain leaves occupied, for others to keep clear of.
 #[derive(Clone, Copy, Debug)]
 pub struct Piece {
@@ -62,162 +62,6 @@ fn leaf_block(tip: V, way: Dir, length: f64, half: f64) -> Block {
     Block::around(tip, way.step(tip, length)).grown_each(by)
 }
 
-/// The way a body in a line stands out: from the nearest of the back and side walls.
-pub fn outward(room: &Block, at: V, along: Dir) -> Dir {
-    let mut ways = [
-        (at[1] - room.lo[1], Dir::FRONT),
-        (at[0] - room.lo[0], Dir::RIGHT),
-        (room.hi[0] - at[0], Dir::LEFT),
-    ];
-    ways.sort_by(|a, b| a.0.total_cmp(&b.0));
-    ways.iter().map(|w| w.1).find(|w| w.axis() != along.axis()).unwrap_or(Dir::FRONT)
-}
-
-/// Room a bead takes.
-pub fn bead_block(room: &Block, seat: &Sitting, length: f64, half: f64, reach: f64) -> Block {
-    let out = outward(room, seat.at, seat.along);
-    let mut by = [half; 3];
-    by[seat.along.axis()] = length / 2.0;
-    let mut block = Block::new(seat.at, seat.at).grown_each(by);
-    let far = out.step(seat.at, reach);
-    let axis = out.axis();
-    block.lo[axis] = block.lo[axis].min(far[axis]);
-    block.hi[axis] = block.hi[axis].max(far[axis]);
-    block
-}
-
-/// The point a way along a polyline, and the direction there.
-pub fn along(points: &[V], mut s: f64) -> Option<(V, Dir)> {
-    for w in points.windows(2) {
-        let l = length(w);
-        if s <= l + 1e-9
-            && let Some(dir) = Dir::between(w[0], w[1])
-        {
-            return Some((dir.step(w[0], s.min(l)), dir));
-        }
-        s -= l;
-    }
-    None
-}
-
-/// How far along a polyline a point of it lies.
-pub fn position(points: &[V], at: V) -> Option<f64> {
-    let mut s = 0.0;
-    for w in points.windows(2) {
-        if Block::around(w[0], w[1]).grown(0.01).distance(at) < 1e-9 {
-            return Some(s + length(&[w[0], at]));
-        }
-        s += length(w);
-    }
-    None
-}
-
-/// Stretches along a polyline where a bead may have its centre: straight enough, inside the room
-/// and clear of every body.
-fn seats(p: &Problem, chain: &Chain, points: &[V], bead: &Bead) -> Vec<(f64, f64)> {
-    let mut out = Vec::new();
-    let n = points.len().saturating_sub(1);
-    let mut s = 0.0;
-    for (i, w) in points.windows(2).enumerate() {
-        let l = length(w);
-        let margin = |outer: bool, end: &End| match (outer, end) {
-            (true, End::Port { .. }) => 8.0,
-            (true, _) => 35.0 + chain.radius,
-            _ => chain.run / 2.0,
-        };
-        let lo = margin(i == 0, &chain.ends[0]) + bead.length / 2.0;
-        let hi = l - margin(i + 1 == n, &chain.ends[1]) - bead.length / 2.0;
-        if lo <= hi + 1e-9
-            && let Some(dir) = Dir::between(w[0], w[1])
-        {
-            free_of_bodies(p, w[0], dir, bead, (lo, hi.max(lo)), |a, b| out.push((s + a, s + b)));
-        }
-        s += l;
-    }
-    out
-}
-
-/// What is left of a stretch from a point in a direction once the bodies are taken out of it.
-fn free_of_bodies(
-    p: &Problem,
-    from: V,
-    dir: Dir,
-    bead: &Bead,
-    (lo, hi): (f64, f64),
-    mut each: impl FnMut(f64, f64),
-) {
-    let axis = dir.axis();
-    let at = |s: f64| Sitting { at: dir.step(from, s), along: dir, branch: None };
-    let block = |s: f64| bead_block(&p.room, &at(s), bead.length, bead.half, bead.reach);
-    // How it stands out does not change along a straight.
-    let (first, last) = (block(lo), block(hi));
-    let swept = Block::new(
-        [0, 1, 2].map(|i| first.lo[i].min(last.lo[i])),
-        [0, 1, 2].map(|i| first.hi[i].max(last.hi[i])),
-    );
-    if !p.room.contains(&swept) {
-        return;
-    }
-    let mut taken: Vec<(f64, f64)> = p
-        .boxes
-        .iter()
-        .filter(|b| b.overlaps(&swept))
-        .map(|b| {
-            let (a, z) = (b.lo[axis] - from[axis], b.hi[axis] - from[axis]);
-            let (a, z) = if dir.sign() > 0.0 { (a, z) } else { (-z, -a) };
-            (a - bead.length / 2.0, z + bead.length / 2.0)
-        })
-        .collect();
-    taken.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let mut from = lo;
-    for (a, z) in taken {
-        if a >= from - 1e-9 {
-            each(from, a.min(hi));
-        }
-        from = from.max(z);
-    }
-    if from <= hi + 1e-9 {
-        each(from, hi.max(from));
-    }
-}
-
-/// Earliest and latest place of each bead, given those that sit already; `None` where there is
-/// not enough straight length for all.
-pub fn windows(p: &Problem, chain: &Chain, laid: &Laid) -> Option<Vec<(f64, f64)>> {
-    let fixed: Vec<Option<f64>> = (0..chain.beads.len())
-        .map(|b| laid.beads.get(b).copied().flatten().and_then(|s| position(&laid.points, s.at)))
-        .collect();
-    let mut out = Vec::new();
-    let mut at = f64::NEG_INFINITY;
-    for (b, bead) in chain.beads.iter().enumerate() {
-        let from = at + bead.length / 2.0;
-        let s = match fixed[b] {
-            Some(s) => (s >= from - 1e-6).then_some(s)?,
-            None => seats(p, chain, &laid.points, bead)
-                .into_iter()
-                .find(|(_, hi)| *hi >= from - 1e-9)
-                .map(|(lo, _)| lo.max(from))?,
-        };
-        out.push((s, s));
-        at = s + bead.length / 2.0 + BETWEEN;
-    }
-    let mut at = f64::INFINITY;
-    for (b, bead) in chain.beads.iter().enumerate().rev() {
-        let to = at - bead.length / 2.0;
-        let s = match fixed[b] {
-            Some(s) => (s <= to + 1e-6).then_some(s)?,
-            None => seats(p, chain, &laid.points, bead)
-                .into_iter()
-                .rev()
-                .find(|(lo, _)| *lo <= to + 1e-9)
-                .map(|(_, hi)| hi.min(to))?,
-        };
-        out[b].1 = s;
-        at = s - bead.length / 2.0 - BETWEEN;
-    }
-    Some(out)
-}
-
 pub struct Task<'a> {
     pub p: &'a Problem,
     pub grid: &'a Grid,
@@ -257,7 +101,8 @@ impl Task<'_> {
             (Fall::Down, false) | (Fall::Up, true) => 1 << Dir::UP.0,
             (Fall::Down, true) | (Fall::Up, false) => 1 << Dir::DOWN.0,
         };
-        let rules = Rules { bend: BEND, forbidden, run: chain.run, states: self.p.states };
+        let rules =
+            Rules { bend: BEND, forbidden, run: chain.run, states: self.p.states, weight: WEIGHT };
         // Longer stubs, where the plain way would leave no straight length for the beads.
         let need: f64 = chain.beads.iter().map(|b| b.length + BETWEEN).sum();
         let tries: &[[f64; 2]] = &[[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.5], [1.0, 1.0]];
@@ -316,6 +161,9 @@ impl Task<'_> {
                 }
             }
         }
+        if best.is_none() && need > 0.0 {
+            best = self.by_run(c, (a, b), laid, &rules, need + chain.run);
+        }
         match best {
             Some(done) => {
                 laid[c] = done;
@@ -369,7 +217,8 @@ impl Task<'_> {
             Fall::Down => 1 << Dir::UP.0,
             Fall::Up => 1 << Dir::DOWN.0,
         };
-        let rules = Rules { bend: BEND, forbidden, run: chain.run, states: self.p.states };
+        let rules =
+            Rules { bend: BEND, forbidden, run: chain.run, states: self.p.states, weight: 1.0 };
         let gate = |list: &[Stub]| -> Vec<Gate> {
             list.iter()
                 .enumerate()
@@ -390,14 +239,26 @@ impl Task<'_> {
     }
 
     /// Where a search may start (or end) for one end of a chain.
-    fn gates(&self, c: usize, end: usize, laid: &[Laid], longer: f64, start: bool) -> Vec<Stub> {
+    pub fn gates(
+        &self,
+        c: usize,
+        end: usize,
+        laid: &[Laid],
+        longer: f64,
+        start: bool,
+    ) -> Vec<Stub> {
         let chain = &self.p.chains[c];
         let prices = self.field.prices(self.grid, chain, self.plain);
         match &chain.ends[end] {
             End::Port { at, out, straight } => {
-                let Some(node) = self.stub_end(*at, *out, straight + longer) else {
-                    return Vec::new();
-                };
+                // The straight that every end needs was kept free for it; what goes beyond was not.
+                let from = out.step(*at, *straight);
+                let mut by = [chain.radius; 3];
+                by[out.axis()] = 0.0;
+                let beyond = Block::around(from, out.step(from, longer)).grown_each(by);
+                let shut = longer > 0.0 && self.p.solids.iter().any(|s| s.overlaps(&beyond));
+                let node = self.stub_end(*at, *out, straight + longer).filter(|_| !shut);
+                let Some(node) = node else { return Vec::new() };
                 let heading = if start { *out } else { out.opposite() };
                 vec![Stub { node, heading, cost: 0.0, root: *at }]
             }
@@ -475,13 +336,20 @@ impl Task<'_> {
     }
 
     /// Walks straight from a point until at least `reach` away; what it costs.
-    fn walk(&self, root: V, way: Dir, reach: f64, prices: &impl Prices) -> Option<(usize, f64)> {
+    pub fn walk(
+        &self,
+        root: V,
+        way: Dir,
+        reach: f64,
+        prices: &impl Prices,
+    ) -> Option<(usize, f64)> {
         let mut node = self.grid.find(root)?;
         let axis = way.axis();
         let stride = self.grid.strides()[axis];
         let lines = &self.grid.lines[axis];
         let (mut gone, mut cost) = (0.0, 0.0);
-        let mut i = self.grid.index(node)[axis];
+        let at = self.grid.index(node);
+        let mut i = at[axis];
         while gone < reach - 1e-6 {
             let (lower, next, step) = if way.sign() > 0.0 {
                 if i + 1 >= lines.len() {
@@ -494,7 +362,9 @@ impl Task<'_> {
                 }
                 (node - stride, node - stride, lines[i] - lines[i - 1])
             };
-            cost += prices.edge(axis, lower, step)?;
+            let mut low = at;
+            low[axis] = if way.sign() > 0.0 { i } else { i - 1 };
+            cost += f64::from(prices.edge(axis, lower, low, step as f32)?);
             gone += step;
             node = next;
             i = if way.sign() > 0.0 { i + 1 } else { i - 1 };
@@ -594,28 +464,26 @@ fn facing(p: &Problem, chain: &Chain) -> Option<Laid> {
             q[i] = o[i];
         }
     }
+    // Past the ends' own bosses nothing may stand between.
+    let mut by = [chain.radius; 3];
+    by[a] = -(gap / 2.0).min(60.0);
+    let between = Block::around(*o, q).grown_each(by);
+    if p.solids.iter().any(|s| s.overlaps(&between)) {
+        return None;
+    }
     let laid =
         Laid { points: vec![*o, q], beads: vec![None; chain.beads.len()], found: true, cost: gap };
     (chain.beads.is_empty() || windows(p, chain, &laid).is_some()).then_some(laid)
 }
 
-/// True where a branch bead with its branch on that side is clear of every body.
-fn branch_fits(p: &Problem, bead: &Bead, at: V, along: Dir, way: Dir) -> bool {
-    let mut by = [bead.half; 3];
-    by[along.axis()] = bead.length / 2.0;
-    by[way.axis()] = 0.0;
-    let block = Block::around(at, way.step(at, bead.stub)).grown_each(by);
-    p.room.contains(&block) && !p.boxes.iter().any(|b| b.overlaps(&block))
+pub struct Stub {
+    pub node: usize,
+    pub heading: Dir,
+    pub cost: f64,
+    pub root: V,
 }
 
-struct Stub {
-    node: usize,
-    heading: Dir,
-    cost: f64,
-    root: V,
-}
-
-fn seat(line: &mut Laid, bead: usize, at: V, branch: Dir) {
+pub fn seat(line: &mut Laid, bead: usize, at: V, branch: Dir) {
     let dir = position(&line.points, at).and_then(|s| along(&line.points, s)).map(|a| a.1);
     if let Some(along) = dir
         && let Some(slot) = line.beads.get_mut(bead)
@@ -624,7 +492,7 @@ fn seat(line: &mut Laid, bead: usize, at: V, branch: Dir) {
     }
 }
 
-fn corners(grid: &Grid, found: &Found) -> Vec<V> {
+pub fn corners(grid: &Grid, found: &Found) -> Vec<V> {
     found.nodes.iter().map(|n| grid.point(*n)).collect()
 }
 
@@ -644,49 +512,4 @@ pub fn tidy(points: &mut Vec<V>) {
         out.push(p);
     }
     *points = out;
-}
-
-/// Seats the beads that no branch has seated, each in the middle of what is free for it.
-pub fn seat_rest(p: &Problem, chain: &Chain, laid: &mut Laid, taken: &[Block]) {
-    if !laid.found {
-        return;
-    }
-    for b in 0..chain.beads.len() {
-        if laid.beads[b].is_some() {
-            continue;
-        }
-        let Some(windows) = windows(p, chain, laid) else { return };
-        let (lo, hi) = windows[b];
-        let bead = &chain.beads[b];
-        let mut best: Option<(f64, Sitting)> = None;
-        for (a, z) in seats(p, chain, &laid.points, bead) {
-            let (a, z) = (a.max(lo), z.min(hi));
-            if a > z + 1e-6 {
-                continue;
-            }
-            let steps = ((z - a) / 10.0).ceil().max(1.0) as usize;
-            for i in 0..=steps {
-                let s = a + (z - a) * i as f64 / steps as f64;
-                let Some((at, dir)) = along(&laid.points, s) else { continue };
-                let at = at.map(f64::round);
-                // A branch that nothing was found for still points somewhere.
-                let branch = if bead.branch {
-                    let fits =
-                        |w: &Dir| w.axis() != dir.axis() && branch_fits(p, bead, at, dir, *w);
-                    let Some(way) = Dir::ALL.into_iter().rev().find(fits) else { continue };
-                    Some(way)
-                } else {
-                    None
-                };
-                let sitting = Sitting { at, along: dir, branch };
-                let block = bead_block(&p.room, &sitting, bead.length, bead.half, bead.reach);
-                let hits = taken.iter().filter(|t| t.overlaps(&block)).count();
-                let cost = 1000.0 * hits as f64 + (s - (a + z) / 2.0).abs();
-                if best.as_ref().is_none_or(|(c, _)| cost < c - 1e-9) {
-                    best = Some((cost, sitting));
-                }
-            }
-        }
-        laid.beads[b] = best.map(|b| b.1);
-    }
 }

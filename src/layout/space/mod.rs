@@ -10,12 +10,16 @@ mod field;
 mod grid;
 mod lay;
 mod negotiate;
+mod runs;
 mod search;
+mod seats;
 mod shape;
+#[cfg(test)]
+mod tests;
 
 pub use grid::Grid;
-pub use lay::{along, bead_block, outward, position};
-pub use negotiate::{Answer, solve};
+pub use negotiate::{Answer, polish, solve};
+pub use seats::{along, bead_block, outward, position};
 pub use shape::{Block, Dir, V, add, length, manhattan};
 
 /// The whole task.

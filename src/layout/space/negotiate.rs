@@ -6,6 +6,7 @@ use super::field::{Field, HARD};
 use super::grid::Grid;
 use super::lay::{self, Piece, Task, pieces};
 use super::search::Search;
+use super::seats;
 use super::shape::{Block, V, manhattan};
 use super::{End, Laid, Problem};
 
@@ -32,18 +33,7 @@ struct State<'a> {
 
 /// Lays every chain.
 pub fn solve(p: &Problem) -> Answer {
-    let grid = grid(p);
-    let field = Field::new(&grid, p);
-    let mut s = State {
-        p,
-        field,
-        grid,
-        search: Search::default(),
-        laid: p.chains.iter().map(bare).collect(),
-        pieces: vec![Vec::new(); p.chains.len()],
-        stubs: p.chains.iter().map(stubs).collect(),
-        nets: nets(p),
-    };
+    let mut s = State::new(p);
     let order: Vec<usize> = (0..s.nets.len()).collect();
     let mut pressure = 0.35f32;
     let mut rounds = 0;
@@ -80,12 +70,25 @@ pub fn solve(p: &Problem) -> Answer {
         pressure *= 1.7;
     }
     if let Some((_, laid)) = best {
-        s.laid = laid;
-        for c in 0..p.chains.len() {
-            s.pieces[c] = pieces(p, &p.chains[c], &s.laid[c]);
+        s.take(laid);
+    }
+    // Where something is still wrong, each once more with the others standing firm.
+    for _ in 0..2 {
+        if (0..s.nets.len()).any(|n| s.wrong(n) > 0) {
+            for n in 0..s.nets.len() {
+                s.improve(n);
+            }
         }
     }
-    // Each net once more with the others standing firm.
+    s.settle();
+    Answer { laid: s.laid, rounds, least: Vec::new() }
+}
+
+/// Lays each net once more among the others, which stand firm, and tells what each chain might
+/// have had alone.
+pub fn polish(p: &Problem, answer: Answer) -> Answer {
+    let mut s = State::new(p);
+    s.take(answer.laid);
     for _ in 0..2 {
         let mut moved = false;
         for n in 0..s.nets.len() {
@@ -111,7 +114,7 @@ pub fn solve(p: &Problem) -> Answer {
             task.alone(c, &s.laid)
         })
         .collect();
-    Answer { laid: s.laid, rounds, least }
+    Answer { laid: s.laid, rounds: answer.rounds, least }
 }
 
 fn bare(chain: &super::Chain) -> Laid {
@@ -184,7 +187,7 @@ fn grid(p: &Problem) -> Grid {
             }
         }
     }
-    for solid in &p.solids {
+    for solid in &p.boxes {
         for (axis, own) in preferred.iter_mut().enumerate() {
             for by in [20.0, 32.0] {
                 own.push((solid.lo[axis] - by).floor());
@@ -202,7 +205,37 @@ fn grid(p: &Problem) -> Grid {
     Grid::new(&p.room, exact, preferred, 20.0)
 }
 
-impl State<'_> {
+impl<'a> State<'a> {
+    fn new(p: &'a Problem) -> State<'a> {
+        let grid = grid(p);
+        let field = Field::new(&grid, p);
+        State {
+            p,
+            field,
+            grid,
+            search: Search::default(),
+            laid: p.chains.iter().map(bare).collect(),
+            pieces: vec![Vec::new(); p.chains.len()],
+            stubs: p.chains.iter().map(stubs).collect(),
+            nets: nets(p),
+        }
+    }
+
+    fn take(&mut self, laid: Vec<Laid>) {
+        self.laid = laid;
+        for c in 0..self.p.chains.len() {
+            self.pieces[c] = pieces(self.p, &self.p.chains[c], &self.laid[c]);
+        }
+    }
+
+    /// Chains of a net that were not found or touch another.
+    fn wrong(&self, n: usize) -> usize {
+        let net = &self.nets[n];
+        let touched =
+            |c: usize| (0..self.p.chains.len()).any(|o| o != c && self.touch(c, o).is_some());
+        net.iter().filter(|c| !self.laid[**c].found || touched(**c)).count()
+    }
+
     /// Marks what everybody else occupies, for chain `c`; `skip` are laid aside for later.
     fn mark(&mut self, c: usize, pressure: f32, skip: &[usize]) {
         self.field.clear();
@@ -224,10 +257,20 @@ impl State<'_> {
                 self.field.mark_front(&self.grid, piece.ends.0, piece.ends.1, r);
             }
         }
-        // What can never move is simply in the way.
+        // What can never move is simply in the way; but two that start side by side, nearer than
+        // they should, do not shut each other in.
         for stub in &self.stubs[o] {
+            let apart = self.stubs[c]
+                .iter()
+                .map(|own| {
+                    let line = Block::around(own.ends.0, own.ends.1);
+                    (0..3)
+                        .map(|i| (stub.block.lo[i] - line.hi[i]).max(line.lo[i] - stub.block.hi[i]))
+                        .fold(0.0, f64::max)
+                })
+                .fold(f64::INFINITY, f64::min);
+            let grown = stub.block.grown((chain.radius + 3.0).min(apart - 0.1).max(0.0));
             for axis in 0..3 {
-                let grown = stub.block.grown(chain.radius + 3.0);
                 self.field.mark(&self.grid, &grown, axis, HARD, 0.0);
             }
         }
@@ -281,7 +324,7 @@ impl State<'_> {
                 .filter(|o| *o != c)
                 .flat_map(|o| self.pieces[o].iter().map(|q| q.block))
                 .collect();
-            lay::seat_rest(self.p, &self.p.chains[c], &mut self.laid[c], &taken);
+            seats::seat_rest(self.p, &self.p.chains[c], &mut self.laid[c], &taken);
             self.pieces[c] = pieces(self.p, &self.p.chains[c], &self.laid[c]);
         }
         all
@@ -416,10 +459,6 @@ impl State<'_> {
     fn improve(&mut self, n: usize) -> bool {
         let net = self.nets[n].clone();
         let before: Vec<Laid> = net.iter().map(|c| self.laid[*c].clone()).collect();
-        let bad = |s: &Self| {
-            let clashes = s.clashes();
-            net.iter().filter(|c| clashes[**c].is_some() || !s.laid[**c].found).count()
-        };
         let cost = |laid: &[&Laid]| -> f64 {
             laid.iter()
                 .filter(|l| l.found)
@@ -429,13 +468,13 @@ impl State<'_> {
                 })
                 .sum()
         };
-        let bad_before = bad(self);
+        let bad_before = self.wrong(n);
         let cost_before = cost(&before.iter().collect::<Vec<_>>());
         let history = std::mem::take(&mut self.field.history);
         self.field.history = [0; 3].map(|_| vec![0.0; self.grid.nodes()]);
         self.lay_net(n, HARD, 0);
         self.field.history = history;
-        let bad_after = bad(self);
+        let bad_after = self.wrong(n);
         let after: Vec<&Laid> = net.iter().map(|c| &self.laid[*c]).collect();
         let cost_after = cost(&after);
         let better =
@@ -477,85 +516,5 @@ fn mark_pieces(
                 field.mark(grid, &grown, axis, 60.0 * pressure, 2.5 * pressure);
             }
         }
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::super::shape::Dir;
-    use super::super::{Bead, Chain, Fall};
-    use super::*;
-
-    fn room() -> Problem {
-        Problem {
-            room: Block::new([0.0; 3], [1000.0, 700.0, 2300.0]),
-            near: 120.0,
-            rounds: 20,
-            states: 200_000,
-            ..Problem::default()
-        }
-    }
-
-    fn chain(net: usize, a: End, b: End) -> Chain {
-        Chain {
-            net,
-            radius: 11.0,
-            standoff: 26.0,
-            gap: [22.0, 8.0],
-            ends: [a, b],
-            beads: Vec::new(),
-            fall: Fall::Free,
-            run: 40.0,
-            rank: 0,
-        }
-    }
-
-    fn port(at: V, out: Dir) -> End {
-        End::Port { at, out, straight: 60.0 }
-    }
-
-    #[test]
-    fn two_that_want_the_same_place_both_get_through() {
-        let mut p = room();
-        p.chains = vec![
-            chain(0, port([100.0, 45.0, 0.0], Dir::UP), port([500.0, 45.0, 0.0], Dir::UP)),
-            chain(1, port([300.0, 45.0, 0.0], Dir::UP), port([700.0, 45.0, 0.0], Dir::UP)),
-        ];
-        let a = solve(&p);
-        assert!(a.laid.iter().all(|l| l.found), "{a:?}");
-    }
-
-    #[test]
-    fn what_may_only_fall_never_rises() {
-        let mut p = room();
-        let mut c =
-            chain(0, port([100.0, 45.0, 900.0], Dir::DOWN), port([900.0, 700.0, 300.0], Dir::BACK));
-        c.fall = Fall::Down;
-        p.chains = vec![c];
-        let a = solve(&p);
-        assert!(a.laid[0].found);
-        for w in a.laid[0].points.windows(2) {
-            assert!(w[1][2] <= w[0][2] + 1e-9);
-        }
-    }
-
-    #[test]
-    fn a_branch_leaves_its_trunk_square_and_straight() {
-        let mut p = room();
-        let mut trunk =
-            chain(0, port([100.0, 45.0, 0.0], Dir::UP), port([800.0, 45.0, 0.0], Dir::UP));
-        trunk.beads = vec![Bead { length: 48.0, half: 15.0, reach: 0.0, branch: true, stub: 24.0 }];
-        p.chains = vec![
-            trunk,
-            chain(0, End::Branch { chain: 0, bead: 0 }, port([450.0, 45.0, 0.0], Dir::UP)),
-        ];
-        let a = solve(&p);
-        assert!(a.laid.iter().all(|l| l.found), "{a:?}");
-
-        let seat = a.laid[0].beads[0].unwrap();
-        assert_eq!(seat.at[0], 450.0);
-        assert_eq!(seat.branch, Some(Dir::DOWN));
-        assert_eq!(a.laid[1].points[0], seat.at);
-        assert_eq!(a.laid[1].points.len(), 2);
     }
 }

@@ -1,7 +1,7 @@
 //! A* over (node, heading). In: sources and targets, each a node with a heading and a price
 //! already paid. Out: the cheapest way between any of them.
 
-use std::cmp::Ordering;
+use std::cmp::Reverse;
 use std::collections::BinaryHeap;
 
 use super::grid::Grid;
@@ -26,9 +26,9 @@ pub struct Found {
     pub cost: f64,
 }
 
-/// What an edge costs; `None` where it may not be used.
+/// What an edge costs, known by its lower node and where that is; `None` where it may not be used.
 pub trait Prices {
-    fn edge(&self, axis: usize, lower: usize, length: f64) -> Option<f64>;
+    fn edge(&self, axis: usize, lower: usize, at: [usize; 3], length: f32) -> Option<f32>;
 }
 
 pub struct Rules {
@@ -38,42 +38,67 @@ pub struct Rules {
     /// Least straight length between two bends.
     pub run: f64,
     pub states: usize,
+    /// Of what is left to go: 1 finds the cheapest way, more finds a good one sooner.
+    pub weight: f64,
+}
+
+/// What is known of a state: a node with a heading.
+#[derive(Clone, Copy, Default)]
+struct Known {
+    /// Twice the search's number, and one more once its price is settled.
+    stamp: u32,
+    cost: f32,
+    from: u32,
 }
 
 #[derive(Default)]
 pub struct Search {
     stamp: u32,
-    seen: Vec<u32>,
-    closed: Vec<u32>,
-    cost: Vec<f64>,
-    from: Vec<u32>,
+    known: Vec<Known>,
     target: Vec<u32>,
-    open: BinaryHeap<Open>,
-}
-
-struct Open {
-    estimate: f64,
-    state: u32,
-}
-
-impl PartialEq for Open {
-    fn eq(&self, o: &Open) -> bool {
-        self.cmp(o) == Ordering::Equal
-    }
-}
-impl Eq for Open {}
-impl PartialOrd for Open {
-    fn partial_cmp(&self, o: &Open) -> Option<Ordering> {
-        Some(self.cmp(o))
-    }
-}
-impl Ord for Open {
-    fn cmp(&self, o: &Open) -> Ordering {
-        o.estimate.total_cmp(&self.estimate).then(o.state.cmp(&self.state))
-    }
+    /// Estimate in sixteenths of a mm above, state below: the smallest first, ties by state.
+    open: BinaryHeap<Reverse<u64>>,
 }
 
 const START: u32 = u32::MAX;
+
+fn key(estimate: f32, state: usize) -> Reverse<u64> {
+    Reverse((u64::from((estimate * 16.0) as u32) << 32) | state as u64)
+}
+
+/// What is left to go at least: along each axis from each line, and the heading it asks for.
+struct Ahead {
+    away: [Vec<f32>; 3],
+    heading: [Vec<u8>; 3],
+    bend: f32,
+}
+
+impl Ahead {
+    fn new(grid: &Grid, goal: &Block, bend: f32, weight: f32) -> Ahead {
+        let mut out = Ahead { away: Default::default(), heading: Default::default(), bend };
+        for axis in 0..3 {
+            for c in &grid.lines[axis] {
+                let (below, above) = (goal.lo[axis] - c, c - goal.hi[axis]);
+                let off = below.max(above);
+                let there = off <= 1e-9;
+                out.away[axis].push(if there { 0.0 } else { weight * off as f32 });
+                out.heading[axis].push(if there { 6 } else { Dir::of(axis, below > 0.0).0 });
+            }
+        }
+        out
+    }
+
+    fn estimate(&self, at: [usize; 3], heading: Dir) -> f32 {
+        let (mut away, mut axes, mut ahead) = (0.0, 0u32, 0u32);
+        for (axis, i) in at.into_iter().enumerate() {
+            away += self.away[axis][i];
+            let wanted = self.heading[axis][i];
+            axes += u32::from(wanted < 6);
+            ahead |= u32::from(wanted == heading.0);
+        }
+        away + self.bend * (axes - ahead.min(axes)) as f32
+    }
+}
 
 impl Search {
     pub fn run(
@@ -85,84 +110,60 @@ impl Search {
         targets: &[Gate],
     ) -> Option<Found> {
         let nodes = grid.nodes();
-        if self.seen.len() != nodes * 6 {
-            self.seen = vec![0; nodes * 6];
-            self.closed = vec![0; nodes * 6];
-            self.cost = vec![0.0; nodes * 6];
-            self.from = vec![START; nodes * 6];
+        if self.known.len() != nodes * 6 {
+            self.known = vec![Known::default(); nodes * 6];
             self.target = vec![0; nodes];
             self.stamp = 0;
         }
-        self.stamp += 1;
-        let stamp = self.stamp;
+        self.stamp += 2;
+        let (stamp, settled) = (self.stamp, self.stamp + 1);
         self.open.clear();
-        let goal =
-            targets.iter().map(|t| grid.point(t.node)).fold(None, |b: Option<Block>, p| {
-                Some(match b {
-                    None => Block::new(p, p),
-                    Some(b) => {
-                        let (a, c) = (Block::around(b.lo, p), Block::around(b.hi, p));
-                        Block::new(
-                            [0, 1, 2].map(|i| a.lo[i].min(c.lo[i])),
-                            [0, 1, 2].map(|i| a.hi[i].max(c.hi[i])),
-                        )
-                    }
-                })
-            })?;
+        let points: Vec<_> = targets.iter().map(|t| grid.point(t.node)).collect();
+        let goal = Block::holding(&points)?;
         for t in targets {
             self.target[t.node] = stamp;
         }
-        let estimate = |node: usize, heading: Dir| -> f64 {
-            let p = grid.point(node);
-            let (mut away, mut axes, mut ahead) = (0.0, 0u32, false);
-            for (i, c) in p.into_iter().enumerate() {
-                let (below, above) = (goal.lo[i] - c, c - goal.hi[i]);
-                if below > 1e-9 || above > 1e-9 {
-                    away += below.max(above);
-                    axes += 1;
-                    ahead |= heading == Dir::of(i, below > 0.0);
-                }
-            }
-            1.12 * away + rules.bend * f64::from(axes - u32::from(ahead).min(axes))
-        };
+        let bend = rules.bend as f32;
+        let ahead = Ahead::new(grid, &goal, bend, rules.weight as f32);
         for s in sources {
             let state = s.node * 6 + usize::from(s.heading.0);
-            if self.seen[state] == stamp && self.cost[state] <= s.cost {
+            let k = &mut self.known[state];
+            let cost = s.cost as f32;
+            if k.stamp == stamp && k.cost <= cost {
                 continue;
             }
-            self.seen[state] = stamp;
-            self.cost[state] = s.cost;
-            self.from[state] = START;
-            self.open
-                .push(Open { estimate: s.cost + estimate(s.node, s.heading), state: state as u32 });
+            *k = Known { stamp, cost, from: START };
+            self.open.push(key(cost + ahead.estimate(grid.index(s.node), s.heading), state));
         }
         let dims = grid.dims();
         let strides = grid.strides();
-        let mut best: Option<(f64, usize, usize)> = None;
+        let mut best: Option<(f32, usize, usize)> = None;
         let mut opened = 0;
-        while let Some(Open { estimate: f, state }) = self.open.pop() {
-            let state = state as usize;
-            if self.closed[state] == stamp {
+        while let Some(Reverse(top)) = self.open.pop() {
+            let state = (top & 0xffff_ffff) as usize;
+            let Known { stamp: known, cost: g, from } = self.known[state];
+            if known == settled {
                 continue;
             }
-            if best.is_some_and(|(c, ..)| c <= f) {
+            if best.is_some_and(|(c, ..)| u64::from((c * 16.0) as u32) <= top >> 32) {
                 break;
             }
-            self.closed[state] = stamp;
+            self.known[state].stamp = settled;
             opened += 1;
             if opened > rules.states {
                 break;
             }
             let (node, heading) = (state / 6, Dir((state % 6) as u8));
-            let g = self.cost[state];
+            let at = grid.index(node);
             // Two bends too close together: the fittings would not go in.
-            let cramped = self.from[state] != START && {
-                let before = self.from[state] as usize;
-                let turned = before % 6 != state % 6;
-                let a = grid.index(before / 6)[heading.axis()];
-                let b = grid.index(node)[heading.axis()];
-                let lines = &grid.lines[heading.axis()];
-                turned && (lines[a] - lines[b]).abs() < rules.run
+            let cramped = from != START && {
+                let before = from as usize;
+                let axis = heading.axis();
+                let lines = &grid.lines[axis];
+                before % 6 != state % 6 && {
+                    let a = grid.index(before / 6)[axis];
+                    (lines[a] - lines[at[axis]]).abs() < rules.run
+                }
             };
             if self.target[node] == stamp {
                 for (i, t) in targets.iter().enumerate() {
@@ -171,13 +172,12 @@ impl Search {
                     if t.node != node || t.heading == heading.opposite() || (cramped && !straight) {
                         continue;
                     }
-                    let total = g + t.cost + if straight { 0.0 } else { rules.bend };
+                    let total = g + t.cost as f32 + if straight { 0.0 } else { bend };
                     if best.is_none_or(|(c, ..)| total < c) {
                         best = Some((total, state, i));
                     }
                 }
             }
-            let at = grid.index(node);
             for way in Dir::ALL {
                 if way == heading.opposite() || rules.forbidden >> way.0 & 1 == 1 {
                     continue;
@@ -191,29 +191,36 @@ impl Search {
                     continue;
                 }
                 let next = if up { node + strides[axis] } else { node - strides[axis] };
-                let lower = node.min(next);
-                let lines = &grid.lines[axis];
-                let i = if up { at[axis] } else { at[axis] - 1 };
-                let Some(price) = prices.edge(axis, lower, lines[i + 1] - lines[i]) else {
-                    continue;
-                };
-                let bend = if way == heading { 0.0 } else { rules.bend };
-                let cost = g + price + bend;
                 let to = next * 6 + usize::from(way.0);
-                if self.closed[to] == stamp || (self.seen[to] == stamp && self.cost[to] <= cost) {
+                let known = self.known[to];
+                if known.stamp == settled {
                     continue;
                 }
-                self.seen[to] = stamp;
-                self.cost[to] = cost;
-                self.from[to] = state as u32;
-                self.open.push(Open { estimate: cost + estimate(next, way), state: to as u32 });
+                let lines = &grid.lines[axis];
+                let (mut low, mut there) = (at, at);
+                if up {
+                    there[axis] += 1;
+                } else {
+                    low[axis] -= 1;
+                    there[axis] -= 1;
+                }
+                let long = (lines[low[axis] + 1] - lines[low[axis]]) as f32;
+                let Some(price) = prices.edge(axis, node.min(next), low, long) else {
+                    continue;
+                };
+                let cost = g + price + if way == heading { 0.0 } else { bend };
+                if known.stamp == stamp && known.cost <= cost {
+                    continue;
+                }
+                self.known[to] = Known { stamp, cost, from: state as u32 };
+                self.open.push(key(cost + ahead.estimate(there, way), to));
             }
         }
         let (cost, last, target) = best?;
         let mut nodes = vec![last / 6];
         let mut state = last;
-        while self.from[state] != START {
-            state = self.from[state] as usize;
+        while self.known[state].from != START {
+            state = self.known[state].from as usize;
             nodes.push(state / 6);
         }
         nodes.reverse();
@@ -223,6 +230,6 @@ impl Search {
             .filter(|s| s.node * 6 + usize::from(s.heading.0) == first)
             .min_by(|a, b| a.cost.total_cmp(&b.cost))?
             .tag;
-        Some(Found { nodes, source, target: targets[target].tag, cost })
+        Some(Found { nodes, source, target: targets[target].tag, cost: f64::from(cost) })
     }
 }

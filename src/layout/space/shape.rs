@@ -77,6 +77,14 @@ impl Block {
         Block { lo, hi }
     }
 
+    /// The block that just holds some points.
+    pub fn holding(points: &[V]) -> Option<Block> {
+        let first = Block::new(*points.first()?, *points.first()?);
+        Some(points.iter().fold(first, |b, p| {
+            Block::new([0, 1, 2].map(|i| b.lo[i].min(p[i])), [0, 1, 2].map(|i| b.hi[i].max(p[i])))
+        }))
+    }
+
     pub fn grown(&self, by: f64) -> Block {
         Block { lo: self.lo.map(|c| c - by), hi: self.hi.map(|c| c + by) }
     }
