@@ -97,7 +97,19 @@ fn draw_takes_sheets_by_name_and_pictures_by_density() {
 
 #[test]
 fn an_expanded_file_gives_the_same_bytes() {
-    let folder = folder_with(JOB);
+    same_when_expanded(JOB);
+}
+
+/// Facts with a cupboard, facts with a factory-fitted unit, and parts and runs alone.
+#[test]
+fn an_expanded_cupboard_gives_the_same_bytes() {
+    same_when_expanded(include_str!("../examples/heron-cottage.kdl"));
+    same_when_expanded(include_str!("../examples/sandpiper-court.kdl"));
+    same_when_expanded(include_str!("../examples/ouzel-mews.kdl"));
+}
+
+fn same_when_expanded(text: &str) {
+    let folder = folder_with(text);
     let (code, expanded, _) = firstfix(folder.path(), &["expand", "job.kdl"]);
     assert_eq!(code, 0);
     fs::write(folder.path().join("all.kdl"), &expanded).unwrap();

@@ -196,6 +196,7 @@ fn faults(r: &Read) -> Vec<String> {
     if let Some(scale) = r.scale {
         bad.extend(off_scale(r, scale));
         bad.extend(solids(r));
+        bad.extend(loose_ends(r));
     }
     bad
 }
@@ -294,6 +295,26 @@ fn off_scale(r: &Read, scale: f64) -> Vec<String> {
         let of = |k: usize| spread(real.iter().map(|q| q[k]).collect());
         if [(0, 2), (0, 1), (1, 2)].iter().all(|(a, b)| far(w, of(*a)) || far(h, of(*b))) {
             bad.push(format!("{}: pipe {} is off scale", r.sheet, p.id));
+        }
+    }
+    bad
+}
+
+/// A pipe ends in the bodies it joins: within 1 mm of the box of each, in all three directions.
+fn loose_ends(r: &Read) -> Vec<String> {
+    let mut bad = Vec::new();
+    for p in &r.pipes {
+        let Some(real) = p.real.as_ref().filter(|points| !points.is_empty()) else { continue };
+        for (tag, at) in p.ends.iter().zip([&real[0], &real[real.len() - 1]]) {
+            let body = r.parts.iter().find(|(t, ..)| t == tag).and_then(|(_, _, n)| n.as_ref());
+            let off = |n: &Vec<f64>| {
+                (0..3)
+                    .map(|k| (at[k] - at[k].clamp(n[k], n[k] + n[k + 3])).abs())
+                    .fold(0.0, f64::max)
+            };
+            if let Some(by) = body.map(off).filter(|by| *by > 1.0) {
+                bad.push(format!("{}: pipe {} ends {by:.1} mm off {tag}", r.sheet, p.id));
+            }
         }
     }
     bad
