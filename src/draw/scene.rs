@@ -41,6 +41,9 @@ pub enum Item {
     Words(Words),
 }
 
+/// The title of the group that is a sheet's scale bar.
+pub const SCALE_BAR: &str = "Scale bar";
+
 #[derive(Clone, Debug, Default)]
 pub struct Group {
     pub mark: Mark,

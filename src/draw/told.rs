@@ -3,7 +3,7 @@
 
 use super::frame::TitleData;
 use super::quality::measure;
-use super::scene::{Item, Sheet};
+use super::scene::{Item, SCALE_BAR, Sheet};
 use crate::check::{DrawingFacts, SheetFacts};
 use crate::model::System;
 
@@ -40,10 +40,18 @@ fn sheet(sheet: &Sheet, missing: &[String]) -> SheetFacts {
         least_text: texts.iter().map(|(_, h)| *h).fold(f64::MAX, f64::min),
         overlaps: hard.label_over_label + hard.label_over_symbol + hard.label_over_pipe,
         scaled: sheet.scale.is_some(),
-        scale_bar: texts.iter().any(|(t, _)| t.contains("full size")),
+        scale_bar: has_scale_bar(&sheet.items),
         scale_error: if hard.length_off_scale == 0 { 0.0 } else { f64::INFINITY },
         ..SheetFacts::default()
     }
+}
+
+/// True where a group says that it is the scale bar.
+fn has_scale_bar(items: &[Item]) -> bool {
+    items.iter().any(|item| match item {
+        Item::Group(g) => g.title.as_deref() == Some(SCALE_BAR) || has_scale_bar(&g.items),
+        _ => false,
+    })
 }
 
 /// Every line of text with the height of its letters.

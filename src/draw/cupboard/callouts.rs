@@ -41,7 +41,7 @@ pub struct Request {
 
 impl Request {
     /// The request at each of its points.
-    fn everywhere(&self) -> impl Iterator<Item = Request> + '_ {
+    pub(super) fn everywhere(&self) -> impl Iterator<Item = Request> + '_ {
         let also = self.also.iter().map(|p| Request { anchor: *p, ..self.clone() });
         std::iter::once(self.clone()).chain(also)
     }

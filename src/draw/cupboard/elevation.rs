@@ -5,13 +5,13 @@ use super::bodies::body;
 use super::callouts::{Callouts, Request, kept_clear};
 use super::columns::Column;
 use super::dimension::{Feature, along_the_bottom, up_the_left};
+use super::lists::{key, scale_bar, tables};
 use super::pipework::{LABELLED, Layer, Run, arrow, centre_line, layers, pipe_text};
 use super::view::{Projection, View, choose_scale};
 use crate::draw::frame::{TitleData, drawing_space, title_block};
-use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
+use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
 use crate::layout::cupboard::plan::{CupboardPlan, Form, Owner, Solid};
-use crate::lettering::{Weight, fitted};
 use crate::model::{P2, P3, Rect, Side, System};
 use crate::size::Sized;
 
@@ -78,10 +78,11 @@ fn sheet(
         P2::new(at.x, view.outline().bottom() + FOOT + 10.0)
     };
     items.extend(scale_bar(P2::new(lists.x, lists.y), f64::from(scale)));
-    items.extend(key(P2::new(lists.x, lists.y + 10.0)));
+    let (key, height) = key(&sized.system, plan, projection, P2::new(lists.x, lists.y + 10.0));
+    items.push(key);
     let beside = view.outline().right() + LABELS + 2.0;
     let (corner, foot) = if lists.x >= block.x {
-        (P2::new(lists.x, lists.y + 44.0), block.y - 4.0)
+        (P2::new(lists.x, lists.y + 16.0 + height), block.y - 4.0)
     } else if beside + TABLE <= space.right() {
         (P2::new(beside, space.y + HEADING), block.y - 4.0)
     } else {
@@ -114,72 +115,6 @@ fn paper_and_scale(real: (f64, f64), data: &TitleData) -> (Paper, u32) {
     };
     let (small, large) = (on(Paper::A3), on(Paper::A2));
     if small.1 > READABLE && large.1 < small.1 { large } else { small }
-}
-
-/// Heights chain and tails in figures, beside the view, down to `foot`.
-fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> Vec<Item> {
-    const STEP: f64 = 4.4;
-    let mut items: Vec<Item> = Vec::new();
-    let mut y = room.y;
-    let mut line = |cells: &[(f64, Anchor, &str)], bold: bool, y: &mut f64| {
-        let rest = [(0.0, Anchor::Start, "… the rest: see the setting-out table")];
-        let cells = if *y > foot - STEP { &rest[..] } else { cells };
-        if *y > foot {
-            return;
-        }
-        for (x, anchor, text) in cells {
-            let weight = if bold { Weight::Bold } else { Weight::Regular };
-            let free = if *anchor == Anchor::Start { room.w - x } else { *x };
-            let text = fitted(text, letters::SMALL, weight, free);
-            let mut words = Words::new(P2::new(room.x + x, *y), text, letters::SMALL);
-            words.anchor = *anchor;
-            words.weight = weight;
-            items.push(words.into());
-        }
-        *y += STEP;
-    };
-    if !plan.heights.is_empty() {
-        line(&[(0.0, Anchor::Start, "Heights above FFL, and the room each has")], true, &mut y);
-        for link in &plan.heights {
-            let z = format!("{:.0}", link.z);
-            let text = format!("{}, slack {:.0}", link.what, link.slack);
-            line(&[(12.0, Anchor::End, &z), (15.0, Anchor::Start, &text)], false, &mut y);
-        }
-        y += STEP / 2.0;
-    }
-    let mut tails: Vec<_> = plan
-        .routes
-        .iter()
-        .filter_map(|r| r.exit.as_ref().map(|e| (system.pipe(r.pipe), e)))
-        .collect();
-    tails.sort_by(|(p, a), (q, b)| {
-        a.at.z.total_cmp(&b.at.z).then(a.at.x.total_cmp(&b.at.x)).then(p.id.cmp(&q.id))
-    });
-    if !tails.is_empty() {
-        let columns = [(52.0, "x"), (66.0, "y"), (80.0, "z")];
-        let mut heading = vec![(0.0, Anchor::Start, "Tail"), (24.0, Anchor::Start, "through")];
-        heading.extend(columns.iter().map(|(x, name)| (*x, Anchor::End, *name)));
-        heading.push((98.0, Anchor::End, "hole Ø"));
-        line(&heading, true, &mut y);
-        for (pipe, e) in tails {
-            let text = pipe_text(pipe);
-            let [x, yy, z, core] =
-                [e.at.x, e.at.y, e.at.z, e.core].map(|v| format!("{:.0}", v.round()));
-            line(
-                &[
-                    (0.0, Anchor::Start, &text),
-                    (24.0, Anchor::Start, e.side.key()),
-                    (52.0, Anchor::End, &x),
-                    (66.0, Anchor::End, &yy),
-                    (80.0, Anchor::End, &z),
-                    (98.0, Anchor::End, &core),
-                ],
-                false,
-                &mut y,
-            );
-        }
-    }
-    items
 }
 
 /// One view with its heading, dimensions and labels.
@@ -272,7 +207,7 @@ fn door_in_plan(view: &View, door: &crate::model::Door) -> Vec<Item> {
     let thin = || Stroke::solid(width::THIN, Ink::BLACK);
     let open = P2::new(hinge.x, hinge.y + down);
     // An outward leaf would run into the dimensions: only a stub of it is shown.
-    let shown = if door.inward { 1.0 } else { (12.0 / leaf).min(1.0) };
+    let shown = if door.inward { 1.0 } else { (2.5 / leaf).min(1.0) };
     items.push(line(hinge, P2::new(hinge.x, hinge.y + down * shown), thin()));
     if door.inward {
         let clockwise = (free.x < hinge.x) == (down < 0.0);
@@ -290,7 +225,7 @@ fn door_in_plan(view: &View, door: &crate::model::Door) -> Vec<Item> {
     items
 }
 
-/// Joists as the floor facts say: ticks under the elevation, chain lines in the plan.
+/// Joists as the floor facts say, in the plan.
 pub fn joists(floor: &crate::model::Attrs, view: &View) -> Vec<Item> {
     let (Some(direction), Some(centres)) = (floor.text("joists"), floor.number("centres")) else {
         return Vec::new();
@@ -304,20 +239,21 @@ pub fn joists(floor: &crate::model::Attrs, view: &View) -> Vec<Item> {
     let along_x = direction == "left-right";
     let span = if along_x { view.room.d } else { view.room.w };
     let places = (0..).map(|i| first + f64::from(i) * centres).take_while(|at| *at < span);
+    if view.projection != Projection::Plan {
+        return Vec::new();
+    }
+    // Both faces of the joist; without its size the centre line.
+    let half = floor.number("joist-width").unwrap_or(0.0) / 2.0;
+    let faces = if half > 0.0 { vec![-half, half] } else { vec![0.0] };
+    let o = view.outline();
     let mut items = Vec::new();
-    for at in places {
-        match (view.projection, along_x) {
-            (Projection::Plan, true) => {
-                let y = view.point(P3::new(0.0, at, 0.0)).y;
-                let o = view.outline();
-                items.push(line(P2::new(o.x, y), P2::new(o.right(), y), chain()));
-            }
-            (Projection::Plan, false) => {
-                let x = view.point(P3::new(at, 0.0, 0.0)).x;
-                let o = view.outline();
-                items.push(line(P2::new(x, o.y), P2::new(x, o.bottom()), chain()));
-            }
-            _ => {}
+    for at in places.flat_map(|at| faces.iter().map(move |f| at + f)).filter(|at| *at < span) {
+        if along_x {
+            let y = view.point(P3::new(0.0, at, 0.0)).y;
+            items.push(line(P2::new(o.x, y), P2::new(o.right(), y), chain()));
+        } else {
+            let x = view.point(P3::new(at, 0.0, 0.0)).x;
+            items.push(line(P2::new(x, o.y), P2::new(x, o.bottom()), chain()));
         }
     }
     items
@@ -548,67 +484,23 @@ fn dimensions(plan: &CupboardPlan, view: &View, runs: &[Run]) -> Vec<Item> {
 /// What the two dimension lines measure from, in words.
 pub fn datum_words(view: &View) -> Vec<Item> {
     let o = view.outline();
-    let datum = |at: P2, text: &str| -> Item {
-        Words::new(at, text, letters::SMALL).anchor(Anchor::End).bold().into()
+    let datum = |x: f64, y: f64, anchor: Anchor, text: &str| -> Item {
+        Words::new(P2::new(x, y), text, letters::SMALL).anchor(anchor).bold().into()
     };
-    let (along, up) = match view.projection {
-        Projection::Front => ("LEFT WALL", "FFL"),
-        Projection::Plan => ("LEFT WALL", "BACK WALL"),
-        Projection::Left | Projection::Right => ("BACK WALL", "FFL"),
-    };
-    let y = if view.projection == Projection::Plan { o.y - 1.0 } else { o.bottom() + 4.0 };
-    vec![datum(P2::new(o.x - 6.0, o.bottom() + 8.0), along), datum(P2::new(o.x - 6.0, y), up)]
-}
-
-/// 1000 mm real (500 on large scales): it survives a copy at another size.
-pub fn scale_bar(at: P2, scale: f64) -> Vec<Item> {
-    let mm = |real: f64| at.x + real / scale;
-    let mut items: Vec<Item> = Vec::new();
-    let long = if scale < 10.0 { 500.0 } else { 1000.0 };
-    let step = long / 10.0;
-    for i in 0..10 {
-        let (x0, x1) = (mm(f64::from(i) * step), mm(f64::from(i + 1) * step));
-        let fill = if i % 2 == 0 { Some(Ink::BLACK) } else { Some(Ink::WHITE) };
-        let cell = Rect::new(x0, at.y, x1 - x0, 1.6);
-        items.push(Shape::rect(cell, Some(Stroke::solid(width::THIN, Ink::BLACK)), fill).into());
+    let foot = o.bottom() + 8.0;
+    let left_of = |y: f64, text: &str| datum(o.x - 6.0, y, Anchor::End, text);
+    match view.projection {
+        Projection::Front => vec![left_of(foot, "LEFT WALL"), left_of(foot - 4.0, "FFL")],
+        Projection::Plan => {
+            vec![left_of(foot, "LEFT WALL"), datum(o.x - 1.5, o.y - 2.5, Anchor::End, "BACK WALL")]
+        }
+        Projection::Right => vec![left_of(foot, "BACK WALL"), left_of(foot - 4.0, "FFL")],
+        // Seen from inside, the back wall stands at the right.
+        Projection::Left => vec![
+            datum(o.right() + 3.0, foot, Anchor::Start, "BACK WALL"),
+            left_of(foot - 4.0, "FFL"),
+        ],
     }
-    for real in [0.0, long / 2.0, long] {
-        let text = format!("{real:.0}");
-        let words = Words::new(P2::new(mm(real), at.y - 1.2), text, letters::SMALL);
-        items.push(words.anchor(Anchor::Middle).into());
-    }
-    items.push(
-        Words::new(P2::new(mm(long) + 5.0, at.y + 1.9), "mm, full size", letters::SMALL).into(),
-    );
-    items
-}
-
-/// What the lines mean.
-fn key(at: P2) -> Vec<Item> {
-    let rows: [(&str, Stroke); 5] = [
-        (
-            "behind a body: fix before the cylinder",
-            Stroke::dashed(width::THIN, &[2.4, 0.9], Ink::BLACK),
-        ),
-        ("lagging", Stroke::dashed(0.18, &[1.6, 1.0], Ink::BLACK)),
-        ("door opening", Stroke::dashed(width::THIN, &[6.0, 1.5, 1.0, 1.5, 1.0, 1.5], Ink::BLACK)),
-        (
-            "space to keep clear (plan)",
-            Stroke::dashed(width::THIN, &[6.0, 0.75, 0.5, 0.75, 0.5, 0.75], Ink::GREY),
-        ),
-        ("joists (plan)", Stroke::dashed(width::THIN, &[6.0, 0.75, 0.75, 0.75], Ink::GREY)),
-    ];
-    let mut items = Vec::new();
-    for (i, (text, stroke)) in rows.into_iter().enumerate() {
-        let y = at.y + 4.6 * i as f64;
-        items.push(line(P2::new(at.x, y), P2::new(at.x + 16.0, y), stroke));
-        items.push(Words::new(P2::new(at.x + 19.0, y + 1.2), text, letters::SMALL).into());
-    }
-    let y = at.y + 4.6 * 5.0;
-    let tick = [P2::new(at.x + 8.0, y - 1.8), P2::new(at.x + 8.0, y + 1.8)];
-    items.push(line(tick[0], tick[1], Stroke::solid(width::SYMBOL, Ink::BLACK)));
-    items.push(Words::new(P2::new(at.x + 19.0, y + 1.2), "clip", letters::SMALL).into());
-    vec![Group { mark: Mark::None, title: Some("Key to the lines".to_owned()), items }.into()]
 }
 
 /// The view in words.

@@ -36,6 +36,18 @@ impl Eye {
         let v = (p.x + p.y) * SIN - p.z;
         P2::new(self.at.x + u / self.scale, self.at.y + v / self.scale)
     }
+
+    /// True where the sight line through a point on paper passes the box.
+    fn sees(&self, p: P2, b: &Box3) -> bool {
+        let (u, v) = ((p.x - self.at.x) * self.scale / COS, (p.y - self.at.y) * self.scale);
+        // Where the line meets the floor; it runs on by as much in x, in y and in z.
+        let foot = [(2.0 * v + u) / 2.0, (2.0 * v - u) / 2.0, 0.0];
+        let low = [b.x - foot[0], b.y - foot[1], b.z - foot[2]];
+        let high = [low[0] + b.w, low[1] + b.d, low[2] + b.h];
+        let from = low.into_iter().fold(f64::MIN, f64::max);
+        let to = high.into_iter().fold(f64::MAX, f64::min);
+        from < to
+    }
 }
 
 /// Something with extent that hides and is hidden.
@@ -88,32 +100,40 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
             Thing { bounds: s.at, items: vec![group.into()], on_paper, kept_clear }
         })
         .collect();
-    let mut callouts = Callouts::default();
+    let mut wanted: Vec<(usize, Request)> = Vec::new();
     for route in plan.routes.iter().filter(|r| r.routed) {
         let pipe = system.pipe(route.pipe);
         for pair in route.points.windows(2) {
             let (thing, request) = piece(&eye, pair[0], pair[1], route.od, pipe);
+            wanted.extend(request.map(|r| (things.len(), r)));
             things.push(thing);
-            callouts.requests.extend(request);
         }
     }
-    for i in front_last(&things) {
-        items.append(&mut things[i].items);
-    }
-    callouts.obstacles = things.iter().flat_map(|t| t.kept_clear.iter().copied()).collect();
-    for s in plan.solids.iter().filter(|s| !is_joint(system, s)) {
-        let on_paper = bounds(&eye, &s.at);
-        callouts.requests.push(Request {
+    for (i, s) in plan.solids.iter().enumerate().filter(|(_, s)| !is_joint(system, s)) {
+        let r = things[i].on_paper;
+        let c = r.centre();
+        let quarter = |u: f64, v: f64| P2::new(c.x + u * r.w / 4.0, c.y + v * r.h / 4.0);
+        let request = Request {
             of: s.tag.clone(),
             text: s.tag.clone(),
-            anchor: on_paper.centre(),
-            also: Vec::new(),
-            inside: has_a_face(on_paper).then_some(on_paper),
+            anchor: c,
+            also: [(0.0, -1.0), (0.0, 1.0), (-1.0, 0.0), (1.0, 0.0)]
+                .map(|(u, v)| quarter(u, v))
+                .to_vec(),
+            inside: has_a_face(r).then_some(r),
             half: 0.0,
             upright: false,
             reach: 0.0,
-        });
+        };
+        wanted.push((i, request));
     }
+    let order = front_last(&things);
+    for i in &order {
+        items.append(&mut things[*i].items);
+    }
+    let mut callouts = Callouts::default();
+    callouts.requests = visible(&eye, &things, &order, wanted);
+    callouts.obstacles = things.iter().flat_map(|t| t.kept_clear.iter().copied()).collect();
     let whole = Rect::new(left, space.y + 10.0, across / scale, down / scale);
     let column = |x: f64, h: f64| Rect::new(x, space.y + 8.0, LABELS, h);
     let columns = [
@@ -129,6 +149,32 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
         scale: None,
         items,
     }
+}
+
+/// What of the requests speaks of something that can be seen, at points where it can be seen: what
+/// is painted later hides what it covers.
+fn visible(
+    eye: &Eye,
+    things: &[Thing],
+    order: &[usize],
+    wanted: Vec<(usize, Request)>,
+) -> Vec<Request> {
+    let mut place = vec![0; things.len()];
+    for (at, i) in order.iter().enumerate() {
+        place[*i] = at;
+    }
+    let seen = |p: P2, of: usize| {
+        let later = |j: &usize| place[*j] > place[of];
+        eye.sees(p, &things[of].bounds)
+            && !(0..things.len()).filter(later).any(|j| eye.sees(p, &things[j].bounds))
+    };
+    let shown = |(of, request): (usize, Request)| {
+        let mut points = request.everywhere().map(|r| r.anchor).filter(|p| seen(*p, of));
+        let anchor = points.next()?;
+        let also = points.collect();
+        Some(Request { anchor, also, ..request })
+    };
+    wanted.into_iter().filter_map(shown).collect()
 }
 
 /// Floor and the two far walls.
@@ -231,7 +277,9 @@ fn piece(eye: &Eye, a: P3, b: P3, od: f64, pipe: &crate::model::Pipe) -> (Thing,
         of: pipe.id.clone(),
         text: pipe_text(pipe),
         anchor: middle,
-        also: Vec::new(),
+        also: [0.3, 0.7, 0.15, 0.85]
+            .map(|t| P2::new(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t))
+            .to_vec(),
         inside: None,
         half: thick / 2.0,
         upright: (p.x - q.x).abs() < 0.1,

@@ -7,6 +7,7 @@ mod columns;
 mod dimension;
 mod elevation;
 mod isometric;
+mod lists;
 mod pipework;
 mod view;
 mod walls;

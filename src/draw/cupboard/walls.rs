@@ -5,7 +5,8 @@
 use super::callouts::{Callouts, Request, kept_clear};
 use super::columns::Column;
 use super::dimension::{Feature, along_the_bottom, up_the_left};
-use super::elevation::{datum_words, joists, scale_bar};
+use super::elevation::{datum_words, joists};
+use super::lists::scale_bar;
 use super::view::{Projection, View, choose_scale};
 use crate::catalogue::Mount;
 use crate::draw::frame::{TitleData, space_above_block};
@@ -13,13 +14,13 @@ use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, W
 use crate::draw::style::{letters, width};
 use crate::layout::cupboard::plan::{CupboardPlan, Form, Owner, Solid};
 use crate::lettering::{Weight, fitted};
-use crate::model::{Box3, P2, P3, Rect, Side, System};
+use crate::model::{Box3, P2, P3, Pipe, Rect, Side, System};
 
 const DIMENSIONS: f64 = 24.0;
 const LABELS: f64 = 34.0;
 const HEADING: f64 = 12.0;
 /// Width of the table of marks.
-const TABLE: f64 = 62.0;
+const TABLE: f64 = 108.0;
 /// The smallest scale, as 1 to so much, from which two drill centres can be told apart.
 const READABLE: u32 = 20;
 /// Arms of a drill cross, mm on paper.
@@ -55,6 +56,8 @@ fn worth_marking(system: &System, solid: &Solid) -> bool {
 /// One thing to be marked.
 struct Drilled {
     of: String,
+    /// What stands beside the cross: the number of a hole in the table, or a tag.
+    mark: String,
     text: String,
     at: P3,
     /// Diameter of the hole, mm real; 0 for a fixing.
@@ -107,7 +110,7 @@ fn surface(
         callouts.obstacles.push(Rect::new(p.x - ARM, p.y - ARM, 2.0 * ARM, 2.0 * ARM));
         callouts.requests.push(Request {
             of: d.of.clone(),
-            text: d.text.clone(),
+            text: d.mark.clone(),
             anchor: p,
             also: Vec::new(),
             inside: None,
@@ -148,8 +151,7 @@ fn paper_and_scale(real: (f64, f64), data: &TitleData) -> (Paper, u32) {
     if small.1 > READABLE && large.1 < small.1 { large } else { small }
 }
 
-/// What is marked, in figures from the two datums: from the floor up, from the left on, in as many
-/// columns as it takes.
+/// What is marked, in figures from the two datums, in as many columns as it takes.
 fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item> {
     const STEP: f64 = 4.4;
     let (across, up) = view.projection.axes();
@@ -158,36 +160,32 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item
         'y' => p.y,
         _ => p.z,
     };
-    let mut marked: Vec<&Drilled> = drilled.iter().collect();
-    marked.sort_by(|a, b| {
-        let key = |d: &Drilled| (pick(d.at, up), pick(d.at, across));
-        let (a, b) = (key(a), key(b));
-        a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
-    });
-    let (across, up) = (across.to_string(), up.to_string());
     let rows = ((column.h / STEP) as usize).saturating_sub(1).max(1);
     let mut items: Vec<Item> = Vec::new();
-    for (i, chunk) in marked.chunks(rows).enumerate() {
+    for (i, chunk) in drilled.chunks(rows).enumerate() {
         let x = column.x + i as f64 * column.w;
         if x + column.w > right + 0.5 {
             break;
         }
-        let mut row = |y: f64, cells: [&str; 3], weight: Weight| {
-            let text = fitted(cells[0], letters::SMALL, weight, TABLE - 30.0);
-            let places =
-                [(0.0, Anchor::Start), (TABLE - 17.0, Anchor::End), (TABLE - 5.0, Anchor::End)];
-            for ((dx, anchor), text) in places.into_iter().zip([text.as_str(), cells[1], cells[2]])
-            {
+        let mut row = |y: f64, cells: [&str; 5], weight: Weight| {
+            let what = fitted(cells[1], letters::SMALL, weight, TABLE - 52.0);
+            let cells = [cells[0], what.as_str(), cells[2], cells[3], cells[4]];
+            let ends = [(0.0, Anchor::Start), (11.0, Anchor::Start)]
+                .into_iter()
+                .chain([28.0, 16.0, 4.0].map(|from_right| (TABLE - from_right, Anchor::End)));
+            for ((dx, anchor), text) in ends.zip(cells) {
                 let mut words = Words::new(P2::new(x + dx, y), text, letters::SMALL).anchor(anchor);
                 words.weight = weight;
                 items.push(words.into());
             }
         };
-        row(column.y + 3.0, ["mark", &across, &up], Weight::Bold);
+        let (a, b) = (across.to_string(), up.to_string());
+        row(column.y + 3.0, ["mark", "what", &a, &b, "hole Ø"], Weight::Bold);
         for (j, d) in chunk.iter().enumerate() {
-            let [a, b] = view.projection.axes().into();
-            let [a, b] = [a, b].map(|axis| format!("{:.0}", pick(d.at, axis)));
-            row(column.y + 3.0 + (j + 1) as f64 * STEP, [&d.text, &a, &b], Weight::Regular);
+            let [a, b] = [across, up].map(|axis| format!("{:.0}", pick(d.at, axis)));
+            let hole = if d.core > 0.0 { format!("{:.0}", d.core) } else { String::new() };
+            let y = column.y + 3.0 + (j + 1) as f64 * STEP;
+            row(y, [&d.mark, &d.text, &a, &b, &hole], Weight::Regular);
         }
     }
     items
@@ -203,7 +201,8 @@ fn drilled(system: &System, plan: &CupboardPlan, side: Side, fixed: &[&Solid]) -
             let size = pipe.size.as_ref().map_or("?", |s| s.value.as_str());
             Drilled {
                 of: pipe.id.clone(),
-                text: format!("{size} {}, hole Ø{:.0}", pipe.service.letters(), e.core),
+                mark: String::new(),
+                text: format!("{size} {}, {}", pipe.service.letters(), tail_name(pipe)),
                 at: e.at,
                 core: e.core,
             }
@@ -212,9 +211,26 @@ fn drilled(system: &System, plan: &CupboardPlan, side: Side, fixed: &[&Solid]) -
     all.extend(fixed.iter().map(|s| {
         let b = s.at;
         let at = P3::new(b.x + b.w / 2.0, b.y + b.d / 2.0, b.z + b.h / 2.0);
-        Drilled { of: s.tag.clone(), text: format!("{} centre", s.tag), at, core: 0.0 }
+        Drilled { of: s.tag.clone(), mark: s.tag.clone(), text: "centre".to_owned(), at, core: 0.0 }
     }));
+    // From the back or the floor, then from the left: the order in which a tape meets them.
+    all.sort_by(|a, b| {
+        let key = |d: &Drilled| [d.at.z, d.at.y, d.at.x];
+        let (a, b) = (key(a), key(b));
+        (0..3)
+            .map(|i| a[i].total_cmp(&b[i]))
+            .find(|o| o.is_ne())
+            .unwrap_or(std::cmp::Ordering::Equal)
+    });
+    for (n, hole) in all.iter_mut().filter(|d| d.core > 0.0).enumerate() {
+        hole.mark = (n + 1).to_string();
+    }
     all
+}
+
+/// What the tail is called where the text or the system names it.
+fn tail_name(pipe: &Pipe) -> &str {
+    pipe.tail.as_ref().map_or(pipe.run.as_str(), |t| t.name.as_str())
 }
 
 /// The outline of a body on its surface, dashed: it is not there yet.
@@ -307,7 +323,9 @@ fn dimensions(view: &View, plan: &CupboardPlan, drilled: &[Drilled]) -> Vec<Item
 fn said(drilled: &[Drilled]) -> String {
     drilled
         .iter()
-        .map(|d| format!("{}: x {:.0}, y {:.0}, z {:.0}.", d.text, d.at.x, d.at.y, d.at.z))
+        .map(|d| {
+            format!("{} {}: x {:.0}, y {:.0}, z {:.0}.", d.mark, d.text, d.at.x, d.at.y, d.at.z)
+        })
         .collect::<Vec<_>>()
         .join(" ")
 }

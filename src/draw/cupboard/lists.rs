@@ -1,0 +1,141 @@
+//! What stands beside a view: the scale bar, the key to its lines and letters, the heights chain
+//! and the tails in figures. In: the system, the plan, a place on the sheet. Out: their items.
+
+use super::pipework::pipe_text;
+use super::view::Projection;
+use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, SCALE_BAR, Shape, Stroke, Words};
+use crate::draw::style::{letters, pen, width};
+use crate::layout::cupboard::plan::CupboardPlan;
+use crate::lettering::{Weight, fitted};
+use crate::model::{P2, Rect, System};
+
+/// 1000 mm real (500 on large scales): it survives a copy at another size.
+pub fn scale_bar(at: P2, scale: f64) -> Vec<Item> {
+    let mm = |real: f64| at.x + real / scale;
+    let mut items: Vec<Item> = Vec::new();
+    let long = if scale < 10.0 { 500.0 } else { 1000.0 };
+    let step = long / 10.0;
+    for i in 0..10 {
+        let (x0, x1) = (mm(f64::from(i) * step), mm(f64::from(i + 1) * step));
+        let fill = if i % 2 == 0 { Some(Ink::BLACK) } else { Some(Ink::WHITE) };
+        let cell = Rect::new(x0, at.y, x1 - x0, 1.6);
+        items.push(Shape::rect(cell, Some(Stroke::solid(width::THIN, Ink::BLACK)), fill).into());
+    }
+    for real in [0.0, long / 2.0, long] {
+        let text = format!("{real:.0}");
+        let words = Words::new(P2::new(mm(real), at.y - 1.2), text, letters::SMALL);
+        items.push(words.anchor(Anchor::Middle).into());
+    }
+    items.push(Words::new(P2::new(mm(long) + 5.0, at.y + 1.9), "mm", letters::SMALL).into());
+    vec![Group { mark: Mark::None, title: Some(SCALE_BAR.to_owned()), items }.into()]
+}
+
+/// Heights chain and tails in figures, beside the view, down to `foot`.
+pub fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> Vec<Item> {
+    const STEP: f64 = 4.4;
+    let mut items: Vec<Item> = Vec::new();
+    let mut y = room.y;
+    let mut line = |cells: &[(f64, Anchor, &str)], bold: bool, y: &mut f64| {
+        let rest = [(0.0, Anchor::Start, "… the rest: see the setting-out table")];
+        let cells = if *y > foot - STEP { &rest[..] } else { cells };
+        if *y > foot {
+            return;
+        }
+        for (x, anchor, text) in cells {
+            let weight = if bold { Weight::Bold } else { Weight::Regular };
+            let free = if *anchor == Anchor::Start { room.w - x } else { *x };
+            let text = fitted(text, letters::SMALL, weight, free);
+            let mut words = Words::new(P2::new(room.x + x, *y), text, letters::SMALL);
+            words.anchor = *anchor;
+            words.weight = weight;
+            items.push(words.into());
+        }
+        *y += STEP;
+    };
+    if !plan.heights.is_empty() {
+        line(&[(0.0, Anchor::Start, "Heights above FFL, and the room each has")], true, &mut y);
+        for link in &plan.heights {
+            let z = format!("{:.0}", link.z);
+            let room = if link.slack < 0.0 { "short by" } else { "slack" };
+            let text = format!("{}, {room} {:.0}", link.what, link.slack.abs());
+            line(&[(12.0, Anchor::End, &z), (15.0, Anchor::Start, &text)], false, &mut y);
+        }
+        y += STEP / 2.0;
+    }
+    let mut tails: Vec<_> = plan
+        .routes
+        .iter()
+        .filter_map(|r| r.exit.as_ref().map(|e| (system.pipe(r.pipe), e)))
+        .collect();
+    tails.sort_by(|(p, a), (q, b)| {
+        a.at.z.total_cmp(&b.at.z).then(a.at.x.total_cmp(&b.at.x)).then(p.id.cmp(&q.id))
+    });
+    if !tails.is_empty() {
+        let columns = [(52.0, "x"), (66.0, "y"), (80.0, "z")];
+        let mut heading = vec![(0.0, Anchor::Start, "Tail"), (24.0, Anchor::Start, "through")];
+        heading.extend(columns.iter().map(|(x, name)| (*x, Anchor::End, *name)));
+        heading.push((98.0, Anchor::End, "hole Ø"));
+        line(&heading, true, &mut y);
+        for (pipe, e) in tails {
+            let text = pipe_text(pipe);
+            let [x, yy, z, core] =
+                [e.at.x, e.at.y, e.at.z, e.core].map(|v| format!("{:.0}", v.round()));
+            line(
+                &[
+                    (0.0, Anchor::Start, &text),
+                    (24.0, Anchor::Start, e.side.key()),
+                    (52.0, Anchor::End, &x),
+                    (66.0, Anchor::End, &yy),
+                    (80.0, Anchor::End, &z),
+                    (98.0, Anchor::End, &core),
+                ],
+                false,
+                &mut y,
+            );
+        }
+    }
+    items
+}
+
+/// What the lines and the letters mean, of those that the view has, and the height it takes.
+pub fn key(system: &System, plan: &CupboardPlan, projection: Projection, at: P2) -> (Item, f64) {
+    const STEP: f64 = 4.6;
+    let flat = projection == Projection::Plan;
+    let cupboard = system.site.cupboard.as_ref();
+    let door = cupboard.is_some_and(|c| c.door.is_some());
+    let joists = cupboard.is_some_and(|c| c.floor.attrs.text("joists").is_some());
+    let lagged = plan.routes.iter().any(|r| r.lagging > 0.0);
+    let chain = [6.0, 0.75, 0.5, 0.75, 0.5, 0.75];
+    let grey = |dash: &[f64]| Stroke::dashed(width::THIN, dash, Ink::GREY);
+    let opening = Stroke::dashed(width::THIN, &[6.0, 1.5, 1.0, 1.5, 1.0, 1.5], Ink::BLACK);
+    let hidden = Stroke::dashed(width::THIN, &[2.4, 0.9], Ink::BLACK);
+    let lines = [
+        (true, "behind a body: fix before the cylinder", hidden),
+        (lagged, "lagging", Stroke::dashed(0.18, &[1.6, 1.0], Ink::BLACK)),
+        (door && projection == Projection::Front, "door opening", opening),
+        (projection != Projection::Front, "space to keep clear", grey(&chain)),
+        (flat && joists, "joists", grey(&[6.0, 0.75, 0.75, 0.75])),
+    ];
+    let mut rows: Vec<(String, Stroke)> = lines
+        .into_iter()
+        .filter(|(shown, ..)| *shown)
+        .map(|(_, text, stroke)| (text.to_owned(), stroke))
+        .collect();
+    let services: std::collections::BTreeSet<_> =
+        plan.routes.iter().map(|r| system.pipe(r.pipe).service).collect();
+    rows.extend(services.into_iter().map(|s| (format!("{}: {}", s.letters(), s.words()), pen(s))));
+    let mut items = Vec::new();
+    let height = (rows.len() + 1) as f64 * STEP;
+    for (i, (text, stroke)) in rows.into_iter().enumerate() {
+        let y = at.y + STEP * i as f64;
+        let ends = [P2::new(at.x, y), P2::new(at.x + 16.0, y)];
+        items.push(Shape::line(&ends, stroke).into());
+        items.push(Words::new(P2::new(at.x + 19.0, y + 1.2), text, letters::SMALL).into());
+    }
+    let y = at.y + height - STEP;
+    let tick = [P2::new(at.x + 8.0, y - 1.8), P2::new(at.x + 8.0, y + 1.8)];
+    items.push(Shape::line(&tick, Stroke::solid(width::SYMBOL, Ink::BLACK)).into());
+    items.push(Words::new(P2::new(at.x + 19.0, y + 1.2), "clip", letters::SMALL).into());
+    let title = Some("Key to the lines".to_owned());
+    (Group { mark: Mark::None, title, items }.into(), height)
+}
