@@ -101,8 +101,8 @@ fn drawn(sized: &Sized, plan: Option<&CupboardPlan>, wiring: &Wiring) -> Vec<She
         sheets.push(scaled::isometric(system, plan, &data));
     }
     sheets.extend(wiring_sheets::sheets(wiring, &data));
-    sheets.extend(documents::labels(system, &data));
-    sheets.push(documents::householder(sized, plan, &data));
+    sheets.extend(documents::labels(system));
+    sheets.push(documents::householder(sized, plan));
     sheets
 }
 

@@ -407,14 +407,3 @@ fn loose_pieces_follow_the_sheet() {
     let (wide, tall) = (ratio(Some((4, 1))), ratio(Some((1, 2))));
     assert!(wide > 1.5 && tall < 1.0 && wide > tall, "{wide} {tall}");
 }
-
-/// The figures that a plant room must reach: 2 crossings, 50 bends.
-#[test]
-fn a_plant_room_is_drawn() {
-    let read = fixture("plant-room");
-    let options = read.options();
-    let m = graph::measure(&read.graph, &graph::draw(&read.graph, &options), options.pitch);
-    assert!(read.graph.symbols.len() >= 75);
-    assert_eq!(m.hard(), 0);
-    assert!(m.crossings <= 2 && m.bends <= 50, "{m:?}");
-}

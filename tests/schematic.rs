@@ -178,7 +178,7 @@ fn random_systems(seeds: std::ops::Range<u64>) {
 /// Real systems of every variant, recounted from the sheet: everything hard is nought.
 #[test]
 fn random_systems_are_drawn() {
-    random_systems(0..12);
+    random_systems(0..16);
 }
 
 #[test]

@@ -3,7 +3,7 @@
 
 use super::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use super::style::width;
-use crate::lettering::{Weight, fitted, wrap};
+use crate::lettering::{self, Weight, fitted, wrap};
 use crate::model::{P2, Rect, System};
 
 /// Filing margin on the left, and the margin elsewhere (ISO 5457:1999, from memory), mm.
@@ -26,7 +26,10 @@ const REVISIONS_SHOWN: usize = 4;
 const CAPTION: f64 = 2.5;
 const VALUE: f64 = 2.5;
 
-/// Every sheet says it.
+/// Keys of the sheets that wear a strip in place of the title block.
+const FOR_THE_DOOR: [&str; 2] = ["householder", "labels"];
+
+/// Every other sheet says it.
 const CAUTION: [&str; 2] = [
     "Hot water under pressure, gas and mains electricity can kill: competent, certificated people only.",
     "The maker's instructions and the local code come first. Do not scale from a copy: use the figures.",
@@ -57,7 +60,7 @@ impl TitleData {
         let job = &system.job;
         let field = |key: &str| job.fields.get(key).cloned().unwrap_or_default();
         let edition = &system.rules.edition.value;
-        let nation = capital(&system.rules.jurisdiction.value);
+        let nation = nation(&system.rules.jurisdiction.value);
         let rules = if edition.is_empty() { nation } else { format!("{nation}, {edition}") };
         TitleData {
             owner: field("owner"),
@@ -106,13 +109,15 @@ impl TitleData {
     }
 }
 
+/// The first letter upper case.
+pub fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or_else(String::new, |c| c.to_uppercase().to_string() + letters.as_str())
+}
+
 /// "northern-ireland" as a title: "Northern Ireland".
-fn capital(word: &str) -> String {
-    let upper = |w: &str| {
-        let mut letters = w.chars();
-        letters.next().map_or_else(String::new, |c| c.to_uppercase().to_string() + letters.as_str())
-    };
-    word.split('-').map(upper).collect::<Vec<_>>().join(" ")
+pub fn nation(word: &str) -> String {
+    word.split('-').map(capital).collect::<Vec<_>>().join(" ")
 }
 
 /// The drawing space inside the frame.
@@ -135,10 +140,45 @@ pub fn space_above_block(paper: Paper, title: &TitleData) -> Rect {
     Rect::new(space.x, space.y, space.w, title_block(paper, title).y - space.y)
 }
 
+/// What is left above the strip of a sheet for the door.
+pub fn space_above_strip(paper: Paper) -> Rect {
+    let space = drawing_space(paper);
+    Rect::new(space.x, space.y, space.w, space.h - ROW)
+}
+
+/// One row across the foot of the sheet: whose it is, which sheet, of what date.
+fn strip(sheet: &Sheet, title: &TitleData, n: usize, of: usize) -> Vec<Item> {
+    let space = drawing_space(sheet.paper);
+    let at = Rect::new(space.x, space.bottom() - ROW, space.w, ROW);
+    let mut items = Vec::new();
+    rule_above(&mut items, at, at.y);
+    let (rev, date) = title.last_revision();
+    let (number, issue, day, sheets, kind) = (30.0, 12.0, 24.0, 24.0, 36.0);
+    let name = space.w - number - issue - day - sheets - kind;
+    let mut y = at.y;
+    let cells = [
+        cell("Job", &title.job, name),
+        cell("Title", &sheet.title, kind),
+        cell("Number", &title.number, number),
+        cell("Rev", rev, issue),
+        cell("Date", date, day),
+        cell("Sheet", format!("{n} of {of}"), sheets),
+    ];
+    row(&mut items, at.x, &mut y, &cells);
+    items.pop();
+    items
+}
+
 /// Puts the frame under and the title block over the content: sheet `n` of `of`.
 pub fn dress(mut sheet: Sheet, title: &TitleData, n: usize, of: usize) -> Sheet {
     let mut frame = border(sheet.paper);
-    frame.extend(block(&sheet, title, n, of));
+    // What hangs on the door or is cut out is not for the drawing office.
+    if FOR_THE_DOOR.contains(&sheet.key.trim_end_matches(|c: char| c == '-' || c.is_ascii_digit()))
+    {
+        frame.extend(strip(&sheet, title, n, of));
+    } else {
+        frame.extend(block(&sheet, title, n, of));
+    }
     sheet.items.insert(0, Group { mark: Mark::Layer("frame"), title: None, items: frame }.into());
     sheet
 }
@@ -292,7 +332,17 @@ fn row(items: &mut Vec<Item>, left: f64, y: &mut f64, cells: &[Cell]) {
         items.push(
             Words::new(P2::new(x + 1.25, *y + 3.4), c.caption, CAPTION).ink(Ink::GREY).into(),
         );
-        let value = fitted(&c.value, VALUE, Weight::Bold, room);
+        let mut value = c.value.clone();
+        if lettering::width(&value, VALUE, Weight::Bold) > room {
+            // Too long for its line: it starts beside the caption.
+            let indent = lettering::width(c.caption, CAPTION, Weight::Regular) + 2.5;
+            let lines = wrap(&value, VALUE, Weight::Bold, room - indent);
+            let first = fitted(&lines[0], VALUE, Weight::Bold, room - indent);
+            let at = P2::new(x + 1.25 + indent, *y + 3.4);
+            items.push(Words::new(at, first, VALUE).bold().into());
+            value = lines[1..].join(" ");
+        }
+        let value = fitted(&value, VALUE, Weight::Bold, room);
         items.push(Words::new(P2::new(x + 1.25, *y + 7.2), value, VALUE).bold().into());
         x += c.w;
     }

@@ -44,11 +44,17 @@ pub struct Flow<'a> {
     y: f64,
     items: Vec<Item>,
     done: Vec<Vec<Item>>,
+    /// A heading that waits for what it heads: it never stands alone at the foot of a sheet.
+    waits: Option<String>,
 }
 
 impl<'a> Flow<'a> {
     pub fn new(key: &'a str, title: &'a str, paper: Paper, data: &TitleData) -> Flow<'a> {
-        let space = space_above_block(paper, data);
+        Flow::within(key, title, paper, space_above_block(paper, data))
+    }
+
+    /// A text that keeps to a space of the paper.
+    pub fn within(key: &'a str, title: &'a str, paper: Paper, space: Rect) -> Flow<'a> {
         let room = Rect::new(
             space.x + INSET,
             space.y + INSET,
@@ -65,6 +71,7 @@ impl<'a> Flow<'a> {
             y: room.y,
             items: Vec::new(),
             done: Vec::new(),
+            waits: None,
         }
     }
 
@@ -87,11 +94,20 @@ impl<'a> Flow<'a> {
         self.y += mm;
     }
 
-    /// Starts a new sheet unless `mm` are left on this one.
+    /// Starts a new sheet unless `mm` are left on this one, for what comes and for the heading that
+    /// waits for it; then prints that heading.
     pub fn need(&mut self, mm: f64) {
-        if self.left() < mm && self.y > self.room.y {
+        let h = self.height.max(letters::HEADING);
+        let head = if self.waits.is_some() { h * (1.0 + PITCH) } else { 0.0 };
+        if self.left() < mm + head && self.y > self.room.y {
             self.turn_over();
         }
+        let Some(text) = self.waits.take() else { return };
+        if self.y > self.room.y {
+            self.y += h;
+        }
+        self.items.push(Words::new(P2::new(self.room.x, self.y + h), text, h).bold().into());
+        self.y += h * PITCH;
     }
 
     fn turn_over(&mut self) {
@@ -108,16 +124,11 @@ impl<'a> Flow<'a> {
     }
 
     pub fn heading(&mut self, text: &str) {
+        self.need(0.0);
         let h = self.height.max(letters::HEADING);
-        // A heading never stands alone at the foot of a sheet.
-        self.need(h * 7.0);
-        if self.y > self.room.y {
-            self.y += h;
-        }
         let text = fitted(text, h, Weight::Bold, self.room.w);
         self.say(&text);
-        self.items.push(Words::new(P2::new(self.room.x, self.y + h), text, h).bold().into());
-        self.y += h * PITCH;
+        self.waits = Some(text);
     }
 
     pub fn paragraph(&mut self, text: &str) {
@@ -131,7 +142,10 @@ impl<'a> Flow<'a> {
     fn inked(&mut self, text: &str, ink: Ink, weight: Weight) {
         self.say(text);
         let h = self.height;
-        for line in wrap(text, h, weight, self.room.w) {
+        let lines = wrap(text, h, weight, self.room.w);
+        // Two lines of a paragraph stay together at its start.
+        self.need(h * PITCH * lines.len().min(2) as f64);
+        for line in lines {
             self.need(h * PITCH);
             let line = fitted(&line, h, weight, self.room.w);
             let mut words = Words::new(P2::new(self.room.x, self.y + h), line, h).ink(ink);
@@ -187,14 +201,16 @@ impl<'a> Flow<'a> {
         let heading: Vec<String> = columns.iter().map(|c| c.heading.to_owned()).collect();
         let headed = heading.iter().any(|h| !h.is_empty());
         let head_depth = if headed { self.depth(&heading, &widths, Weight::Bold) } else { 0.0 };
-        let first = self.depth(&rows[0], &widths, Weight::Regular);
-        self.need(head_depth + first);
+        let depths: Vec<f64> =
+            rows.iter().map(|row| self.depth(row, &widths, Weight::Regular)).collect();
+        // Neither the first nor the last row stands alone on a sheet.
+        self.need(head_depth + depths.iter().take(2).sum::<f64>());
         if headed {
             self.ruled(&heading, columns, &widths, Weight::Bold);
         }
-        for row in rows {
-            let depth = self.depth(row, &widths, Weight::Regular);
-            if self.left() < depth {
+        for (i, row) in rows.iter().enumerate() {
+            let last_two = i > 0 && i + 2 == rows.len() && self.left() < depths[i] + depths[i + 1];
+            if self.left() < depths[i] || last_two {
                 self.turn_over();
                 if headed {
                     self.ruled(&heading, columns, &widths, Weight::Bold);
@@ -264,6 +280,7 @@ impl<'a> Flow<'a> {
 
     /// The sheets.
     pub fn finish(mut self) -> Vec<Sheet> {
+        self.need(0.0);
         if !self.items.is_empty() || self.done.is_empty() {
             self.done.push(std::mem::take(&mut self.items));
         }

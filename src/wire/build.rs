@@ -15,6 +15,8 @@ pub const OG: Core = Core { colour: Colour::OG, sleeve: None };
 pub const WH: Core = Core { colour: Colour::WH, sleeve: None };
 /// Black, grey or blue used as a line: sleeved brown at both ends.
 pub const BK_BN: Core = Core { colour: Colour::BK, sleeve: Some(Colour::BN) };
+pub const OG_BN: Core = Core { colour: Colour::OG, sleeve: Some(Colour::BN) };
+pub const WH_BN: Core = Core { colour: Colour::WH, sleeve: Some(Colour::BN) };
 pub const GY_BN: Core = Core { colour: Colour::GY, sleeve: Some(Colour::BN) };
 pub const BU_BN: Core = Core { colour: Colour::BU, sleeve: Some(Colour::BN) };
 /// Grey used as a neutral: sleeved blue at both ends.
@@ -24,6 +26,7 @@ pub const GY_BU: Core = Core { colour: Colour::GY, sleeve: Some(Colour::BU) };
 pub const FLEX_3: &str = "3-core flex";
 pub const FLEX_4: &str = "4-core flex";
 pub const FLEX_5: &str = "5-core flex";
+pub const FLEX_7: &str = "7-core flex";
 pub const TWIN: &str = "flat twin and earth";
 pub const TRIPLE: &str = "flat 3-core and earth";
 pub const VALVE: &str = "5-core valve flex";

@@ -22,9 +22,11 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         ],
     );
     d.watts = f.controller.watts.unwrap_or(electrical("watts.floor-controller").value);
-    let w = b.free("W", &[9, 45]);
+    let supply = b.free("W", &[9, 45]);
     let at = |t: &str| format!("{k}:{t}");
-    b.cable(&w, FLEX_3, 3, 0.75);
+    // Line, neutral, earth, and the demand on its way back to the centre.
+    b.cable(&supply, FLEX_5, 5, 0.75);
+    let w = supply.clone();
     b.join(&w, L, &at("L"), BN, "permanent line");
     b.join(&w, N, &at("N"), BU, "neutral");
     b.join(&w, E, &at("E"), GNYE, "earth");
@@ -47,13 +49,16 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
             &[
                 ("C", Role::Switched, "common"),
                 ("1", Role::Switched, "call: made while the room is cold"),
+                ("E", Role::Parked, "earth core, parked unless the case is metal"),
             ],
-        );
+        )
+        .class_one = false;
         let stat = |t: &str| format!("{bt}:{t}");
         let w = b.free("W", &[30 + asks as u32]);
         b.cable(&w, TWIN, 3, 1.0);
         b.join(&w, &at("L"), &stat("C"), BN, "permanent line");
         b.join(&w, &stat("1"), &at(&t), BU_BN, "room demand");
+        b.park(&w, &at("E"), &stat("E"), GNYE, "earth core, parked at the thermostat");
         let u = format!("U{asks}");
         b.input(&u, &bt, &z.name, &format!("{} thermostat", room.name), "calls", "satisfied");
         let opens = degrees("opens at", &room.thermostat, "opens when the room is warm");
@@ -93,6 +98,10 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         When::Any(senses.clone()),
         "while any room calls",
     );
+    // Every cable runs between two places: the demand, and what the limit thermostat lets through,
+    // each have a way of the centre.
+    let demand = b.new_way(&format!("{} demand", z.name));
+    b.join(&supply, &at("VO"), &demand, BK_BN, "floor demand");
 
     if let Some(valve) = &z.valve {
         let limit_words = format!("floor flow limit thermostat, {}", z.name);
@@ -112,16 +121,18 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         let q = b.free("Q", &[if b.wiring.device("Q2").is_some() { 3 } else { 2 }, 6, 7, 8, 9]);
         let words = format!("{} zone valve", z.name);
         let wl = b.free("W", &[10, 46]);
-        b.cable(&wl, FLEX_3, 3, 0.75).heat_resistant = true;
+        b.cable(&wl, FLEX_4, 4, 0.75).heat_resistant = true;
         let wv = b.free("W", &[11, 47]);
         let flex = b.cable(&wv, VALVE, 5, 0.75);
         flex.heat_resistant = true;
         flex.makers_flex = true;
         valve_device(b, &q, valve, &words, LoadRole::HeatingMotor);
         let v = |t: &str| format!("{q}:{t}");
-        b.join(&wl, &at("VO"), &format!("{bt}:C"), BN, "zone valve feed");
-        b.join(&wv, &format!("{bt}:1"), &v("BN"), BN, "valve motor");
-        b.join(&wl, &at("E"), &format!("{bt}:E"), GNYE, "earth");
+        let limited = b.new_way(&format!("{} demand after limit", z.name));
+        b.join(&wl, &demand, &format!("{bt}:C"), BN, "floor demand");
+        b.join(&wl, &format!("{bt}:1"), &limited, BK_BN, "floor demand after limit");
+        b.join(&wl, E, &format!("{bt}:E"), GNYE, "earth");
+        b.join(&wv, &limited, &v("BN"), BN, "valve motor");
         b.join(&wv, N, &v("BU"), BU, "neutral");
         b.join(&wv, L, &v("GY"), GY, "permanent line to the valve's switch");
         b.join(&wv, &v("OG"), call, OG, "switched line out of the valve's switch");
@@ -133,7 +144,7 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         b.contact(&format!("{bt}:C"), &format!("{bt}:1"), Actuator::Thermostat, on(&lim), &opens);
     } else {
         // No valve: the controller's demand calls through a relay.
-        super::source::relay(b, &format!("{} call", z.name), &at("VO"), L, call);
+        super::source::relay(b, &format!("{} call", z.name), &demand, L, call);
     }
     if let Some(pump) = &f.pump {
         terminal(b, &k, "PO", Role::Switched, "pump out");

@@ -71,7 +71,8 @@ pub fn programmer(b: &mut Builder, s: &Scheme) {
     b.load("SK1", LoadRole::Supply, "programmer's clock", "K1:L", "K1:N");
 }
 
-/// An output of the programmer on its way to a timed way: the first two in W2, the rest in W2A.
+/// An output of the programmer on its way to a timed way. One cable for up to four of them: five
+/// cores for two, seven for more; what goes beyond takes a further cable with its earth parked.
 fn channel(b: &mut Builder, terminal: &str, function: &str, way: &str) {
     let address = format!("K1:{terminal}");
     if let Some(k) = b.wiring.devices.iter_mut().find(|d| d.id == "K1") {
@@ -88,16 +89,23 @@ fn channel(b: &mut Builder, terminal: &str, function: &str, way: &str) {
     let (cable, core) = match (in_w2, terminal) {
         (3, _) => ("W2".to_owned(), BK_BN),
         (4, _) => ("W2".to_owned(), GY_BN),
+        (n @ (5 | 6), _) => {
+            if let Some(w2) = b.wiring.cables.iter_mut().find(|c| c.tag == "W2") {
+                (w2.construction, w2.cores) = (FLEX_7.to_owned(), 7);
+            }
+            ("W2".to_owned(), if n == 5 { OG_BN } else { WH_BN })
+        }
         _ => {
             let full =
-                |t: &String| b.wiring.conductors.iter().filter(|c| c.cable == *t).count() >= 3;
+                |t: &String| b.wiring.conductors.iter().filter(|c| c.cable == *t).count() >= 4;
             let mut tags = ('A'..='Z').map(|l| format!("W2{l}"));
             let tag = tags.find(|t| !full(t)).unwrap_or_else(|| "W2+".to_owned());
             if b.wiring.cable(&tag).is_none() {
                 b.cable(&tag, TRIPLE, 4, 1.0);
+                b.park(&tag, E, "K1:E", GNYE, "earth core, parked at the programmer");
             }
             let n = b.wiring.conductors.iter().filter(|c| c.cable == tag).count();
-            (tag, [BN, BK_BN, GY_BN][n.min(2)])
+            (tag, [BN, BK_BN, GY_BN][n.saturating_sub(1).min(2)])
         }
     };
     b.join(&cable, &address, way, core, function);
@@ -311,7 +319,7 @@ pub fn zone(b: &mut Builder, s: &Scheme, i: usize, z: &Zone, call: &str) -> Stri
     if !z.two_wire {
         b.join(&w, N, &at("N"), GY_BU, "neutral");
     }
-    b.join(&w, E, &at("E"), GNYE, "earth");
+    b.park(&w, E, &at("E"), GNYE, "earth core, parked at the thermostat");
     let opens = degrees("opens at", &z.thermostat, "opens when the room is warm");
     b.contact(&at("C"), &at("1"), Actuator::Thermostat, on(&temp), &opens);
     let wanted: &[u32] = match i {

@@ -197,10 +197,12 @@ pub fn secondary(b: &mut Builder, sec: &Secondary) {
         ],
     )
     .class_one = false;
-    b.cable("W14", TWIN, 3, 1.0);
+    b.cable("W14", FLEX_5, 5, 1.0);
     b.join("W14", L, "K3:L", BN, "permanent line");
     b.join("W14", N, "K3:N", BU, "neutral");
-    b.join("W14", E, "K3:E", GNYE, "earth");
+    b.park("W14", E, "K3:E", GNYE, "earth core, parked at the timer");
+    let on_time = b.new_way("circulation timed");
+    b.join("W14", "K3:OUT", &on_time, BK_BN, "circulation timed");
     b.load("SK3", LoadRole::Supply, "timer's clock", "K3:L", "K3:N");
     b.input("TS", "K3", "circulation", "circulation timer", "on", "off");
     b.contact("K3:L", "K3:OUT", Actuator::Timer, on("TS"), "circulation on");
@@ -217,14 +219,16 @@ pub fn secondary(b: &mut Builder, sec: &Secondary) {
     );
     d.hot = true;
     b.cable("W15", FLEX_4, 4, 1.0).heat_resistant = true;
-    b.join("W15", "K3:OUT", "BT5:C", BN, "circulation timed");
+    let pump = b.new_way("circulation timed, return cool");
+    b.join("W15", &on_time, "BT5:C", BN, "circulation timed");
+    b.join("W15", "BT5:1", &pump, BK_BN, "circulation timed, return cool");
     b.join("W15", E, "BT5:E", GNYE, "earth");
     b.input("PIPE", "BT5", "circulation", "return pipe thermostat", "cool", "hot");
     let opens = degrees("opens at", &sec.thermostat, "opens when the return is hot");
     b.contact("BT5:C", "BT5:1", Actuator::Thermostat, on("PIPE"), &opens);
     pump_device(b, "G2", &sec.pump, "hot water circulating pump", true);
     b.cable("W16", FLEX_3, 3, 0.75).heat_resistant = true;
-    b.join("W16", "BT5:1", "G2:L", BN, "pump");
+    b.join("W16", &pump, "G2:L", BN, "pump");
     b.join("W16", N, "G2:N", BU, "neutral");
     b.join("W16", E, "G2:E", GNYE, "earth");
 }
@@ -247,18 +251,23 @@ pub fn frost(b: &mut Builder, f: &Frost, demand: &str) {
         DeviceKind::PipeThermostat,
         "frost pipe thermostat",
         &f.pipe,
-        &[("C", Role::Switched, "common"), ("1", Role::Switched, "made while the pipe is cold")],
+        &[
+            ("C", Role::Switched, "common"),
+            ("1", Role::Switched, "made while the pipe is cold"),
+            ("E", Role::Earth, "earth"),
+        ],
     );
     d.hot = true;
     b.cable("W17", TRIPLE, 4, 1.0);
     b.join("W17", L, "BT7:C", BN, "permanent line");
-    let w = b.free("W", &[18]);
-    b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
-    b.join(&w, "BT7:1", "BT8:C", BN, "frost in the air");
-    let w = b.free("W", &[19]);
-    b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
-    b.join(&w, "BT8:1", demand, BN, "frost demand");
+    let air = b.new_way("frost in the air");
+    b.join("W17", "BT7:1", &air, BK_BN, "frost in the air");
     b.join("W17", E, "BT7:E", GNYE, "earth");
+    let w = b.free("W", &[18]);
+    b.cable(&w, FLEX_4, 4, 0.75).heat_resistant = true;
+    b.join(&w, &air, "BT8:C", BN, "frost in the air");
+    b.join(&w, "BT8:1", demand, BK_BN, "frost demand");
+    b.join(&w, E, "BT8:E", GNYE, "earth");
     b.input("FR", "BT7", "frost", "frost thermostat", "frost", "no frost");
     b.input("PS", "BT8", "frost", "frost pipe thermostat", "cold", "warm");
     let opens = degrees("opens at", &f.air, "opens above frost");
@@ -286,28 +295,33 @@ pub fn solar(b: &mut Builder, s: &Solar) {
     );
     d.watts = s.controller.watts.unwrap_or(electrical("watts.programmer").value);
     let w = b.free("W", &[42]);
-    b.cable(&w, FLEX_3, 3, 0.75);
+    b.cable(&w, FLEX_5, 5, 0.75);
     b.join(&w, L, "K5:L", BN, "permanent line");
     b.join(&w, N, "K5:N", BU, "neutral");
     b.join(&w, E, "K5:E", GNYE, "earth");
     b.load("SK5", LoadRole::Supply, "solar controller", "K5:L", "K5:N");
     b.input("SOL", "K5", "solar", "solar controller", "pumps", "rests");
     b.contact("K5:L", "K5:OUT", Actuator::Output, on("SOL"), "while the panel is hotter");
-    let w = b.free("W", &[43]);
+    let out = b.new_way("solar pump");
+    b.join(&w, "K5:OUT", &out, BK_BN, "solar pump");
     let feed = match &s.cut_out {
         Some(named) => {
-            b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
-            b.join(&w, "K5:OUT", "F3:1", BN, "solar pump");
+            let w = b.free("W", &[43]);
+            let safe = b.new_way("solar pump after cut-out");
             solar_cut_out(b, named);
-            "F3:2"
+            b.cable(&w, FLEX_4, 4, 0.75).heat_resistant = true;
+            b.join(&w, &out, "F3:1", BN, "solar pump");
+            b.join(&w, "F3:2", &safe, BK_BN, "solar pump after cut-out");
+            b.join(&w, E, "F3:E", GNYE, "earth");
+            safe
         }
-        None => "K5:OUT",
+        None => out,
     };
     pump_device(b, "G5", &s.pump, "solar pump", false);
     b.guard("PG5", if s.cut_out.is_some() { "F3" } else { "" });
     let w = b.free("W", &[44]);
     b.cable(&w, FLEX_3, 3, 0.75).heat_resistant = true;
-    b.join(&w, feed, "G5:L", BN, "solar pump after cut-out");
+    b.join(&w, &feed, "G5:L", BN, "solar pump");
     b.join(&w, N, "G5:N", BU, "neutral");
     b.join(&w, E, "G5:E", GNYE, "earth");
     b.wiring.notes.push(
@@ -321,7 +335,7 @@ fn solar_cut_out(b: &mut Builder, named: &Named) {
         DeviceKind::CutOut,
         "solar overheat cut-out",
         named,
-        &[("1", Role::Switched, "in"), ("2", Role::Switched, "out")],
+        &[("1", Role::Switched, "in"), ("2", Role::Switched, "out"), ("E", Role::Earth, "earth")],
     );
     d.hot = true;
     b.input("CO3", "F3", "solar", "solar cut-out", "healthy", "tripped");

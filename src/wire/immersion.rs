@@ -39,7 +39,7 @@ fn circuit(b: &mut Builder, n: u32, im: &Immersion, words: &str, kw: f64) -> (St
     b.device(
         &cu,
         DeviceKind::ConsumerUnit,
-        format!("consumer unit, way for the {words}"),
+        format!("consumer unit, way {} for the {words}", n + 1),
         &Named { place: "consumer unit".to_owned(), ..Named::default() },
         &[("L", Role::Line, "line"), ("N", Role::Neutral, "neutral"), ("E", Role::Earth, "earth")],
     );
@@ -188,7 +188,8 @@ fn alone(b: &mut Builder, im: &Immersion, n: u32) {
             let id = format!("TS{}", code(n));
             let what = if im.diverter.is_some() { "surplus or boost" } else { "time switch" };
             b.input(&id, &k, &im.words, what, "on", "off");
-            b.contact(&at(&k, "L"), &at(&k, "OUT"), Actuator::Timer, on(&id), what);
+            let by = if im.diverter.is_some() { Actuator::Output } else { Actuator::Timer };
+            b.contact(&at(&k, "L"), &at(&k, "OUT"), by, on(&id), what);
             (at(&k, "OUT"), at(&k, "N"), at(&k, "E"))
         }
         None => (at(&q, "2"), at(&q, "4"), at(&q, "E")),

@@ -301,7 +301,8 @@ impl Finder<'_> {
                     self.fault("S9", format!("no terminal {end}"), &[end]);
                 }
             }
-            if c.from == c.to || !seen.insert((&c.from, &c.to)) {
+            // Earth cores parked together are no second way for a current.
+            if c.from == c.to || (!c.parked && !seen.insert((&c.from, &c.to))) {
                 let what = format!("a second conductor from {} to {}", c.from, c.to);
                 self.say("S9", Severity::Warning, what, &[&c.from, &c.to]);
             }

@@ -31,14 +31,14 @@ fn b_three_zones_one_of_them_floor_heating() {
     let w = connect(&b());
     let more = [
         "X1:1-K2:L, X1:2-K2:N, X1:3-K2:E",
-        "K2:L-BT31:C, BT31:1-K2:T1, K2:L-BT32:C, BT32:1-K2:T2",
+        "K2:L-BT31:C, BT31:1-K2:T1, K2:E-BT31:E, K2:L-BT32:C, BT32:1-K2:T2, K2:E-BT32:E",
         "K2:A1-Y1:1, K2:N-Y1:2, K2:A2-Y2:1, K2:N-Y2:2",
-        "K2:VO-BT9:C, BT9:1-Q3:BN, K2:E-BT9:E",
-        "X1:2-Q3:BU, X1:1-Q3:GY, Q3:OG-X1:8, X1:3-Q3:GNYE",
+        "K2:VO-X1:15, X1:15-BT9:C, BT9:1-X1:16, X1:3-BT9:E",
+        "X1:16-Q3:BN, X1:2-Q3:BU, X1:1-Q3:GY, Q3:OG-X1:8, X1:3-Q3:GNYE",
         "K2:PO-G3:L, K2:N-G3:N, K2:E-G3:E",
     ];
     let all = [&[W1, W2, W3, W4, W5, W6, W7, W8][..], &more].concat();
-    same(&w, &all, 53);
+    same(&w, &all, 57);
     let inputs = "PHW CYL CO PCH RM U1 U2 ULIM";
     let (hex, ones) = vector(&w, &inputs.split(' ').collect::<Vec<_>>(), "MQ1");
     assert_eq!((hex.len(), ones), (64, 32));
@@ -150,10 +150,10 @@ fn f_secondary_circulation() {
     let w = connect(&f());
     let more = [
         "X1:1-K3:L, X1:2-K3:N, X1:3-K3:E",
-        "K3:OUT-BT5:C, X1:3-BT5:E",
-        "BT5:1-G2:L, X1:2-G2:N, X1:3-G2:E",
+        "K3:OUT-X1:15, X1:15-BT5:C, BT5:1-X1:16, X1:3-BT5:E",
+        "X1:16-G2:L, X1:2-G2:N, X1:3-G2:E",
     ];
-    same(&w, &[&[W1, W2, W3, W4, W5, W6, W7, W8][..], &more].concat(), 40);
+    same(&w, &[&[W1, W2, W3, W4, W5, W6, W7, W8][..], &more].concat(), 42);
     let inputs = "PHW CYL CO PCH RM TS PIPE";
     expect(&w, inputs, "PG2", &times(32, "1"), 32);
     expect(&w, inputs, "BLR", &(times(7, "000f") + "ffff"), 44);
@@ -177,8 +177,8 @@ fn g_mid_position_with_the_extra_valve() {
 #[test]
 fn h_frost_protection() {
     let w = connect(&h());
-    let frost = "X1:1-BT7:C, BT7:1-BT8:C, BT8:1-X1:5, X1:3-BT7:E";
-    same(&w, &[W1, W2, W3, W4, W5, W6, W7, W8, frost], 36);
+    let frost = "X1:1-BT7:C, BT7:1-X1:15, X1:3-BT7:E, X1:15-BT8:C, BT8:1-X1:5, X1:3-BT8:E";
+    same(&w, &[W1, W2, W3, W4, W5, W6, W7, W8, frost], 38);
     let inputs = "PHW CYL CO PCH RM FR PS";
     expect(&w, inputs, "MQ2", &times(8, "111f"), 56);
     expect(&w, inputs, "BLR", &(times(7, "111f") + "ffff"), 65);
@@ -280,10 +280,11 @@ fn sums_of_an_immersion_heater() {
 /// The same netlists from a few lines of description, through the completed graph.
 #[test]
 fn descriptions_come_out_as_the_printed_arrangements() {
-    let frost = "X1:1-BT7:C, BT7:1-BT8:C, BT8:1-X1:5, X1:3-BT7:E";
+    let frost = "X1:1-BT7:C, BT7:1-X1:15, X1:3-BT7:E, X1:15-BT8:C, BT8:1-X1:5, X1:3-BT8:E";
     let valve = "X1:5-Q5:WH, X1:9-Q5:GY, Q5:OG-X1:8, X1:2-Q5:BU, X1:3-Q5:GNYE";
     let overrun = "X1:1-E1:L, X1:2-E1:N, X1:3-E1:E, X1:8-E1:SL, E1:PL-X1:11";
-    let circulation = "X1:1-K3:L, X1:2-K3:N, X1:3-K3:E, K3:OUT-BT5:C, X1:3-BT5:E, BT5:1-G2:L, \
+    let circulation = "X1:1-K3:L, X1:2-K3:N, X1:3-K3:E, K3:OUT-X1:15, X1:15-BT5:C, X1:3-BT5:E, \
+        BT5:1-X1:16, X1:16-G2:L, \
         X1:2-G2:N, X1:3-G2:E";
     let plain = [W1, W2, W3, W4, W5, W6, W7, W8];
     let one = "boiler kw=18\nzone \"radiators\" kw=7 radiators=7\n";
@@ -301,7 +302,7 @@ fn descriptions_come_out_as_the_printed_arrangements() {
             "F",
             format!("{one}secondary-return length=20\n"),
             [&plain[..], &[circulation]].concat(),
-            40,
+            42,
         ),
         (
             "G",
@@ -309,7 +310,7 @@ fn descriptions_come_out_as_the_printed_arrangements() {
             vec![W1, W2, "K1:1-X1:9", W3, W4, "BT2:2-X1:9", W5, valve, W7, W8],
             34,
         ),
-        ("H", format!("{one}frost\n"), [&plain[..], &[frost]].concat(), 36),
+        ("H", format!("{one}frost\n"), [&plain[..], &[frost]].concat(), 38),
     ];
     for (name, text, printed, count) in cases {
         let text = format!("cylinder \"store\" litres=180 heated=\"indirect\"\n{text}");

@@ -2,15 +2,15 @@
 //! In: the sized system, the report, the cupboard. Out: sheets. Names of makes are blanks: the
 //! installer fills them in.
 
-use super::findings::against;
-use super::words::{called, plain, quantity, tags};
+use super::findings::{Sources, against};
+use super::words::{listed, own, plain, quantity, together};
 use crate::check::{Finding, Report};
-use crate::draw::frame::TitleData;
+use crate::draw::frame::{TitleData, nation};
 use crate::draw::scene::{Anchor, Ink, Item, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::draw::tables::{Flow, words};
 use crate::layout::cupboard::plan::CupboardPlan;
-use crate::model::{P2, Part, PartIx, Rect, Service, System};
+use crate::model::{P2, Part, Rect, Service, System};
 use crate::size::Sized;
 
 pub fn building_control(
@@ -46,22 +46,25 @@ pub fn building_control(
     }
     flow.heading("The discharge against its limits");
     let about_discharge = |f: &&Finding| f.rule.starts_with("DIS") || f.rule.starts_with("SAF");
-    let row = |f: &Finding, verdict: &str| {
-        vec![f.rule.to_owned(), f.title.clone(), against(f), verdict.to_owned(), f.source.clone()]
+    let mut sources_said = Sources::default();
+    let mut row = |f: &Finding, verdict: &str| {
+        let source = sources_said.number(&f.source);
+        vec![f.rule.to_owned(), f.title.clone(), against(f), verdict.to_owned(), source]
     };
     let mut rows: Vec<Vec<String>> =
         report.findings.iter().filter(about_discharge).map(|f| row(f, "see mend")).collect();
     rows.extend(report.passes.iter().filter(about_discharge).map(|f| row(f, "holds")));
     flow.table(
         &[
-            words("Rule", 14.0),
-            words("What", 58.0),
-            words("Found / limit", 36.0),
+            words("Rule", 15.0),
+            words("What", 75.0),
+            words("Found, limit", 50.0),
             words("Verdict", 18.0),
-            words("Source", 46.0),
+            words("Source", 15.0),
         ],
         &rows,
     );
+    sources_said.print(&mut flow);
     flow.heading("Where it ends");
     flow.paragraph(&terminations(system));
     flow.picture(34.0, photo_boxes);
@@ -76,6 +79,7 @@ pub fn building_control(
     ] {
         flow.blank(caption);
     }
+    flow.gap(6.0);
     flow.paragraph(
         "The certificate goes to the occupier and a notice to the building control body within 30 \
          days of completion (Building Regulations 2010, regulation 20, England).",
@@ -94,10 +98,15 @@ fn particulars(system: &System) -> Vec<Vec<String>> {
         pair("Work", format!("Unvented hot water storage, {}", system.job.name)),
         pair(
             "Rules",
-            format!("{} {}", system.rules.jurisdiction.value, system.rules.edition.value),
+            format!("{} {}", nation(&system.rules.jurisdiction.value), system.rules.edition.value)
+                .trim(),
         ),
     ];
-    for part in system.parts.iter().filter(|p| p.kind.symbol.name == "cylinder") {
+    let cylinders: Vec<&Part> =
+        system.parts.iter().filter(|p| p.kind.symbol.name == "cylinder").collect();
+    // Stores that are alike share their rows.
+    let mut groups: Vec<(String, Vec<&Part>)> = Vec::new();
+    for part in &cylinders {
         let heated = match part.kind.key.as_str() {
             "direct cylinder" => "direct, electric",
             "twin-coil cylinder" => "indirect, two coils",
@@ -109,17 +118,40 @@ fn particulars(system: &System) -> Vec<Vec<String>> {
             quantity(&part.attrs, "working-pressure", "bar greatest working pressure"),
         ];
         let how: Vec<String> = how.into_iter().filter(|t| !t.is_empty()).collect();
-        rows.push(pair(&called(part), how.join(", ")));
-        rows.push(pair(&format!("{}: make, model, serial", part.tag), ""));
+        let how = how.join(", ");
+        match groups.iter_mut().find(|(h, g)| *h == how && g[0].kind.key == part.kind.key) {
+            Some((_, group)) => group.push(part),
+            None => groups.push((how, vec![part])),
+        }
+    }
+    for (how, group) in groups {
+        let tags: Vec<&str> = group.iter().map(|p| p.tag.as_str()).collect();
+        let tags = listed(&tags);
+        let each = if group.len() > 1 { "each " } else { "" };
+        rows.push(pair(&together(&group), format!("{each}{how}")));
+        rows.push(pair(&format!("{tags}: make, model, serial"), ""));
+        let part = group[0];
         let expansion =
             if part.declares("air gap inside") || part.text("expansion") == Some("internal") {
                 "air gap inside the cylinder".to_owned()
             } else {
-                tags(system, |p| p.kind.key == "hot-water vessel")
+                let of = group.iter().map(|c| own(system, &cylinders, c, "hot-water vessel"));
+                format!("{each}{}", listed(&once(of)))
             };
-        rows.push(pair(&format!("{}: room for expansion", part.tag), expansion));
+        rows.push(pair(&format!("{tags}: room for expansion"), expansion));
     }
     rows
+}
+
+/// The tags of several lists of parts, each once.
+fn once<'a>(lists: impl Iterator<Item = Vec<&'a Part>>) -> Vec<&'a str> {
+    let mut tags: Vec<&str> = Vec::new();
+    for part in lists.flatten() {
+        if !tags.contains(&part.tag.as_str()) {
+            tags.push(&part.tag);
+        }
+    }
+    tags
 }
 
 /// What guards a source: cut-outs and thermostats fitted to it or named for it.
@@ -154,36 +186,47 @@ fn with_setting(part: &Part, unit: &str) -> String {
 }
 
 fn sources(system: &System) -> Vec<Vec<String>> {
-    let relief = system
-        .of_kind("temperature and pressure relief valve")
-        .map(|(_, p)| {
-            let t = quantity(&p.attrs, "temperature", "°C");
-            format!("{} {t}", p.tag).trim().to_owned()
-        })
-        .collect::<Vec<_>>()
-        .join(", ");
-    system
-        .parts
-        .iter()
-        .filter(|p| p.kind.heats)
-        .map(|p| {
-            let mut cut_out = guards(system, p, "overheat cut-out");
-            if !cut_out.is_empty() {
-                cut_out.push_str(", reset by hand");
-            }
-            vec![
-                called(p),
-                quantity(&p.attrs, "kw", "kW"),
-                guards(system, p, "cylinder thermostat"),
-                cut_out,
-                relief.clone(),
-            ]
+    const RELIEF: &str = "temperature and pressure relief valve";
+    let cylinders: Vec<&Part> =
+        system.parts.iter().filter(|p| p.kind.symbol.name == "cylinder").collect();
+    // Sources that are alike in all share a row; each has the relief of its own store.
+    let mut groups: Vec<([String; 3], Vec<&Part>)> = Vec::new();
+    for p in system.parts.iter().filter(|p| p.kind.heats) {
+        let mut cut_out = guards(system, p, "overheat cut-out");
+        if !cut_out.is_empty() {
+            cut_out.push_str(", reset by hand");
+        }
+        let says =
+            [quantity(&p.attrs, "kw", "kW"), guards(system, p, "cylinder thermostat"), cut_out];
+        match groups.iter_mut().find(|(s, g)| *s == says && g[0].kind.key == p.kind.key) {
+            Some((_, group)) => group.push(p),
+            None => groups.push((says, vec![p])),
+        }
+    }
+    groups
+        .into_iter()
+        .map(|([kw, thermostat, cut_out], group)| {
+            let of = group.iter().map(|p| {
+                let store = p.on.map(|ix| system.part(ix));
+                let store = store.filter(|s| cylinders.iter().any(|c| c.tag == s.tag));
+                match store {
+                    Some(store) => own(system, &cylinders, store, RELIEF),
+                    None => own(system, &[], p, RELIEF),
+                }
+            });
+            let relief = once(of);
+            let degrees =
+                relief.first().and_then(|t| system.by_tag(t)).map_or_else(String::new, |ix| {
+                    quantity(&system.part(ix).attrs, "temperature", "°C")
+                });
+            let relief = format!("{} {degrees}", listed(&relief)).trim().to_owned();
+            vec![together(&group), kw, thermostat, cut_out, relief]
         })
         .collect()
 }
 
 fn settings(system: &System) -> Vec<Vec<String>> {
-    let mut rows = Vec::new();
+    let mut groups: Vec<(String, Vec<&Part>)> = Vec::new();
     for kind in [
         "reducing valve",
         "expansion relief valve",
@@ -202,27 +245,34 @@ fn settings(system: &System) -> Vec<Vec<String>> {
             if let Some(t) = p.number("temperature") {
                 setting = format!("{} °C, {setting}", plain(t));
             }
-            rows.push(vec![called(p), setting, String::new()]);
+            match groups.iter_mut().find(|(s, g)| *s == setting && g[0].kind.key == kind) {
+                Some((_, group)) => group.push(p),
+                None => groups.push((setting, vec![p])),
+            }
         }
     }
-    rows
+    groups
+        .into_iter()
+        .map(|(setting, group)| vec![together(&group), setting, String::new()])
+        .collect()
 }
 
 fn terminations(system: &System) -> String {
-    let ends: Vec<String> = system
-        .pipes
-        .iter()
-        .filter(|p| p.service == Service::Discharge2)
-        .filter_map(|p| {
-            let end: PartIx = p.to.part;
-            let part = system.part(end);
-            (part.kind.ports.len() == 1).then(|| {
-                let size = p.size.as_ref().map_or("?", |s| s.value.as_str());
-                let of = &p.material.value;
-                format!("{}, by {size} mm {of}", called(part))
-            })
-        })
-        .collect();
+    let mut groups: Vec<(String, Vec<&Part>)> = Vec::new();
+    for p in system.pipes.iter().filter(|p| p.service == Service::Discharge2) {
+        let part = system.part(p.to.part);
+        if part.kind.ports.len() != 1 {
+            continue;
+        }
+        let size = p.size.as_ref().map_or("?", |s| s.value.as_str());
+        let by = format!("by {size} mm {}", p.material.value);
+        match groups.iter_mut().find(|(b, g)| *b == by && g[0].kind.key == part.kind.key) {
+            Some((_, group)) => group.push(part),
+            None => groups.push((by, vec![part])),
+        }
+    }
+    let ends: Vec<String> =
+        groups.iter().map(|(by, group)| format!("{}, {by}", together(group))).collect();
     if ends.is_empty() {
         "No end is stated: say where the discharge ends before work starts.".to_owned()
     } else {

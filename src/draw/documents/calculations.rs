@@ -1,8 +1,8 @@
 //! The calculations sheet: every figure with formula, inputs, source and result, so that a person
 //! can follow it by hand. In: the figures. Out: sheets.
 
-use super::words::plain;
-use crate::draw::frame::TitleData;
+use super::words::{listed, plain};
+use crate::draw::frame::{TitleData, capital};
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, figures, words};
 use crate::size::{Figure, Sized};
@@ -20,7 +20,25 @@ pub fn calculations(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
     for group in groups {
         flow.heading(&capital(&group.replace('-', " ")));
         let of_group = |f: &&Figure| group_of(f) == group && !has_table(f);
-        let rows: Vec<Vec<String>> = sized.figures.iter().filter(of_group).map(row).collect();
+        // Figures that agree in all but what they speak of share a row.
+        let mut same: Vec<(Vec<String>, Vec<&str>)> = Vec::new();
+        for f in sized.figures.iter().filter(of_group) {
+            let row = row(f);
+            match same.iter_mut().find(|(r, _)| *r == row) {
+                Some((_, about)) => about.push(&f.about),
+                None => same.push((row, vec![&f.about])),
+            }
+        }
+        let rows: Vec<Vec<String>> = same
+            .into_iter()
+            .map(|(mut row, mut about)| {
+                about.retain(|a| !a.is_empty());
+                if !about.is_empty() {
+                    row[0] = format!("{}: {}", listed(&about), row[0]);
+                }
+                row
+            })
+            .collect();
         let columns = [
             words("What", 40.0),
             words("Working", 62.0),
@@ -113,7 +131,8 @@ fn pipes(flow: &mut Flow, sized: &Sized) {
         let way = (f.formula.as_str(), f.source.as_str());
         if !said.contains(&way) {
             said.push(way);
-            flow.paragraph(&format!("{}: {} ({}).", capital(&f.quantity), f.formula, f.source));
+            let (what, how) = (capital(&f.quantity), typeset(&f.formula));
+            flow.paragraph(&format!("{what}: {how} ({}).", f.source));
         }
     }
     let mut rows: Vec<(Vec<String>, Vec<&str>)> = Vec::new();
@@ -159,20 +178,21 @@ fn row(f: &Figure) -> Vec<String> {
         .iter()
         .map(|i| format!("{} = {} {}", i.name, followed(i.value), i.unit).trim().to_owned())
         .collect();
-    let about = if f.about.is_empty() { String::new() } else { format!("{}: ", f.about) };
     let mut working = f.formula.clone();
     if !inputs.is_empty() {
         working = format!("{working}; {}", inputs.join(", "));
     }
-    let value = format!("{} {}", plain(f.value), f.unit);
-    let mut result = value.trim().to_owned();
-    if !f.result.is_empty() && f.result != result.trim() {
-        result = format!("{result}. {}", f.result);
-    }
-    if f.assumed {
+    let value = format!("{} {}", plain(f.value), f.unit).trim().to_owned();
+    // The words of a result often say the value themselves.
+    let mut result = match f.result.trim() {
+        "" => value,
+        words if says(words, &value) => words.to_owned(),
+        words => format!("{value}. {words}"),
+    };
+    if f.assumed && !result.contains("assumed value") {
         result.push_str(" (rests on an assumed value)");
     }
-    vec![format!("{about}{}", f.quantity), working, result, f.source.clone()]
+    vec![f.quantity.clone(), typeset(&working), typeset(&result), f.source.clone()]
 }
 
 /// An input: of what is less than 0.1 three digits that count, so that the sum can be followed.
@@ -186,7 +206,36 @@ fn followed(value: f64) -> String {
     if places == 3 { plain(value) } else { super::words::figure(value, places) }
 }
 
-pub fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + chars.as_str())
+/// True where the words name the value, as a figure of its own.
+fn says(words: &str, value: &str) -> bool {
+    let edge = |c: Option<char>| c.is_none_or(|c| !c.is_alphanumeric() && c != '.');
+    words.match_indices(value).any(|(at, _)| {
+        let next = words[at + value.len()..].chars().next();
+        let ends = next.is_none_or(|c| !c.is_alphanumeric());
+        edge(words[..at].chars().next_back()) && ends
+    })
+}
+
+/// Typed algebra with the signs the typeface has.
+fn typeset(text: &str) -> String {
+    text.replace("^2", "²")
+        .replace("^3", "³")
+        .replace("m3/h", "m³/h")
+        .replace("/m3", "/m³")
+        .replace("m2", "m²")
+        .replace(" dT", " ∆T")
+        .replace(" x ", " × ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_value_is_said_once() {
+        assert!(says("10 elbows left", "10 elbows"));
+        assert!(says("0 bar apart", "0 bar"));
+        assert!(!says("10 bar apart", "0 bar"));
+        assert!(!says("22 mm passes: 3.1 of 9 m", "3.1 m"));
+    }
 }

@@ -4,7 +4,7 @@
 
 use super::words::figure;
 use crate::draw::cupboard::{Projection, View, plain_body};
-use crate::draw::frame::{TitleData, drawing_space, space_above_block};
+use crate::draw::frame::space_above_strip;
 use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
 use crate::lettering::{Weight, wrap};
@@ -37,20 +37,20 @@ const WORTH_KNOWING: [(&str, &str); 14] = [
 ];
 
 struct Label<'a> {
+    kind: &'static str,
     text: String,
     solids: Vec<&'a Solid>,
 }
 
 /// The householder's sheet.
-pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>, data: &TitleData) -> Sheet {
+pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
     let system = &sized.system;
     let paper = Paper::A4_LANDSCAPE;
-    let space = drawing_space(paper).grown(-5.0);
-    let above = space_above_block(paper, data).grown(-5.0);
+    let space = space_above_strip(paper).grown(-5.0);
     let mut items: Vec<Item> = Vec::new();
     let mut said = String::from("Your hot water cupboard, seen from the door.");
-    // The picture takes the left, down to the frame's foot; the title block stands at the right.
-    let picture = Rect::new(space.x, space.y + 8.0, 80.0, space.h - 8.0);
+    // The picture takes the left; words stand at its right.
+    let picture = Rect::new(space.x, space.y + 8.0, 104.0, space.h - 8.0);
     let labels = plan.map_or_else(Vec::new, |p| labels(system, p));
     let title = Words::new(P2::new(space.x, space.y + 4.0), "Your hot water cupboard", 5.0);
     items.push(title.bold().into());
@@ -58,7 +58,7 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>, data: &TitleData)
         items.extend(draw_picture(system, plan, &labels, picture));
     }
     let left = picture.right() + 6.0;
-    let column = Rect::new(left, space.y + 8.0, above.right() - left, above.h);
+    let column = Rect::new(left, space.y + 8.0, space.right() - left, space.h - 8.0);
     let half = (column.w - 6.0) * 0.56;
     let mut y = column.y + LETTERS;
     for (i, label) in labels.iter().enumerate() {
@@ -71,7 +71,9 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>, data: &TitleData)
         y += 1.6;
     }
     let right = Rect::new(left + half + 6.0, column.y, column.w - half - 6.0, column.h);
-    items.extend(boxes(system, right, &mut said));
+    let tap = labels.iter().position(|l| l.kind == "stop valve").map(|i| i + 1);
+    let stores = stores(system, plan);
+    items.extend(boxes(system, &stores, tap, right, &mut said));
     Sheet {
         key: "householder".to_owned(),
         title: "Customer guide".to_owned(),
@@ -98,18 +100,36 @@ fn labels<'a>(system: &'a System, plan: &'a CupboardPlan) -> Vec<Label<'a>> {
             continue;
         }
         let mut text = text.to_owned();
-        if kind == "cylinder"
-            && let Some(litres) = cylinders(system).find_map(|c| c.number("litres"))
-        {
-            text = format!("{text}, {litres:.0} litres");
+        if kind == "cylinder" {
+            let litres: Vec<f64> =
+                stores(system, Some(plan)).iter().filter_map(|c| c.number("litres")).collect();
+            let alike = litres.windows(2).all(|p| p[0] == p[1]);
+            text = match litres[..] {
+                [one] => format!("{text}, {one:.0} litres"),
+                [one, _, ..] if alike => format!("{text}s, {one:.0} litres each"),
+                [_, ..] => format!("{text}s, {:.0} litres together", litres.iter().sum::<f64>()),
+                [] => text,
+            };
         }
-        labels.push(Label { text, solids });
+        labels.push(Label { kind, text, solids });
     }
     labels
 }
 
-fn cylinders(system: &System) -> impl Iterator<Item = &Part> {
-    system.parts.iter().filter(|p| p.kind.symbol.name == "cylinder")
+/// The stores in this cupboard; where none is drawn, those of the system.
+fn stores<'a>(system: &'a System, plan: Option<&CupboardPlan>) -> Vec<&'a Part> {
+    let stands = |part: &Part| {
+        plan.is_some_and(|p| {
+            p.solids.iter().any(|s| match s.owner {
+                Owner::Part(ix) => system.part(ix).tag == part.tag,
+                Owner::Unit(_) => false,
+            })
+        })
+    };
+    let all: Vec<&Part> =
+        system.parts.iter().filter(|p| p.kind.symbol.name == "cylinder").collect();
+    let here: Vec<&Part> = all.iter().copied().filter(|p| stands(p)).collect();
+    if here.is_empty() { all } else { here }
 }
 
 fn draw_picture(system: &System, plan: &CupboardPlan, labels: &[Label], room: Rect) -> Vec<Item> {
@@ -190,39 +210,56 @@ fn simple_pen(service: Service) -> Stroke {
 }
 
 /// The boxes at the right: stop the water, never close, water in the cup, what it gives.
-fn boxes(system: &System, room: Rect, said: &mut String) -> Vec<Item> {
+fn boxes(
+    system: &System,
+    stores: &[&Part],
+    tap: Option<usize>,
+    room: Rect,
+    said: &mut String,
+) -> Vec<Item> {
     let phone =
         system.job.fields.get("phone").cloned().unwrap_or_else(|| "____________".to_owned());
     let service =
         system.job.fields.get("next-service").cloned().unwrap_or_else(|| "____________".to_owned());
-    let stored = cylinders(system).find_map(|c| c.number("stored"));
-    let litres: f64 = cylinders(system).filter_map(|c| c.number("litres")).sum();
+    let stored = stores.iter().find_map(|c| c.number("stored"));
+    let litres: f64 = stores.iter().filter_map(|c| c.number("litres")).sum();
+    let electric = |p: &&Part| p.kind.key == "immersion heater";
+    let heating = system.parts.iter().any(|p| p.kind.heats && !electric(&p));
+    let off = match (heating, system.parts.iter().any(|p| electric(&p))) {
+        (true, true) => "the heating and the water heater",
+        (true, false) => "the heating",
+        (false, _) => "the water heater",
+    };
+    let except = tap.map_or_else(String::new, |n| format!(", except the stop tap ({n})"));
     let mut good = Vec::new();
     if let Some(t) = stored {
         good.push(format!("Water is kept at {} °C: do not turn it down.", figure(t, 0)));
     }
     if litres > 0.0 {
-        good.push(format!("The tank holds {litres:.0} litres."));
+        good.push(match stores {
+            [_] => format!("The tank holds {litres:.0} litres."),
+            _ => format!("The tanks hold {litres:.0} litres together."),
+        });
     }
     good.push(format!("Next service: {service}"));
     let texts: [(&str, Vec<String>, bool); 3] = [
         (
             "If water runs in the drip cup",
             vec![
-                "Switch off the heating and the water heater. Leave the water on. Do not touch the \
-                 pipe: it may be scalding."
-                    .to_owned(),
+                format!(
+                    "Switch off {off}. Leave the water on. Do not touch the pipe: it may be \
+                     scalding."
+                ),
                 format!("Ring: {phone}"),
             ],
             true,
         ),
         (
             "Never",
-            vec![
-                "Never close or cap a lever, valve or pipe by the tank or the pressure balls, and \
-                 never take off a cover."
-                    .to_owned(),
-            ],
+            vec![format!(
+                "Never close or cap a lever, valve or pipe by the tank or the pressure \
+                     balls{except}. Never take off a cover."
+            )],
             true,
         ),
         ("Good to know", good, false),

@@ -2,36 +2,66 @@
 //! the system. Out: sheets.
 
 use crate::catalogue::Closes;
-use crate::draw::frame::TitleData;
+use crate::draw::frame::space_above_strip;
 use crate::draw::scene::{Anchor, Ink, Item, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::tables::Flow;
 use crate::lettering::{Weight, wrap};
 use crate::model::{P2, Part, Rect, System};
 
-/// Height of a label and of its letters, mm.
-const LABEL: f64 = 24.0;
 const LETTERS: f64 = 3.5;
+const SMALL: f64 = 2.5;
+/// Of the warning beside the cylinder: read from the door.
+const LARGE: f64 = 6.0;
 const COLUMNS: usize = 3;
+const PITCH: f64 = 1.5;
+/// Above and below the words of a label, and between labels.
+const PAD: f64 = 3.0;
+const GAP: f64 = 2.0;
 
-pub fn labels(system: &System, data: &TitleData) -> Vec<Sheet> {
-    let mut flow = Flow::new("labels", "Labels to cut out", Paper::A4_PORTRAIT, data);
+/// A label: what stands large and what stands under it.
+struct Label {
+    heading: String,
+    text: String,
+}
+
+pub fn labels(system: &System) -> Vec<Sheet> {
+    let paper = Paper::A4_PORTRAIT;
+    let mut flow = Flow::within("labels", "Labels to cut out", paper, space_above_strip(paper));
     flow.heading("Fix one to each part; the first beside the cylinder");
-    let mut texts: Vec<(String, String)> = Vec::new();
+    flow.paragraph(
+        "Letters and number, such as TPRV1, are the part's tag on the drawings and in the lists: \
+         the label carries both the tag and the part's name.",
+    );
+    flow.gap(2.0);
+    let whole = flow.measure() - GAP;
     if system.parts.iter().any(|p| p.kind.symbol.name == "cylinder") {
-        texts.push((
-            "UNVENTED HOT WATER".to_owned(),
-            "Under pressure. Do not remove or alter any valve. Call a certificated person."
+        let warning = Label {
+            heading: "UNVENTED HOT WATER".to_owned(),
+            text: "Under pressure. Do not remove or alter any valve. Call a certificated person."
                 .to_owned(),
-        ));
+        };
+        let lines = set(&warning, whole, LARGE, LETTERS);
+        let depth = depth(&lines);
+        flow.picture(depth + GAP, |room| {
+            draw(Rect::new(room.x, room.y, whole, depth), &lines, true)
+        });
     }
-    for part in system.parts.iter().filter(|p| p.in_cupboard()) {
-        if let Some(text) = wording(part) {
-            texts.push((format!("{} {}", part.tag, part.kind.key), text.to_owned()));
-        }
-    }
+    let texts: Vec<Label> = system
+        .parts
+        .iter()
+        .filter(|p| p.in_cupboard())
+        .filter_map(|part| {
+            let heading = format!("{} {}", part.tag, part.kind.key);
+            wording(part).map(|text| Label { heading, text: text.to_owned() })
+        })
+        .collect();
+    let wide = flow.measure() / COLUMNS as f64 - GAP;
     for row in texts.chunks(COLUMNS) {
-        flow.picture(LABEL + 2.0, |room| {
-            row.iter().enumerate().flat_map(|(i, text)| label(room, i, text)).collect()
+        let row: Vec<Vec<Line>> = row.iter().map(|l| set(l, wide, LETTERS, SMALL)).collect();
+        let deep = row.iter().map(|lines| depth(lines)).fold(0.0, f64::max);
+        flow.picture(deep + GAP, |room| {
+            let frame = |i: usize| Rect::new(room.x + (wide + GAP) * i as f64, room.y, wide, deep);
+            row.iter().enumerate().flat_map(|(i, lines)| draw(frame(i), lines, false)).collect()
         });
     }
     flow.finish()
@@ -58,23 +88,34 @@ fn wording(part: &Part) -> Option<&'static str> {
     }
 }
 
-fn label(room: Rect, column: usize, (heading, text): &(String, String)) -> Vec<Item> {
-    let w = room.w / COLUMNS as f64;
-    let frame = Rect::new(room.x + w * column as f64, room.y, w - 2.0, LABEL);
-    let edge = Stroke::solid(0.5, Ink::BLACK);
-    let mut items: Vec<Item> = vec![Shape::rect(frame, Some(edge), None).into()];
-    let mut y = frame.y + 5.0;
-    let mut line = |text: String, weight: Weight, y: &mut f64, h: f64| {
-        let mut words = Words::new(P2::new(frame.centre().x, *y), text, h).anchor(Anchor::Middle);
-        words.weight = weight;
-        items.push(words.into());
-        *y += h * 1.5;
+/// A line of a label: its words, their weight and height.
+type Line = (String, Weight, f64);
+
+fn set(label: &Label, wide: f64, large: f64, small: f64) -> Vec<Line> {
+    let room = wide - 4.0;
+    let of = |text: &str, weight: Weight, h: f64| -> Vec<Line> {
+        wrap(text, h, weight, room).into_iter().map(|l| (l, weight, h)).collect()
     };
-    for l in wrap(heading, LETTERS, Weight::Bold, frame.w - 4.0) {
-        line(l, Weight::Bold, &mut y, LETTERS);
-    }
-    for l in wrap(text, 2.5, Weight::Regular, frame.w - 4.0) {
-        line(l, Weight::Regular, &mut y, 2.5);
+    let mut lines = of(&label.heading, Weight::Bold, large);
+    lines.extend(of(&label.text, Weight::Regular, small));
+    lines
+}
+
+fn depth(lines: &[Line]) -> f64 {
+    2.0 * PAD + lines.iter().map(|(_, _, h)| h * PITCH).sum::<f64>()
+}
+
+/// The words of a label in the middle of its frame, across and down.
+fn draw(frame: Rect, lines: &[Line], warning: bool) -> Vec<Item> {
+    let edge = Stroke::solid(if warning { 1.0 } else { 0.5 }, Ink::BLACK);
+    let mut items: Vec<Item> = vec![Shape::rect(frame, Some(edge), None).into()];
+    let mut y = frame.y + PAD + (frame.h - depth(lines)) / 2.0;
+    for (text, weight, h) in lines {
+        let at = P2::new(frame.centre().x, y + h * (1.0 + PITCH) / 2.0);
+        let mut words = Words::new(at, text.clone(), *h).anchor(Anchor::Middle);
+        words.weight = *weight;
+        items.push(words.into());
+        y += h * PITCH;
     }
     items
 }

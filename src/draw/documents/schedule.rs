@@ -49,7 +49,11 @@ pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet
     ];
     flow.table(&columns, &rows);
     if !takeoff.is_empty() {
-        flow.heading("Pipe, fittings, clips, lagging");
+        let lagged = takeoff.iter().any(|r| r[0] == "lagging");
+        flow.heading(match lagged {
+            true => "Pipe, fittings, clips, lagging",
+            false => "Pipe, fittings, clips",
+        });
         let rows: Vec<Vec<String>> = takeoff.iter().map(|r| r.to_vec()).collect();
         let columns = [
             words("What", 52.0),
@@ -63,21 +67,48 @@ pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet
     flow.finish()
 }
 
-/// The attributes that tell one part of a kind from another: "litres 210, coil-kw 21".
+/// The attributes that tell one part of a kind from another: "210 litres, coil 21 kW".
 fn data_of(part: &Part) -> String {
     let mut said = Vec::new();
     for (key, value) in &part.attrs.0 {
         if key.starts_with("port.") {
             continue;
         }
-        let unit = part.kind.attrs.get(key).map_or("", String::as_str);
-        let text = match &value.value {
-            Datum::Number(n) => format!("{key} {} {unit}", plain(*n)),
-            Datum::Text(t) => format!("{key} {t}"),
-            Datum::Flag(true) => key.clone(),
-            Datum::Flag(false) => continue,
+        let unit = match part.kind.attrs.get(key).map_or("", String::as_str) {
+            "l" => "litres",
+            "m2" => "m²",
+            "m3/h" => "m³/h",
+            unit => unit,
         };
-        said.push(text.trim().to_owned());
+        let name = in_words(key);
+        said.push(match (&value.value, key.as_str()) {
+            (Datum::Number(n), "fall") => format!("fall 1 in {}", plain(*n)),
+            (Datum::Number(n), "kw" | "litres" | "watts") => format!("{} {unit}", plain(*n)),
+            (Datum::Number(n), _) => format!("{name} {} {unit}", plain(*n)).trim().to_owned(),
+            (Datum::Text(t), "visible") => format!("seen from {t}"),
+            (Datum::Text(t), _) => format!("{name} {t}"),
+            (Datum::Flag(true), _) => name,
+            (Datum::Flag(false), _) => continue,
+        });
     }
     said.join(", ")
+}
+
+/// An attribute's key as the trade says it.
+fn in_words(key: &str) -> String {
+    match key {
+        "coil-kw" | "coil-litres" => "coil".to_owned(),
+        "coil-area" => "coil surface".to_owned(),
+        "solar-coil-kw" => "solar coil".to_owned(),
+        "working-pressure" => "greatest working pressure".to_owned(),
+        "max-inlet" => "greatest inlet pressure".to_owned(),
+        "max-pressure" => "greatest pressure".to_owned(),
+        "max-stored" => "greatest stored".to_owned(),
+        "min-flow" => "least flow".to_owned(),
+        "min-kw" => "least output".to_owned(),
+        "min-litres" => "least volume".to_owned(),
+        "water" => "water content".to_owned(),
+        "kv" => "Kv".to_owned(),
+        _ => key.replace('-', " "),
+    }
 }

@@ -46,14 +46,81 @@ pub fn whereabouts(place: &Place) -> String {
     place.elsewhere.clone().unwrap_or_else(|| "cupboard".to_owned())
 }
 
-/// Tags joined by commas.
-pub fn tags<'a>(system: &'a System, wanted: impl Fn(&Part) -> bool + 'a) -> String {
-    system.parts.iter().filter(|p| wanted(p)).map(|p| p.tag.as_str()).collect::<Vec<_>>().join(", ")
+/// Tags as people list them: "EV1, EV3", and three or more in a row as "EV1 to EV8".
+pub fn listed(tags: &[&str]) -> String {
+    let split = |t: &str| -> Option<(String, u32)> {
+        let at = t.find(|c: char| c.is_ascii_digit())?;
+        Some((t[..at].to_owned(), t[at..].parse().ok()?))
+    };
+    let follows = |a: &str, b: &str| match (split(a), split(b)) {
+        (Some(a), Some(b)) => a.0 == b.0 && a.1 + 1 == b.1,
+        _ => false,
+    };
+    let mut runs: Vec<Vec<&str>> = Vec::new();
+    for tag in tags {
+        match runs.last_mut() {
+            Some(run) if run.last().is_some_and(|last| follows(last, tag)) => run.push(tag),
+            _ => runs.push(vec![tag]),
+        }
+    }
+    let said: Vec<String> = runs
+        .iter()
+        .map(|run| match run[..] {
+            [first, _, .., last] => format!("{first} to {last}"),
+            _ => run.join(", "),
+        })
+        .collect();
+    said.join(", ")
+}
+
+/// Several parts of a kind in one breath: the one by its name, more by their tags and number.
+pub fn together(parts: &[&Part]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => called(one),
+        [first, ..] => {
+            let tags: Vec<&str> = parts.iter().map(|p| p.tag.as_str()).collect();
+            format!("{} {} (× {})", listed(&tags), first.kind.key, parts.len())
+        }
+    }
+}
+
+/// Of a kind's parts the ones that belong to an owner: fitted on it, or named for the same
+/// dwelling, or, where there are as many of one as of the other, the one in the same place of the
+/// order; all of them where nothing tells them apart.
+pub fn own<'a>(system: &'a System, owners: &[&Part], owner: &Part, kind: &'a str) -> Vec<&'a Part> {
+    let all: Vec<&Part> = system.of_kind(kind).map(|(_, p)| p).collect();
+    let on = |p: &&&Part| p.on.is_some_and(|ix| system.part(ix).tag == owner.tag);
+    let fitted: Vec<&Part> = all.iter().filter(on).copied().collect();
+    if !fitted.is_empty() {
+        return fitted;
+    }
+    let shared = |p: &Part| {
+        let words = p.name.split(' ').zip(owner.name.split(' '));
+        words.take_while(|(a, b)| a == b).count()
+    };
+    let most = all.iter().map(|p| shared(p)).max().unwrap_or(0);
+    let near: Vec<&Part> = all.iter().filter(|p| shared(p) == most).copied().collect();
+    if most > 0 && near.len() < all.len() {
+        return near;
+    }
+    let place = owners.iter().position(|o| o.tag == owner.tag);
+    match place.and_then(|i| all.get(i)) {
+        Some(one) if all.len() == owners.len() => vec![one],
+        _ => all,
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn tags_in_a_row_are_said_as_a_run() {
+        assert_eq!(listed(&["EV1", "EV2", "EV3", "EV5"]), "EV1 to EV3, EV5");
+        assert_eq!(listed(&["EV1", "EV2"]), "EV1, EV2");
+        assert_eq!(listed(&[]), "");
+    }
 
     #[test]
     fn figures_carry_no_noise() {

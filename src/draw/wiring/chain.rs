@@ -1,9 +1,10 @@
 //! An immersion heater's circuit as a chain of devices. In: the netlist and the circuit. Out: boxes
 //! in a row on a page, three cores between neighbours.
 
-use super::circuit::{capital, name};
+use super::circuit::name;
 use super::cores::{code, core};
 use super::page::{Page, words};
+use crate::draw::frame::capital;
 use crate::draw::scene::{Anchor, Ink, Shape, Stroke};
 use crate::draw::style::{letters, width};
 use crate::lettering::{Weight, fitted, wrap};

@@ -2,15 +2,17 @@
 //! ladder plan. Out: undressed sheets; a ladder too tall for one goes on on the next, broken only
 //! where nothing hangs together.
 
-use super::page::{Page, short, words};
-use super::symbols::{self, ACTUATOR, Drawn, HALF, Worked, dot, terminal};
-use crate::draw::frame::TitleData;
+use super::page::{Page, sheets_of, short, words};
+use super::symbols::{self, ACTUATOR, Drawn, HALF, Used, Worked, dot, terminal};
+use crate::draw::frame::{TitleData, capital};
 use crate::draw::scene::{Anchor, Ink, Sheet, Stroke};
 use crate::draw::style::{letters, width};
 use crate::layout::wiring::ladder::{Cell, Element, Ladder, ladders};
 use crate::lettering::{Weight, fitted, wrap};
 use crate::model::{P2, Rect};
-use crate::wire::netlist::{Actuator, Contact, LoadRole, Supply, When, Wiring, terminal_of};
+use crate::wire::netlist::{
+    Actuator, Contact, DeviceKind, LoadRole, Supply, When, Wiring, terminal_of,
+};
 
 /// Room above and below the line of a rung: with contacts, with loads alone, for each line of
 /// words beyond the first.
@@ -25,9 +27,13 @@ const SHORT_HEAD: f64 = 11.0;
 const TAIL: f64 = 5.0;
 /// Room for the row of symbols under the notes.
 const LEGEND: f64 = 15.0;
+/// Between two symbols of it.
+const SPACE: f64 = 2.5;
 /// Where the rails stand from the sides of the drawing.
 const LEFT: f64 = 12.0;
 const RIGHT: f64 = 34.0;
+/// Half the length of a fuse.
+const FUSE: f64 = 3.75;
 /// Width kept for a load before the neutral.
 const LOAD: f64 = 58.0;
 
@@ -55,32 +61,16 @@ pub fn circuit(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
             }
             // A part taller than a sheet is cut all the same.
             let end = if end == row { (row + fits.max(1)).min(plan.rows) } else { end };
+            let part = pages.len() + 1;
             if let Some(page) = pages.last_mut() {
                 (drawing.first, drawing.rows) = (number, (row, end));
-                y = drawing.onto(page, y, row > 0);
+                y = drawing.onto(page, y, row > 0, (end < plan.rows).then_some(part));
             }
             number += end - row;
             row = end;
         }
     }
-    let many = pages.len() > 1;
-    pages
-        .into_iter()
-        .enumerate()
-        .map(|(i, mut page)| {
-            notes(&mut page, w);
-            let key = if i == 0 {
-                "wiring-circuit".to_owned()
-            } else {
-                format!("wiring-circuit-{}", i + 1)
-            };
-            let title = match many {
-                true => format!("Wiring: circuit diagram, part {}", i + 1),
-                false => "Wiring: circuit diagram".to_owned(),
-            };
-            page.finish(&key, &title)
-        })
-        .collect()
+    sheets_of(pages, "wiring-circuit", "Wiring: circuit diagram", |page| notes(page, w))
 }
 
 /// The rung of each load and of each contact, for cross references.
@@ -154,7 +144,8 @@ impl<'a> Drawing<'a> {
         if short { SHORT_HEAD } else { HEAD }
     }
 
-    fn onto(&self, page: &mut Page, top: f64, again: bool) -> f64 {
+    /// `more`: the part on which the ladder goes on.
+    fn onto(&self, page: &mut Page, top: f64, again: bool, more: Option<usize>) -> f64 {
         let (l, r) = self.rails;
         let supply = &self.w.supplies[self.plan.supply];
         let deep = self.head_depth(again);
@@ -172,6 +163,17 @@ impl<'a> Drawing<'a> {
         for (x, name) in [(l, &supply.line), (r, &supply.neutral)] {
             let what = if x == l { "line rail" } else { "neutral rail" };
             page.wire(name, what, &[P2::new(x, head), P2::new(x, foot)], rail());
+            let Some(part) = more else { continue };
+            let tip = foot + 1.2;
+            page.symbols.push(symbols::line(&[
+                (x - 1.2, tip - 2.4),
+                (x, tip),
+                (x + 1.2, tip - 2.4),
+            ]));
+            page.label(
+                name,
+                words(x + 2.2, tip + 2.2, format!("on in part {part}"), Anchor::Start),
+            );
         }
         let x_of = |level: usize| {
             if level >= self.plan.levels { r } else { l + level as f64 * self.step }
@@ -222,16 +224,25 @@ impl<'a> Drawing<'a> {
             let dx = if x < mid { -2.0 } else { 2.0 };
             page.label(&s.line, words(x + dx, supply_y + 1.25, name, side).bold());
         }
+        // In the order of the current: a circuit-breaker stands before the switch, the fuse of a
+        // connection unit behind its own.
         let (lp, np) = (mid - 20.0, mid + 20.0);
-        let fuse = mid - 46.0;
-        page.wire(
-            &s.line,
-            "line",
-            &[P2::new(li, supply_y + 0.9), P2::new(li, y), P2::new(lp + HALF, y)],
-            pen(),
-        );
-        page.wire(&s.line, "line", &[P2::new(lp - HALF, y), P2::new(fuse + 3.75, y)], pen());
-        page.wire(&s.line, "line", &[P2::new(fuse - 3.75, y), P2::new(l, y)], pen());
+        let breaker = P2::new(li, y - 4.3);
+        let fuse = P2::new(mid - 46.0, y);
+        let mut down = P2::new(li, supply_y + 0.9);
+        if s.new_circuit {
+            let in_ = P2::new(li, breaker.y - HALF);
+            page.wire(&s.line, "line", &[down, in_], pen());
+            down = P2::new(li, breaker.y + HALF);
+        }
+        page.wire(&s.line, "line", &[down, P2::new(li, y), P2::new(lp + HALF, y)], pen());
+        if s.new_circuit {
+            page.wire(&s.line, "line", &[P2::new(lp - HALF, y), P2::new(l, y)], pen());
+        } else {
+            let ends = [fuse.x + FUSE, fuse.x - FUSE];
+            page.wire(&s.line, "line", &[P2::new(lp - HALF, y), P2::new(ends[0], y)], pen());
+            page.wire(&s.line, "line", &[P2::new(ends[1], y), P2::new(l, y)], pen());
+        }
         page.wire(
             &s.neutral,
             "neutral",
@@ -252,19 +263,22 @@ impl<'a> Drawing<'a> {
         }
         page.symbols.push(symbols::dashed(&[(lp, y - 1.7), (np, y - 1.7)]));
         page.label(&tag, words(np + 6.0, y - 2.0, format!("{name}  both poles"), Anchor::Start));
-        let what = if s.new_circuit { "circuit-breaker" } else { "fuse, BS 1362" };
-        let source = if s.new_circuit { crate::wire::netlist::device_of(&s.line) } else { &tag };
-        page.part(
-            source,
-            "fuse",
-            what,
-            Rect::new(fuse - 3.75, y - 1.25, 7.5, 2.5),
-            symbols::fuse(fuse, y),
-        );
-        page.label(
-            source,
-            words(fuse - 6.0, y - 2.0, format!("{what}, {} A", s.fuse), Anchor::End),
-        );
+        if s.new_circuit {
+            page.used.insert(Used::Breaker);
+            let source = crate::wire::netlist::device_of(&s.line);
+            let on_paper = Rect::new(li - 3.2, breaker.y - HALF, 4.1, 2.0 * HALF);
+            let symbol = symbols::breaker(breaker.x, breaker.y);
+            page.part(source, "circuit-breaker", "circuit-breaker", on_paper, symbol);
+            let way = self::name(self.w, source);
+            let text = format!("{way}: circuit-breaker, {} A", s.fuse);
+            page.label(source, words(li - 4.2, y - 4.6, text, Anchor::End));
+        } else {
+            page.used.insert(Used::Fuse);
+            let on_paper = Rect::new(fuse.x - FUSE, y - 1.25, 2.0 * FUSE, 2.5);
+            page.part(&tag, "fuse", "fuse, BS 1362", on_paper, symbols::fuse(fuse.x, y));
+            let text = format!("fuse, BS 1362, {} A", s.fuse);
+            page.label(&tag, words(fuse.x - 6.0, y - 2.0, text, Anchor::End));
+        }
         let text = format!("L {}", if s.new_circuit { "" } else { "(X1:1)" });
         page.label(&s.line, words(l + 2.0, y - 2.0, text.trim(), Anchor::Start).bold());
         let text = format!("{} N", if s.new_circuit { "" } else { "(X1:2)" });
@@ -291,6 +305,7 @@ impl<'a> Drawing<'a> {
             }
         }
         if !riser.ways.is_empty() {
+            page.used.insert(Used::Terminal);
             page.symbols.push(terminal(x, y0));
             page.label(&name, words(x + 1.6, y0 - 1.6, riser.ways.join(" "), Anchor::Start).bold());
         }
@@ -312,6 +327,7 @@ impl<'a> Drawing<'a> {
             Actuator::Output => Worked::Relay,
             Actuator::DoublePole | Actuator::Manual => Worked::Hand,
         };
+        page.used.insert(Used::Contact(by));
         let tag = self.w.tag_of(&c.device).to_owned();
         let top = if by == Worked::Hand { ACTUATOR - 2.0 } else { ACTUATOR };
         let on_paper = Rect::new(x - HALF, y - top, 2.0 * HALF + 1.2, top);
@@ -381,6 +397,9 @@ impl<'a> Drawing<'a> {
             LoadRole::Sense => "in",
             _ => "~",
         };
+        // A pump and a valve's motor look alike.
+        let looks = if drawn == Drawn::Pump { Drawn::ValveMotor } else { drawn };
+        page.used.insert(Used::Load(looks));
         let (items, half) = symbols::load(x, y, drawn, inside);
         let pen = || Stroke::solid(width::SYMBOL, Ink::BLACK);
         page.wire(&l.line, &l.line, &[P2::new(x0, y), P2::new(x - half, y)], pen());
@@ -459,15 +478,21 @@ fn collect<'a>(when: &'a When, of: &mut Vec<&'a str>) {
 
 /// "Q1 ZV1": designation, then the tag of the other sheets.
 pub fn name(w: &Wiring, id: &str) -> String {
-    match w.device(id).and_then(|d| d.tag.as_deref()) {
+    let device = w.device(id);
+    if device.is_some_and(|d| d.kind == DeviceKind::ConsumerUnit) {
+        // One consumer unit, a way of it for each circuit.
+        return format!("CU, way {}", id.trim_start_matches("CU"));
+    }
+    match device.and_then(|d| d.tag.as_deref()) {
         Some(tag) if tag != id => format!("{id} {tag}"),
         _ => id.to_owned(),
     }
 }
 
-pub fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or_else(String::new, |c| c.to_uppercase().collect::<String>() + chars.as_str())
+/// True where a motor valve is wired.
+pub fn has_valves(w: &Wiring) -> bool {
+    use DeviceKind::{Diverter, MidPositionValve, ZoneValve};
+    w.devices.iter().any(|d| matches!(d.kind, Diverter | MidPositionValve | ZoneValve))
 }
 
 fn notes(page: &mut Page, w: &Wiring) {
@@ -479,50 +504,88 @@ fn notes(page: &mut Page, w: &Wiring) {
             "Isolate every supply, lock off, prove dead before opening anything.",
         ],
     );
+    let valves = if has_valves(w) { ", valves shut" } else { "" };
+    let centre = match w.device("X1") {
+        Some(_) => " X1 = wiring centre; its numbers are this project's convention.",
+        None => "",
+    };
+    let moves = match page.used.contains(&Used::Contact(Worked::Position)) {
+        true => "; \"contact: n\" names the rung of the contact that a load moves",
+        false => "",
+    };
     let mut texts = vec![
-        "Drawn with power off, timers off, thermostats cold, cut-outs healthy, valves shut. Numbers at the left are rungs; \"contact: n\" names the rung of the contact that a load moves. X1 = wiring centre; its numbers are this project's convention.".to_owned(),
+        format!(
+            "Drawn with power off, timers off, thermostats cold, cut-outs healthy{valves}. Numbers at the left are rungs{moves}.{centre}"
+        ),
         "Protective conductors run with every cable: see the terminal table.".to_owned(),
     ];
     if w.supplies.iter().filter(|s| !s.inside).count() > 1 {
         texts.insert(0, "More than one supply: each immersion heater has a circuit of its own. Label every enclosure that holds a second supply.".to_owned());
     }
     texts.extend(w.notes.iter().cloned());
-    let rest = Rect::new(at.x, at.y + used + 2.0, at.w, at.h - used - 2.0 - LEGEND);
+    let deep = legend_depth(page, at.w);
+    let rest = Rect::new(at.x, at.y + used + 2.0, at.w, at.h - used - 2.0 - deep);
     page.paragraphs(rest, &texts);
-    legend(page, w, Rect::new(at.x, at.bottom() - LEGEND, at.w, LEGEND));
+    legend(page, Rect::new(at.x, at.bottom() - deep, at.w, deep));
 }
 
-/// The symbols used, in one row.
-fn legend(page: &mut Page, w: &Wiring, at: Rect) {
-    let y = at.y + ACTUATOR + 0.5;
+/// One row of symbols, or two where one is not wide enough.
+fn legend_depth(page: &Page, width: f64) -> f64 {
+    let of = |text: &str| crate::lettering::width(text, letters::SMALL, Weight::Regular).max(9.0);
+    let whole: f64 = page.used.iter().map(|u| of(explained(*u)) + SPACE).sum::<f64>() + of("joint");
+    LEGEND * (whole / width).ceil().clamp(1.0, 2.0)
+}
+
+/// The symbols on the sheet, each once.
+fn legend(page: &mut Page, at: Rect) {
+    let mut y = at.y + ACTUATOR + 0.5;
     let mut x = at.x;
-    let kinds = [
-        (Worked::Timer, Actuator::Timer, false, "timer"),
-        (Worked::Thermostat, Actuator::Thermostat, true, "thermostat"),
-        (Worked::CutOut, Actuator::CutOut, true, "cut-out, hand reset"),
-        (Worked::Position, Actuator::Position, false, "valve's switch"),
-        (Worked::Relay, Actuator::Output, false, "controller's contact"),
-    ];
-    for (by, actuator, breaks, text) in kinds {
-        if !w.contacts.iter().any(|c| c.by == actuator) {
-            continue;
+    let mut used: Vec<(Option<Used>, &str)> =
+        page.used.iter().map(|u| (Some(*u), explained(*u))).collect();
+    used.push((None, "joint"));
+    for (used, text) in used {
+        let wide = crate::lettering::width(text, letters::SMALL, Weight::Regular).max(9.0);
+        if x + wide > at.right() && x > at.x {
+            (x, y) = (at.x, y + LEGEND);
         }
-        let wide = crate::lettering::width(text, letters::SMALL, Weight::Regular).max(8.0);
-        page.symbols.extend(symbols::contact(x + wide / 2.0, y, breaks, by));
-        page.words.push(words(x + wide / 2.0, y + 4.2, text, Anchor::Middle).into());
-        x += wide + 6.0;
-    }
-    for (text, item) in [("terminal of X1", true), ("joint", false)] {
-        let wide = crate::lettering::width(text, letters::SMALL, Weight::Regular);
         let mid = x + wide / 2.0;
-        page.symbols.push(symbols::line(&[(mid - 5.0, y), (mid + 5.0, y)]));
-        if item {
-            page.symbols.push(terminal(mid, y));
-        } else {
-            page.symbols.push(symbols::line(&[(mid, y), (mid, y - 4.0)]));
-            page.symbols.push(dot(mid, y));
+        let through = |half: f64| symbols::line(&[(mid - half, y), (mid + half, y)]);
+        match used {
+            Some(Used::Contact(by)) => {
+                let breaks = matches!(by, Worked::Thermostat | Worked::CutOut);
+                page.symbols.extend(symbols::contact(mid, y, breaks, by));
+            }
+            Some(Used::Load(drawn)) => {
+                let inside = if drawn == Drawn::Box { "~" } else { "" };
+                page.symbols.extend(symbols::load(mid, y - 3.0, drawn, inside).0);
+            }
+            Some(Used::Fuse) => page.symbols.extend(symbols::fuse(mid, y)),
+            Some(Used::Breaker) => page.symbols.extend(symbols::breaker(mid, y - 3.0)),
+            Some(Used::Terminal) => page.symbols.extend([through(4.5), terminal(mid, y)]),
+            None => {
+                let up = symbols::line(&[(mid, y), (mid, y - 4.0)]);
+                page.symbols.extend([through(4.5), up, dot(mid, y)]);
+            }
         }
         page.words.push(words(mid, y + 4.2, text, Anchor::Middle).into());
-        x += wide.max(10.0) + 6.0;
+        x += wide + SPACE;
+    }
+}
+
+fn explained(used: Used) -> &'static str {
+    match used {
+        Used::Contact(Worked::Timer) => "timer",
+        Used::Contact(Worked::Thermostat) => "thermostat",
+        Used::Contact(Worked::CutOut) => "cut-out, hand reset",
+        Used::Contact(Worked::Position) => "valve's switch",
+        Used::Contact(Worked::Relay) => "controller",
+        Used::Contact(Worked::Hand) => "switch, by hand",
+        Used::Load(Drawn::ValveMotor | Drawn::Pump) => "motor",
+        Used::Load(Drawn::Element) => "heater",
+        Used::Load(Drawn::Coil) => "coil",
+        Used::Load(Drawn::Box) => "electronics",
+        Used::Fuse => "fuse",
+        Used::Breaker => "circuit-breaker",
+        Used::Terminal => "terminal of X1",
     }
 }

@@ -1,9 +1,9 @@
 //! The electrician's tables: terminals, cables, what runs when, the cut-out's proof, power and
 //! fuses. In: the netlist. Out: undressed A3 sheets in two columns.
 
-use super::circuit::{capital, name};
-use super::page::{PITCH, Page, words};
-use crate::draw::frame::TitleData;
+use super::circuit::{has_valves, name};
+use super::page::{PITCH, Page, sheets_of, words};
+use crate::draw::frame::{TitleData, capital};
 use crate::draw::scene::{Anchor, Ink, Shape, Sheet, Stroke};
 use crate::draw::style::{letters, width};
 use crate::lettering::{Weight, fitted, wrap};
@@ -29,24 +29,7 @@ pub fn lists(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
     }
     proofs(&mut c, w);
     power(&mut c, w);
-    let pages = c.finish();
-    let many = pages.len() > 1;
-    pages
-        .into_iter()
-        .enumerate()
-        .map(|(i, mut page)| {
-            notes(&mut page, w);
-            let key = match i {
-                0 => "wiring-tables".to_owned(),
-                i => format!("wiring-tables-{}", i + 1),
-            };
-            let title = match many {
-                true => format!("Wiring: tables, part {}", i + 1),
-                false => "Wiring: tables".to_owned(),
-            };
-            page.finish(&key, &title)
-        })
-        .collect()
+    sheets_of(c.finish(), "wiring-tables", "Wiring: tables", |page| notes(page, w))
 }
 
 /// One row for each conductor, in the order of the wiring centre's ways, then as wired.
@@ -264,26 +247,36 @@ fn proofs(c: &mut Columns, w: &Wiring) {
         };
         c.paragraph(&text);
     }
-    c.paragraph("A valve that sticks open is beyond the cut-out: the temperature relief valve is the last defence.");
+    c.paragraph(if has_valves(w) {
+        "A valve that sticks open is beyond the cut-out: the temperature relief valve is the last defence."
+    } else {
+        "A contact that welds shut is beyond the cut-out: the temperature relief valve is the last defence."
+    });
 }
 
 fn power(c: &mut Columns, w: &Wiring) {
-    c.heading("Power and fuses");
+    c.heading("Power, fuses and circuit-breakers");
+    let own = |name: &str| w.supplies.iter().any(|s| s.name == name && s.new_circuit);
     let mut rows = Vec::new();
     for b in w.budgets() {
         rows.push(vec![
             capital(&b.supply),
             format!("{:.0} W", b.watts),
             format!("{:.2} A", b.amps),
-            format!("{} A", figure(b.fuse)),
+            format!("{} {} A", if own(&b.supply) { "breaker" } else { "fuse" }, figure(b.fuse)),
             format!("{:.0} W left", b.margin),
         ]);
     }
     c.table(
-        &[("Supply", 62.0), ("Demand", 25.0), ("Current", 25.0), ("Fuse", 20.0), ("Margin", 30.0)],
+        &[
+            ("Supply", 62.0),
+            ("Demand", 25.0),
+            ("Current", 25.0),
+            ("Device", 26.0),
+            ("Margin", 30.0),
+        ],
         &rows,
     );
-    c.paragraph("Demand: the devices' own figures where stated, else common allowances (boiler 150 W, pump 60 W, valve 6 W, programmer 5 W: common practice).");
     if !w.notifiable().is_empty() {
         c.paragraph("A new circuit is notifiable (Building Regulations, Part P, England): installation certificate from the electrician. Circuits in a house are protected by a 30 mA residual current device (BS 7671).");
     }
@@ -300,10 +293,14 @@ fn notes(page: &mut Page, w: &Wiring) {
         at,
         &["Isolate every supply, lock off, prove dead. Connect and test to BS 7671 and the makers' instructions; competent electrician only."],
     );
+    let centre = if w.device("X1").is_some() { " X1 = wiring centre." } else { "" };
     let mut texts = vec![
-        "ON = runs or opens; – = off or shut; either = makes no difference. X1 = wiring centre. Tags after designations are those of the other sheets.".to_owned(),
+        format!("ON = runs or opens; – = off or shut; either = makes no difference.{centre} Tags after designations are those of the other sheets."),
         "Altering an older house: red was line, black neutral; old blue was a phase, blue is now neutral. Pipework is no earth path: plastic parts break it. Keep any bonding clamp found.".to_owned(),
     ];
+    if w.device("X1").is_some() {
+        texts.push("Demand: the devices' own figures where stated, else common allowances (boiler 150 W, pump 60 W, valve 6 W, programmer 5 W: common practice).".to_owned());
+    }
     texts.extend(w.notes.iter().cloned());
     let rest = Rect::new(at.x, at.y + used + 2.0, at.w, at.h - used - 2.0);
     page.paragraphs(rest, &texts);

@@ -1,6 +1,9 @@
 //! One sheet of a wiring drawing while it is being filled. In: symbols, conductors, labels. Out:
 //! an undressed sheet whose groups follow the SVG contract: conductors under symbols under words.
 
+use std::collections::BTreeSet;
+
+use super::symbols::Used;
 use crate::draw::frame::{TitleData, drawing_space, space_above_block, title_block};
 use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
@@ -21,6 +24,30 @@ pub struct Page {
     pub symbols: Vec<Item>,
     pub words: Vec<Item>,
     said: Vec<String>,
+    /// Terminals whose names found no room beside them: the notes say them.
+    pub unsaid: Vec<String>,
+    /// What the legend must explain.
+    pub used: BTreeSet<Used>,
+}
+
+/// The sheets `key`, `key-2`, … of a run of pages, each with its notes.
+pub fn sheets_of(
+    pages: Vec<Page>,
+    key: &str,
+    title: &str,
+    notes: impl Fn(&mut Page),
+) -> Vec<Sheet> {
+    let many = pages.len() > 1;
+    pages
+        .into_iter()
+        .enumerate()
+        .map(|(i, mut page)| {
+            notes(&mut page);
+            let key = if i == 0 { key.to_owned() } else { format!("{key}-{}", i + 1) };
+            let title = if many { format!("{title}, part {}", i + 1) } else { title.to_owned() };
+            page.finish(&key, &title)
+        })
+        .collect()
 }
 
 impl Page {
@@ -42,6 +69,8 @@ impl Page {
             symbols: Vec::new(),
             words: Vec::new(),
             said: Vec::new(),
+            unsaid: Vec::new(),
+            used: BTreeSet::new(),
         }
     }
 

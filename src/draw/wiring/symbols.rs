@@ -12,8 +12,18 @@ pub const HALF: f64 = 3.0;
 pub const ACTUATOR: f64 = 9.0;
 pub const MOTOR: f64 = 4.0;
 
+/// A symbol that a legend explains.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Used {
+    Contact(Worked),
+    Load(Drawn),
+    Fuse,
+    Breaker,
+    Terminal,
+}
+
 /// What works a contact.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Worked {
     Timer,
     Thermostat,
@@ -24,7 +34,7 @@ pub enum Worked {
 }
 
 /// What a load is drawn as.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Drawn {
     ValveMotor,
     Pump,
@@ -174,6 +184,18 @@ pub fn load(x: f64, y: f64, drawn: Drawn, inside: &str) -> (Vec<Item>, f64) {
 pub fn fuse(x: f64, y: f64) -> Vec<Item> {
     let r = Rect::new(x - 3.75, y - 1.25, 7.5, 2.5);
     vec![Shape::rect(r, Some(pen()), None).into(), line(&[(x - 3.75, y), (x + 3.75, y)])]
+}
+
+/// A circuit-breaker in an upright line with its middle at (x, y): a make contact with the cross
+/// of a breaker on its fixed side, which stands above.
+pub fn breaker(x: f64, y: f64) -> Vec<Item> {
+    let (top, foot) = (y - HALF, y + HALF);
+    let cross = 0.9;
+    vec![
+        line(&[(x, foot), (x - 3.2, top + 0.4)]),
+        line(&[(x - cross, top - cross), (x + cross, top + cross)]),
+        line(&[(x - cross, top + cross), (x + cross, top - cross)]),
+    ]
 }
 
 /// A terminal: an open circle on its conductor.

@@ -3,14 +3,14 @@
 //! circuits pass no strip, are drawn as chains.
 
 use super::chain::{CHAIN, chain};
-use super::circuit::{capital, name};
+use super::circuit::name;
 use super::cores::{code, core};
-use super::page::{Page, words};
+use super::page::{Page, sheets_of, words};
 use super::symbols::dot;
-use crate::draw::frame::TitleData;
+use crate::draw::frame::{TitleData, capital};
 use crate::draw::scene::{Anchor, Ink, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
-use crate::layout::wiring::strip::{DeviceBox, Far, StripPlan, members, strip};
+use crate::layout::wiring::strip::{DeviceBox, Far, Pin, StripPlan, members, strip};
 use crate::lettering::{Weight, fitted, wrap};
 use crate::model::{P2, Rect};
 use crate::wire::netlist::{DeviceKind, Wiring, terminal_of};
@@ -30,6 +30,8 @@ const AT_STRIP: f64 = 13.0;
 /// From an outer edge to the earth bus.
 const BUS: f64 = 6.0;
 const TRACK: f64 = 2.6;
+/// Room for the letters of an earth beside its core.
+const GNYE_WIDTH: f64 = 9.0;
 /// Between two diagrams on one sheet.
 const GAP: f64 = 4.0;
 
@@ -83,23 +85,8 @@ pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
             y += CHAIN;
         }
     }
-    let many = pages.len() > 1;
-    pages
-        .into_iter()
-        .enumerate()
-        .map(|(i, mut page)| {
-            notes(&mut page, w);
-            let key = match i {
-                0 => "wiring-terminals".to_owned(),
-                i => format!("wiring-terminals-{}", i + 1),
-            };
-            let title = match many {
-                true => format!("Wiring: terminal diagram, part {}", i + 1),
-                false => "Wiring: terminal diagram".to_owned(),
-            };
-            page.finish(&key, &title)
-        })
-        .collect()
+    let (key, title) = ("wiring-terminals", "Wiring: terminal diagram");
+    sheets_of(pages, key, title, |page| notes(page, w))
 }
 
 /// As many boxes as two sides of a sheet hold.
@@ -243,6 +230,8 @@ fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str, re
         page.label(&c.address, big);
         if whole {
             page.label(&c.address, words(mid.x, r.bottom() - 1.6, says, Anchor::Middle));
+        } else {
+            page.unsaid.push(format!("{} {}", terminal_of(&c.address), c.function));
         }
         for s in &c.stubs {
             let Far::Stub(far) = &s.far else { continue };
@@ -281,7 +270,7 @@ fn device(page: &mut Page, w: &Wiring, f: &Frame, b: &DeviceBox) {
     page.part(&tag, "device", &what.join("; "), r, vec![shape.into()]);
     // Terminal names along the inner edge, upright; the device's own name in what is left.
     let many = b.devices.len() > 1;
-    let label = |p: &crate::layout::wiring::strip::Pin| {
+    let label = |p: &Pin| {
         if many { p.address.clone() } else { terminal_of(&p.address).to_owned() }
     };
     let mut band: f64 = 0.0;
@@ -383,6 +372,11 @@ fn buses(page: &mut Page, w: &Wiring, f: &Frame, plan: &StripPlan) {
             let c = &w.conductors[p.conductor];
             core(page, c, &[P2::new(f.x(p.x), f.outer(top)), P2::new(f.x(p.x), y)]);
             page.symbols.push(dot(f.x(p.x), y));
+            // Of earths side by side the last one carries the letters.
+            let gap = |q: &Pin| f.x(q.x) - f.x(p.x);
+            if pins.iter().any(|q| gap(q) > 0.0 && gap(q) < GNYE_WIDTH) {
+                continue;
+            }
             let ty = if top { f.outer(true) - 0.9 } else { f.outer(false) + 3.4 };
             page.label(&c.cable, words(f.x(p.x) + 1.0, ty, "GNYE", Anchor::Start));
         }
@@ -409,6 +403,9 @@ fn notes(page: &mut Page, w: &Wiring) {
         })
         .collect();
     let mut texts = vec![codes];
+    if !page.unsaid.is_empty() {
+        texts.push(format!("Terminals too narrow for their names: {}.", page.unsaid.join(", ")));
+    }
     if !full.is_empty() {
         texts.push(format!("{}.", full.join("; ")));
     }

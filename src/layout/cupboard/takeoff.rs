@@ -48,6 +48,9 @@ pub fn measured_lengths(plan: &CupboardPlan) -> Vec<(PipeIx, f64, usize)> {
         .collect()
 }
 
+/// Two sockets end to end, mm.
+const SOCKETS: f64 = 20.0;
+
 /// Everything the routes need, pipe first.
 pub fn takeoff(sized: &Sized, plan: &CupboardPlan) -> Vec<Line> {
     let system = &sized.system;
@@ -137,13 +140,20 @@ fn tube(routes: &[(&Route, &Pipe)]) -> Vec<Line> {
         .map(|(size, mut cuts)| {
             cuts.sort_by(|a, b| b.total_cmp(a));
             let total: f64 = cuts.iter().sum();
+            // Measured between the middles of the fittings: what is shorter than two sockets
+            // leaves no tube between them (common practice).
+            let (cuts, close): (Vec<f64>, Vec<f64>) = cuts.into_iter().partition(|c| *c >= SOCKETS);
             let list: Vec<String> = cuts.iter().map(|c| format!("{c:.0}")).collect();
+            let close = match close.len() {
+                0 => String::new(),
+                n => format!("; {n} × fitting to fitting"),
+            };
             Line {
                 what: "tube".to_owned(),
                 size,
                 quantity: (total / 100.0).ceil() / 10.0,
                 unit: "m",
-                remark: format!("{} lengths, mm: {}", cuts.len(), list.join(" ")),
+                remark: format!("{} lengths, mm: {}{close}", cuts.len(), list.join(" ")),
             }
         })
         .collect()
