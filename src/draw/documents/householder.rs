@@ -100,6 +100,9 @@ fn labels<'a>(system: &'a System, plan: &'a CupboardPlan) -> Vec<Label<'a>> {
             continue;
         }
         let mut text = text.to_owned();
+        if kind == "double-pole switch" && labels.is_empty() {
+            text = text.replace("here too", "here first");
+        }
         if kind == "cylinder" {
             let litres: Vec<f64> =
                 stores(system, Some(plan)).iter().filter_map(|c| c.number("litres")).collect();

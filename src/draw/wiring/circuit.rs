@@ -227,7 +227,7 @@ impl<'a> Drawing<'a> {
         // In the order of the current: a circuit-breaker stands before the switch, the fuse of a
         // connection unit behind its own.
         let (lp, np) = (mid - 20.0, mid + 20.0);
-        let breaker = P2::new(li, y - 4.3);
+        let breaker = P2::new(li, y - 3.6);
         let fuse = P2::new(mid - 46.0, y);
         let mut down = P2::new(li, supply_y + 0.9);
         if s.new_circuit {
