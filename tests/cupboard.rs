@@ -164,12 +164,12 @@ fn a_thousand_cupboards() {
         v.sort_by(f64::total_cmp);
         v[((v.len() - 1) as f64 * share) as usize]
     };
-    println!(
+    eprintln!(
         "{n} cupboards, {roomy} with room enough, {whole} of them fully routed, {hits} collisions"
     );
-    println!("{open} of {pipes} pipes open; by heating zones, all and fully routed: {by_zones:?}");
+    eprintln!("{open} of {pipes} pipes open; by heating zones, all and fully routed: {by_zones:?}");
     for (what, v) in [("length", &mut lengths), ("elbows", &mut elbows)] {
-        println!("{what}: median {:.3}, 95th percentile {:.3}", at(v, 0.5), at(v, 0.95));
+        eprintln!("{what}: median {:.3}, 95th percentile {:.3}", at(v, 0.5), at(v, 0.95));
     }
     assert_eq!(hits, 0);
 }
@@ -191,6 +191,6 @@ fn what_a_change_does_not_concern_stays() {
         b.routes.iter().any(|o| o.pipe == r.pipe && o.points == r.points)
     };
     let pipes = a.routes.iter().filter(|r| same(r)).count();
-    println!("{kept} of {} parts and {pipes} of {} pipes stay", a.solids.len(), a.routes.len());
+    eprintln!("{kept} of {} parts and {pipes} of {} pipes stay", a.solids.len(), a.routes.len());
     assert!(kept * 10 >= a.solids.len() * 8, "{kept} of {} parts stay", a.solids.len());
 }

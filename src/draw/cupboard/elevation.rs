@@ -22,8 +22,7 @@ const LABELS: f64 = 34.0;
 const HEADING: f64 = 9.0;
 /// The smallest scale, as 1 to so much, at which pipes side by side can be told apart.
 const READABLE: u32 = 10;
-/// Width of the key, and of the tables.
-const KEY: f64 = 80.0;
+/// Width of the tables.
 const TABLE: f64 = 98.0;
 /// Width of the lists beside a view.
 const LISTS: f64 = 125.0;
@@ -78,18 +77,20 @@ fn sheet(
         P2::new(at.x, view.outline().bottom() + FOOT + 10.0)
     };
     items.extend(scale_bar(P2::new(lists.x, lists.y), f64::from(scale)));
-    let (key, height) = key(&sized.system, plan, projection, P2::new(lists.x, lists.y + 10.0));
+    let foot = if lists.x >= block.x { block.y } else { space.bottom() } - 3.0;
+    let top = P2::new(lists.x, lists.y + 10.0);
+    let (key, wide, high) = key(&sized.system, plan, projection, top, foot);
     items.push(key);
     let beside = view.outline().right() + LABELS + 2.0;
     let (corner, foot) = if lists.x >= block.x {
-        (P2::new(lists.x, lists.y + 16.0 + height), block.y - 4.0)
-    } else if beside + TABLE <= space.right() {
+        (P2::new(lists.x, lists.y + 16.0 + high), block.y - 4.0)
+    } else if beside + TABLE + 1.0 <= space.right() {
         (P2::new(beside, space.y + HEADING), block.y - 4.0)
     } else {
-        (P2::new(lists.x + KEY, lists.y + 10.0), space.bottom() - 4.0)
+        (P2::new(lists.x + wide, lists.y + 10.0), space.bottom() - 4.0)
     };
     let right = if foot < block.y { space.right() } else { block.x };
-    let room = Rect::new(corner.x, corner.y, right - corner.x - 3.0, 0.0);
+    let room = Rect::new(corner.x, corner.y, right - corner.x - 1.0, 0.0);
     if room.w >= TABLE {
         items.extend(tables(&sized.system, plan, room, foot));
     }

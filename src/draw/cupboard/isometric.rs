@@ -131,9 +131,11 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
     for i in &order {
         items.append(&mut things[*i].items);
     }
-    let mut callouts = Callouts::default();
-    callouts.requests = visible(&eye, &things, &order, wanted);
-    callouts.obstacles = things.iter().flat_map(|t| t.kept_clear.iter().copied()).collect();
+    let callouts = Callouts {
+        requests: visible(&eye, &things, &order, wanted),
+        obstacles: things.iter().flat_map(|t| t.kept_clear.iter().copied()).collect(),
+        ..Callouts::default()
+    };
     let whole = Rect::new(left, space.y + 10.0, across / scale, down / scale);
     let column = |x: f64, h: f64| Rect::new(x, space.y + 8.0, LABELS, h);
     let columns = [

@@ -9,6 +9,9 @@ use crate::layout::cupboard::plan::CupboardPlan;
 use crate::lettering::{Weight, fitted};
 use crate::model::{P2, Rect, System};
 
+/// Width of a column of the key.
+pub const KEY: f64 = 80.0;
+
 /// 1000 mm real (500 on large scales): it survives a copy at another size.
 pub fn scale_bar(at: P2, scale: f64) -> Vec<Item> {
     let mm = |real: f64| at.x + real / scale;
@@ -97,8 +100,15 @@ pub fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> Ve
     items
 }
 
-/// What the lines and the letters mean, of those that the view has, and the height it takes.
-pub fn key(system: &System, plan: &CupboardPlan, projection: Projection, at: P2) -> (Item, f64) {
+/// What the lines and the letters mean, of those that the view has, from `at` down to `foot`, in as
+/// many columns as that takes; and the width and height of it all.
+pub fn key(
+    system: &System,
+    plan: &CupboardPlan,
+    projection: Projection,
+    at: P2,
+    foot: f64,
+) -> (Item, f64, f64) {
     const STEP: f64 = 4.6;
     let flat = projection == Projection::Plan;
     let cupboard = system.site.cupboard.as_ref();
@@ -125,17 +135,24 @@ pub fn key(system: &System, plan: &CupboardPlan, projection: Projection, at: P2)
         plan.routes.iter().map(|r| system.pipe(r.pipe).service).collect();
     rows.extend(services.into_iter().map(|s| (format!("{}: {}", s.letters(), s.words()), pen(s))));
     let mut items = Vec::new();
-    let height = (rows.len() + 1) as f64 * STEP;
+    let deep = (((foot - at.y) / STEP) as usize).max(1);
+    let place = |i: usize| P2::new(at.x + (i / deep) as f64 * KEY, at.y + (i % deep) as f64 * STEP);
+    let n = rows.len() + 1;
+    let (wide, high) = (n.div_ceil(deep) as f64 * KEY, n.min(deep) as f64 * STEP);
+    let mut named = |p: P2, text: String| {
+        items.push(Words::new(P2::new(p.x + 19.0, p.y + 1.2), text, letters::SMALL).into());
+    };
+    let mut strokes = Vec::new();
     for (i, (text, stroke)) in rows.into_iter().enumerate() {
-        let y = at.y + STEP * i as f64;
-        let ends = [P2::new(at.x, y), P2::new(at.x + 16.0, y)];
-        items.push(Shape::line(&ends, stroke).into());
-        items.push(Words::new(P2::new(at.x + 19.0, y + 1.2), text, letters::SMALL).into());
+        let p = place(i);
+        strokes.push(Shape::line(&[p, P2::new(p.x + 16.0, p.y)], stroke));
+        named(p, text);
     }
-    let y = at.y + height - STEP;
-    let tick = [P2::new(at.x + 8.0, y - 1.8), P2::new(at.x + 8.0, y + 1.8)];
-    items.push(Shape::line(&tick, Stroke::solid(width::SYMBOL, Ink::BLACK)).into());
-    items.push(Words::new(P2::new(at.x + 19.0, y + 1.2), "clip", letters::SMALL).into());
+    let p = place(n - 1);
+    let tick = [P2::new(p.x + 8.0, p.y - 1.8), P2::new(p.x + 8.0, p.y + 1.8)];
+    strokes.push(Shape::line(&tick, Stroke::solid(width::SYMBOL, Ink::BLACK)));
+    named(p, "clip".to_owned());
+    items.extend(strokes.into_iter().map(Item::from));
     let title = Some("Key to the lines".to_owned());
-    (Group { mark: Mark::None, title, items }.into(), height)
+    (Group { mark: Mark::None, title, items }.into(), wide, high)
 }
