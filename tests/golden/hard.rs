@@ -337,7 +337,7 @@ fn solids(r: &Read) -> Vec<String> {
 
 /// Letters are at least 2.5 mm high (capitals; 0.698 of the em in this face) and stay in the frame
 /// with its strip of 5 mm; numbers carry at most three decimals and no minus nought.
-fn text_rules(doc: &Document, text: &str) -> Vec<String> {
+fn text_rules(doc: &Document) -> Vec<String> {
     let root = doc.root_element();
     let sheet = attribute(&root, "data-sheet").to_owned();
     let paper = numbers(attribute(&root, "viewBox"));
@@ -353,7 +353,9 @@ fn text_rules(doc: &Document, text: &str) -> Vec<String> {
             bad.push(format!("{sheet}: {:?} is outside the frame", n.text()));
         }
     }
-    for token in text.split(['"', ' ', ',', 'M', 'L', 'A', 'C']) {
+    // Numbers of the drawing itself; what is printed on it may carry more figures.
+    let values = root.descendants().flat_map(|n| n.attributes()).map(|a| a.value());
+    for token in values.flat_map(|v| v.split([' ', ',', 'M', 'L', 'A', 'C'])) {
         let decimals = token.split_once('.').map(|(_, d)| d);
         if token == "-0" || (token.parse::<f64>().is_ok() && decimals.is_some_and(|d| d.len() > 3))
         {
@@ -375,6 +377,6 @@ pub fn wrong(text: &str) -> Vec<String> {
         bad.push("the sheet has no role".to_owned());
     }
     bad.extend(faults(&read(&doc)));
-    bad.extend(text_rules(&doc, text));
+    bad.extend(text_rules(&doc));
     bad
 }
