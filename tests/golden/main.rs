@@ -14,7 +14,7 @@ mod hard;
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 
-use firstfix::check::Finding;
+use firstfix::check::{Finding, Severity};
 use firstfix::pipeline::Project;
 use firstfix::render::{Typeface, png, svg};
 use libtest_mimic::{Arguments, Failed, Trial};
@@ -36,6 +36,10 @@ const KEPT: [&str; 8] = [
 const PICTURES: [&str; 6] =
     ["schematic", "elevation", "plan", "isometric", "wiring-circuit", "householder"];
 const OF_FAULTY: [&str; 2] = ["schematic", "elevation"];
+/// Sound examples in whose cupboard some pipes still find no way. One that comes right must leave
+/// this list; every other sound example gives no error and no warning.
+const STILL_OPEN: [&str; 2] = ["badger-lodge", "plover-court"];
+
 fn main() {
     let arguments = Arguments::from_args();
     let trials = common::examples()
@@ -100,6 +104,12 @@ fn made(name: &str, project: &Project) -> Result<(Files, Vec<String>), Failed> {
             files.insert(format!("{}.png", sheet.key), png(&sheet, DPI)?);
         }
         files.insert(format!("{}.svg", sheet.key), text.into_bytes());
+    }
+    let complaint = project.report.findings.iter().find(|f| f.severity != Severity::Advice);
+    match (complaint, STILL_OPEN.contains(&name)) {
+        (Some(f), false) if !faulty => bad.push(format!("{}: {}", f.rule, f.title)),
+        (None, true) => bad.push(format!("{name} has come right: take it off the list")),
+        _ => {}
     }
     Ok((files, bad))
 }

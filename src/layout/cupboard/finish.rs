@@ -9,7 +9,7 @@ use super::body::{self, Stood};
 use super::chains::{Strung, Tip};
 use super::heights;
 use super::place::Placed;
-use super::plan::{CupboardPlan, Exit, Fault, Form, Owner, PlacedPort, Solid};
+use super::plan::{CupboardPlan, Exit, Fault, Form, Owner, PlacedPort, Route, Solid};
 use super::route::Drawn;
 
 pub fn solids(placed: &Placed, drawn: &Drawn, plan: &mut CupboardPlan) {
@@ -41,15 +41,14 @@ fn solid(s: &Stood) -> Solid {
 }
 
 pub fn finish(sys: &System, strung: &Strung, placed: &Placed, plan: &mut CupboardPlan) {
-    let cylinder = placed.room.stood.iter().find(|s| body::is_cylinder(&s.body.kind));
+    let cylinders: Vec<_> =
+        placed.room.stood.iter().filter(|s| body::is_cylinder(&s.body.kind)).collect();
     for r in &mut plan.routes {
         let points: Vec<V> = r.points.iter().map(|p| [p.x, p.y, p.z]).collect();
         if r.routed {
             r.clips = clips(sys, r.pipe, &points).into_iter().map(super::to_p3).collect();
         }
-        if let Some(c) = cylinder {
-            r.before_cylinder = behind(&points, c);
-        }
+        r.before_cylinder = cylinders.iter().any(|c| behind(&points, c));
         if let Some(t) = placed.tails.get(&r.pipe) {
             // Sleeve one size up, or a clean core round lagging (common practice).
             let core = ((r.od + 2.0 * r.lagging + 12.0) / 2.0).ceil() * 2.0;
@@ -115,26 +114,29 @@ pub fn figures(answer: &Answer, plan: &mut CupboardPlan) {
 
 fn heights_chain(sys: &System, strung: &Strung, placed: &Placed, plan: &mut CupboardPlan) {
     let Some(mut c) = placed.heights else { return };
-    let first: f64 = plan
-        .routes
+    let relieves = |tip: &Tip| {
+        matches!(tip, Tip::Port(Owner::Part(p), _)
+            if sys.part(*p).kind.key == "temperature and pressure relief valve")
+    };
+    let first_pipe = |r: &&Route| {
+        let p = sys.pipe(r.pipe);
+        p.service == Service::Discharge1
+            && sys.part(p.from.part).kind.key != "expansion relief valve"
+    };
+    // Of several relief valves the one farthest from its tundish.
+    let first = strung
+        .chains
         .iter()
-        .filter(|r| {
-            let p = sys.pipe(r.pipe);
-            p.service == Service::Discharge1
-                && sys.part(p.from.part).kind.key != "expansion relief valve"
-                && strung.chains.iter().any(|ch| {
-                    ch.pipes.iter().any(|(q, _)| *q == r.pipe)
-                        && ch.tips.iter().any(|t| {
-                            matches!(t, Tip::Port(Owner::Part(p), _)
-                                if sys.part(*p).kind.key == "temperature and pressure relief valve")
-                        })
-                })
+        .filter(|ch| ch.tips.iter().any(relieves))
+        .map(|ch| {
+            let own = |r: &&Route| ch.pipes.iter().any(|(q, _)| *q == r.pipe);
+            let lengths = plan.routes.iter().filter(own).filter(first_pipe).map(|r| {
+                let points: Vec<V> = r.points.iter().map(|p| [p.x, p.y, p.z]).collect();
+                crate::layout::space::length(&points)
+            });
+            lengths.sum::<f64>()
         })
-        .map(|r| {
-            let points: Vec<V> = r.points.iter().map(|p| [p.x, p.y, p.z]).collect();
-            crate::layout::space::length(&points)
-        })
-        .sum();
+        .fold(0.0, f64::max);
     let below = plan.routes.iter().find(|r| {
         let p = sys.pipe(r.pipe);
         p.service == Service::Discharge2 && r.exit.is_some()
