@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use proptest::prelude::*;
 
-use super::{blind, electric, given, indirect, run};
+use super::{blind, electric, indirect, part, run};
 use crate::complete::complete;
 use crate::describe::{self, facts::*};
 
@@ -48,20 +48,6 @@ const NAMES: [&str; 8] = [
     "more",
 ];
 const KINDS: [&str; 6] = ["lever valve", "tee", "indirect cylinder", "programmer", "pump", "bath"];
-
-fn part(name: &str, kind: &str) -> PartFacts {
-    PartFacts {
-        tag: None,
-        name: given(name.to_owned()),
-        kind: given(kind.to_owned()),
-        unit: None,
-        on: None,
-        properties: Properties::new(),
-        declared: Vec::new(),
-        place: Default::default(),
-        span: 1..2,
-    }
-}
 
 prop_compose! {
     fn insisted()(

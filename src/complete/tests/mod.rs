@@ -11,7 +11,7 @@ use proptest::prelude::*;
 use super::{Completed, complete};
 use crate::catalogue::Closes;
 use crate::describe::facts::{
-    CylinderFacts, EquipmentFacts, Facts, Given, HeatedBy, MainFacts, Mark, OutletFacts,
+    CylinderFacts, EquipmentFacts, Facts, Given, HeatedBy, MainFacts, Mark, OutletFacts, PartFacts,
     Properties, RunFacts, SecondaryFacts, SourceFacts, SourceKind, ZoneFacts,
 };
 use crate::model::{Datum, Origin, PartIx, PortRef, Service, System, Water};
@@ -299,6 +299,21 @@ fn listing(s: &System) -> String {
             )
         })
         .collect()
+}
+
+/// A part stated by name and kind.
+fn part(name: &str, kind: &str) -> PartFacts {
+    PartFacts {
+        tag: None,
+        name: given(name.to_owned()),
+        kind: given(kind.to_owned()),
+        unit: None,
+        on: None,
+        properties: Properties::new(),
+        declared: Vec::new(),
+        place: Default::default(),
+        span: 1..2,
+    }
 }
 
 fn run(name: &str, stops: &[&str]) -> RunFacts {

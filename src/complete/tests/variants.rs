@@ -1,13 +1,11 @@
 //! Each variant of the job: what is fitted, and in which order.
 
 use super::{
-    cylinder, electric, equipment, given, indirect, listing, outlet, props, run, sound, source,
-    zone,
+    cylinder, electric, equipment, given, indirect, listing, outlet, part, props, run, sound,
+    source, zone,
 };
 use crate::complete::{complete, net};
-use crate::describe::facts::{
-    BuildingFacts, Facts, HeatedBy, PartFacts, Properties, SecondaryFacts, SourceKind,
-};
+use crate::describe::facts::{BuildingFacts, Facts, HeatedBy, SecondaryFacts, SourceKind};
 use crate::model::{PortRef, Service, System};
 
 fn check(facts: &Facts) -> System {
@@ -255,17 +253,6 @@ fn a_run_through_a_part_with_no_free_port_is_said() {
 fn unknown_names_duplicate_names_and_lone_parts_are_said() {
     let mut f = indirect();
     f.runs.push(run("extra", &["stor", "bath"]));
-    let part = |name: &str, kind: &str| PartFacts {
-        tag: None,
-        name: given(name.to_owned()),
-        kind: given(kind.to_owned()),
-        unit: None,
-        on: None,
-        properties: Properties::new(),
-        declared: Vec::new(),
-        place: Default::default(),
-        span: 1..2,
-    };
     f.parts = vec![part("spare", "lever valve"), part("spare", "lever valve")];
     let codes: Vec<&str> = complete(&f).diagnostics.iter().map(|d| d.code).collect();
     for code in ["unknown-part", "duplicate-name", "joined-to-nothing"] {

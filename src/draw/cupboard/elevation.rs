@@ -7,7 +7,7 @@ use super::columns::Column;
 use super::dimension::{Feature, along_the_bottom, up_the_left};
 use super::lists::{key, scale_bar, tables};
 use super::pipework::{LABELLED, Layer, Run, arrow, centre_line, layers, pipe_text};
-use super::view::{Projection, View, choose_scale};
+use super::view::{Projection, View, along, choose_scale, readable};
 use crate::draw::frame::{TitleData, drawing_space, title_block};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
@@ -50,11 +50,7 @@ fn sheet(
     key_name: &str,
     title: &str,
 ) -> Sheet {
-    let real = match projection {
-        Projection::Front => (plan.room.w, plan.room.h),
-        Projection::Plan => (plan.room.w, plan.room.d),
-        Projection::Left | Projection::Right => (plan.room.d, plan.room.h),
-    };
+    let real = projection.extent(&plan.room);
     let (paper, scale) = paper_and_scale(real, data);
     let space = drawing_space(paper);
     let block = title_block(paper, data);
@@ -106,16 +102,14 @@ fn sheet(
 
 /// A3, or A2 where only that shows the cupboard at [`READABLE`] or larger.
 fn paper_and_scale(real: (f64, f64), data: &TitleData) -> (Paper, u32) {
-    let on = |paper: Paper| {
+    readable(Paper::A3, Paper::A2, READABLE, |paper| {
         let space = drawing_space(paper);
         let block = title_block(paper, data);
         // The view stands to the left of the title block, or above it where it is wide and low.
         let beside = (block.x - space.x - DIMENSIONS - LABELS, space.h - FOOT - HEADING);
         let above = (space.w - DIMENSIONS - LABELS - 60.0, block.y - space.y - FOOT - HEADING);
-        (paper, choose_scale(real, beside).min(choose_scale(real, above)))
-    };
-    let (small, large) = (on(Paper::A3), on(Paper::A2));
-    if small.1 > READABLE && large.1 < small.1 { large } else { small }
+        choose_scale(real, beside).min(choose_scale(real, above))
+    })
 }
 
 /// One view with its heading, dimensions and labels.
@@ -439,18 +433,13 @@ fn faults(plan: &CupboardPlan, view: &View) -> Vec<Item> {
 fn dimensions(plan: &CupboardPlan, view: &View, runs: &[Run]) -> Vec<Item> {
     let o = view.outline();
     let (across, up) = view.projection.axes();
-    let pick = |p: P3, axis: char| match axis {
-        'x' => p.x,
-        'y' => p.y,
-        _ => p.z,
-    };
-    let (mut along, mut heights) = (Vec::new(), Vec::new());
+    let (mut across_of, mut heights) = (Vec::new(), Vec::new());
     let mut feature = |p: P3, axis: char| {
         let paper = view.point(p);
         if axis == across {
-            along.push(Feature { real: pick(p, axis), paper: paper.x });
+            across_of.push(Feature { real: along(axis, p), paper: paper.x });
         } else {
-            heights.push(Feature { real: pick(p, axis), paper: paper.y });
+            heights.push(Feature { real: along(axis, p), paper: paper.y });
         }
     };
     let room = plan.room;
@@ -475,7 +464,7 @@ fn dimensions(plan: &CupboardPlan, view: &View, runs: &[Run]) -> Vec<Item> {
     // Drawings that start at the far side still measure from the datum.
     let origin = view.point(P3::new(0.0, 0.0, 0.0));
     let (left, _) = up_the_left(o.x, origin.y, up, heights);
-    let (bottom, _) = along_the_bottom(o.bottom(), origin.x, across, along);
+    let (bottom, _) = along_the_bottom(o.bottom(), origin.x, across, across_of);
     items.extend(left);
     items.extend(bottom);
     items.extend(datum_words(view));

@@ -1,5 +1,6 @@
 //! Looking at the room from one side. In: real mm. Out: mm on paper, and how near a thing is.
 
+use crate::draw::scene::Paper;
 use crate::model::{Box3, P2, P3, Rect};
 
 /// Scales for reductions that ISO 5455 lists.
@@ -29,6 +30,15 @@ impl Projection {
         }
     }
 
+    /// Real size of what the view shows of a room, across and up or down, mm.
+    pub fn extent(self, room: &Box3) -> (f64, f64) {
+        match self {
+            Projection::Front => (room.w, room.h),
+            Projection::Plan => (room.w, room.d),
+            Projection::Left | Projection::Right => (room.d, room.h),
+        }
+    }
+
     /// Which real axes run along the paper: across, then up or down.
     pub fn axes(self) -> (char, char) {
         match self {
@@ -52,11 +62,7 @@ pub struct View {
 impl View {
     /// Size of the room's outline on paper.
     pub fn size(&self) -> (f64, f64) {
-        let (w, h) = match self.projection {
-            Projection::Front => (self.room.w, self.room.h),
-            Projection::Plan => (self.room.w, self.room.d),
-            Projection::Left | Projection::Right => (self.room.d, self.room.h),
-        };
+        let (w, h) = self.projection.extent(&self.room);
         (w / self.scale, h / self.scale)
     }
 
@@ -98,6 +104,22 @@ impl View {
         let far = P3::new(b.x + b.w, b.y + b.d, b.z + b.h);
         self.nearness(P3::new(b.x, b.y, b.z)).max(self.nearness(far))
     }
+}
+
+/// The coordinate of a point along an axis as [`Projection::axes`] names them.
+pub fn along(axis: char, p: P3) -> f64 {
+    match axis {
+        'x' => p.x,
+        'y' => p.y,
+        _ => p.z,
+    }
+}
+
+/// The small paper, or the large one where only that brings the scale, as 1 to so much, nearer to
+/// what can be read.
+pub fn readable(small: Paper, large: Paper, most: u32, on: impl Fn(Paper) -> u32) -> (Paper, u32) {
+    let (a, b) = (on(small), on(large));
+    if a > most && b < a { (large, b) } else { (small, a) }
 }
 
 /// The largest listed scale at which `real` mm fit into `paper` mm both ways; the smallest listed

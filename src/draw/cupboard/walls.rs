@@ -7,7 +7,7 @@ use super::columns::Column;
 use super::dimension::{Feature, along_the_bottom, up_the_left};
 use super::elevation::{datum_words, joists};
 use super::lists::scale_bar;
-use super::view::{Projection, View, choose_scale};
+use super::view::{Projection, View, along, choose_scale, readable};
 use crate::catalogue::Mount;
 use crate::draw::frame::{TitleData, space_above_block};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
@@ -78,11 +78,7 @@ fn surface(
     if drilled.is_empty() {
         return None;
     }
-    let real = match projection {
-        Projection::Front => (plan.room.w, plan.room.h),
-        Projection::Plan => (plan.room.w, plan.room.d),
-        _ => (plan.room.d, plan.room.h),
-    };
+    let real = projection.extent(&plan.room);
     let (paper, scale) = paper_and_scale(real, data);
     let space = space_above_block(paper, data).grown(-3.0);
     let at = P2::new(space.x + DIMENSIONS, space.y + HEADING);
@@ -142,24 +138,17 @@ fn surface(
 
 /// A4, or A3 where A4 would show the surface smaller than 1 to [`READABLE`].
 fn paper_and_scale(real: (f64, f64), data: &TitleData) -> (Paper, u32) {
-    let on = |paper: Paper| {
+    readable(Paper::A4_PORTRAIT, Paper::A3, READABLE, |paper| {
         let space = space_above_block(paper, data).grown(-3.0);
         let room = (space.w - DIMENSIONS - LABELS, space.h - DIMENSIONS - HEADING);
-        (paper, choose_scale(real, room))
-    };
-    let (small, large) = (on(Paper::A4_PORTRAIT), on(Paper::A3));
-    if small.1 > READABLE && large.1 < small.1 { large } else { small }
+        choose_scale(real, room)
+    })
 }
 
 /// What is marked, in figures from the two datums, in as many columns as it takes.
 fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item> {
     const STEP: f64 = 4.4;
     let (across, up) = view.projection.axes();
-    let pick = |p: P3, axis: char| match axis {
-        'x' => p.x,
-        'y' => p.y,
-        _ => p.z,
-    };
     let rows = ((column.h / STEP) as usize).saturating_sub(1).max(1);
     let mut items: Vec<Item> = Vec::new();
     for (i, chunk) in drilled.chunks(rows).enumerate() {
@@ -182,7 +171,7 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item
         let (a, b) = (across.to_string(), up.to_string());
         row(column.y + 3.0, ["mark", "what", &a, &b, "hole Ø"], Weight::Bold);
         for (j, d) in chunk.iter().enumerate() {
-            let [a, b] = [across, up].map(|axis| format!("{:.0}", pick(d.at, axis)));
+            let [a, b] = [across, up].map(|axis| format!("{:.0}", along(axis, d.at)));
             let hole = if d.core > 0.0 { format!("{:.0}", d.core) } else { String::new() };
             let y = column.y + 3.0 + (j + 1) as f64 * STEP;
             row(y, [&d.mark, &d.text, &a, &b, &hole], Weight::Regular);
@@ -295,27 +284,22 @@ fn cross(at: P2, radius: f64, of: &str) -> Vec<Item> {
 
 fn dimensions(view: &View, plan: &CupboardPlan, drilled: &[Drilled]) -> Vec<Item> {
     let (across, up) = view.projection.axes();
-    let pick = |p: P3, axis: char| match axis {
-        'x' => p.x,
-        'y' => p.y,
-        _ => p.z,
-    };
     let corner = P3::new(plan.room.w, plan.room.d, plan.room.h);
     let places: Vec<P3> = drilled.iter().map(|d| d.at).chain([corner]).collect();
-    let along = |axis: char, horizontal: bool| {
+    let features = |axis: char, horizontal: bool| {
         places
             .iter()
             .map(|p| {
                 let paper = view.point(*p);
                 let at = if horizontal { paper.x } else { paper.y };
-                Feature { real: pick(*p, axis), paper: at }
+                Feature { real: along(axis, *p), paper: at }
             })
             .collect::<Vec<_>>()
     };
     let o = view.outline();
     let origin = view.point(P3::default());
-    let (mut items, _) = up_the_left(o.x, origin.y, up, along(up, false));
-    items.extend(along_the_bottom(o.bottom(), origin.x, across, along(across, true)).0);
+    let (mut items, _) = up_the_left(o.x, origin.y, up, features(up, false));
+    items.extend(along_the_bottom(o.bottom(), origin.x, across, features(across, true)).0);
     items.extend(datum_words(view));
     items
 }
