@@ -11,6 +11,7 @@ use crate::draw::{cupboard as scaled, documents, schematic, told, wiring as wiri
 use crate::layout;
 use crate::layout::cupboard::plan::CupboardPlan;
 use crate::layout::cupboard::takeoff::{Line, measured_lengths, takeoff};
+use crate::layout::schematic::SchematicPlan;
 use crate::model::{Origin, System, Value};
 use crate::size::{Sized, size};
 use crate::wire::Wiring;
@@ -36,6 +37,7 @@ pub struct Project {
     pub cupboard: Option<CupboardPlan>,
     /// What the routes need from the merchant; empty without a cupboard.
     pub takeoff: Vec<Line>,
+    pub schematic: SchematicPlan,
     /// Undressed sheets that do not depend on the report.
     drawn: Vec<Sheet>,
     pub report: Report,
@@ -43,6 +45,12 @@ pub struct Project {
 
 /// Text → project. Never panics, never touches a file.
 pub fn work_out(text: &str) -> Outcome {
+    work_out_after(text, None)
+}
+
+/// Text → project, its schematic laid out so that what an edit does not concern stands where it
+/// stood on an earlier issue.
+pub fn work_out_after(text: &str, earlier: Option<&SchematicPlan>) -> Outcome {
     let Reading { facts, mut diagnostics, readable } = read(text);
     if !readable {
         return Outcome { diagnostics, project: None };
@@ -50,19 +58,45 @@ pub fn work_out(text: &str) -> Outcome {
     let completed = complete(&facts);
     diagnostics.extend(completed.diagnostics);
     diagnostics.sort_by_key(|d| d.span.start);
-    Outcome { diagnostics, project: Some(Project::of(&completed.system)) }
+    Outcome { diagnostics, project: Some(Project::after(&completed.system, earlier)) }
+}
+
+/// Text → its schematic alone, as it was issued after a still earlier one. What is wrong with the
+/// text where it can't be read.
+pub fn issued(
+    text: &str,
+    earlier: Option<&SchematicPlan>,
+) -> Result<SchematicPlan, Vec<Diagnostic>> {
+    let Reading { facts, diagnostics, readable } = read(text);
+    if !readable {
+        return Err(diagnostics);
+    }
+    let (sized, _) = sized_and_routed(&complete(&facts).system);
+    Ok(on_paper(&sized, earlier))
+}
+
+fn on_paper(sized: &Sized, earlier: Option<&SchematicPlan>) -> SchematicPlan {
+    match earlier {
+        Some(earlier) => layout::schematic::lay_out_after(sized, earlier),
+        None => layout::schematic::lay_out(sized),
+    }
 }
 
 impl Project {
     /// A completed system → project.
     pub fn of(system: &System) -> Project {
+        Project::after(system, None)
+    }
+
+    fn after(system: &System, earlier: Option<&SchematicPlan>) -> Project {
         let (sized, cupboard) = sized_and_routed(system);
         let takeoff = cupboard.as_ref().map_or_else(Vec::new, |plan| takeoff(&sized, plan));
         let wiring = crate::wire::wire(&sized.system);
-        let drawn = drawn(&sized, cupboard.as_ref(), &wiring);
+        let schematic = on_paper(&sized, earlier);
+        let drawn = drawn(&sized, &schematic, cupboard.as_ref(), &wiring);
         let told = told::facts(&sized.system, &drawn);
         let report = check_drawn(&sized, Some(&wiring), cupboard.as_ref(), Some(&told));
-        Project { sized, wiring, cupboard, takeoff, drawn, report }
+        Project { sized, wiring, cupboard, takeoff, schematic, drawn, report }
     }
 
     pub fn system(&self) -> &System {
@@ -89,11 +123,15 @@ impl Project {
 }
 
 /// The sheets that do not depend on what the rules find.
-fn drawn(sized: &Sized, plan: Option<&CupboardPlan>, wiring: &Wiring) -> Vec<Sheet> {
+fn drawn(
+    sized: &Sized,
+    on_paper: &SchematicPlan,
+    plan: Option<&CupboardPlan>,
+    wiring: &Wiring,
+) -> Vec<Sheet> {
     let system = &sized.system;
     let data = TitleData::of(system);
-    let on_paper = layout::schematic::lay_out(sized);
-    let mut sheets = schematic::sheets(sized, &on_paper);
+    let mut sheets = schematic::sheets(sized, on_paper);
     if let Some(plan) = plan {
         sheets.extend(scaled::sheets(sized, plan, &data));
         sheets.extend(documents::setting_out(system, plan, &data));

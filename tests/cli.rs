@@ -96,6 +96,39 @@ fn draw_takes_sheets_by_name_and_pictures_by_density() {
 }
 
 #[test]
+fn after_an_edit_the_rest_stays() {
+    let folder = folder_with(JOB);
+    let zone = "zone \"loft\" kw=1.2 radiators=1\n";
+    fs::write(folder.path().join("edited.kdl"), format!("{JOB}{zone}")).unwrap();
+    let draw = |more: &[&str]| {
+        let mut all = vec!["draw", "edited.kdl", "--sheets", "schematic", "--formats", "svg"];
+        all.extend(more);
+        firstfix(folder.path(), &all)
+    };
+    let (code, out, said) = draw(&["--after", "job.kdl"]);
+    assert_eq!((code, said.as_str()), (0, ""));
+    assert!(out.contains("parts of the schematic"), "{out}");
+    let (_, out, _) = draw(&["--after", "job.kdl", "--json"]);
+    let value: Value = serde_json::from_str(&out).unwrap();
+    let parts = value["stayed"]["parts"].as_u64().unwrap();
+    let moved = value["stayed"]["moved"].as_array().unwrap().len() as u64;
+    assert!(parts > 40 && moved * 3 < parts, "{moved} of {parts} moved");
+    // The same file after itself, and after a chain of issues, is the same drawing.
+    let svg = || fs::read(folder.path().join("out/schematic.svg")).unwrap();
+    draw(&["--after", "job.kdl"]);
+    let first = svg();
+    draw(&["--after", "job.kdl", "--after", "edited.kdl"]);
+    assert_eq!(first, svg());
+    let (_, out, _) = draw(&["--after", "job.kdl", "--after", "edited.kdl"]);
+    assert!(out.contains("stand where they stood"), "{out}");
+    assert_eq!(draw(&["--after", "missing.kdl"]).0, 2);
+    fs::write(folder.path().join("broken.kdl"), "}{").unwrap();
+    let (code, out, said) = draw(&["--after", "broken.kdl"]);
+    assert_eq!((code, out.as_str()), (2, ""));
+    assert!(said.contains("broken.kdl"), "{said}");
+}
+
+#[test]
 fn an_expanded_file_gives_the_same_bytes() {
     same_when_expanded(JOB);
 }

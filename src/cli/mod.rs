@@ -22,6 +22,7 @@ use clap::Parser;
 
 use crate::describe;
 use crate::diagnostic::{Diagnostic, Located, any_error};
+use crate::layout::schematic::SchematicPlan;
 use crate::pipeline::{self, Project};
 use args::{Command, Input, Typed};
 
@@ -115,10 +116,15 @@ struct Worked {
 impl Worked {
     /// Works a description out; where it can't be read, that is said here.
     fn of(input: &Input) -> Option<Worked> {
+        Worked::after(input, None)
+    }
+
+    /// The same, beside the schematic of an earlier issue.
+    fn after(input: &Input, earlier: Option<&SchematicPlan>) -> Option<Worked> {
         let mut source = Source::of(&input.file)?;
         let mut project = None;
         if source.readable {
-            let outcome = pipeline::work_out(&source.text);
+            let outcome = pipeline::work_out_after(&source.text, earlier);
             source.diagnostics = outcome.diagnostics;
             source.readable = outcome.project.is_some();
             project = outcome.project;

@@ -6,11 +6,13 @@ use serde::Serialize;
 
 use super::args::{Draw, FileFormat};
 use super::files::Batch;
-use super::{UNREADABLE, Worked, say};
+use super::{Source, UNREADABLE, Worked, say};
 use crate::describe::nearest;
 use crate::diagnostic::Located;
 use crate::draw::quality::{Quality, measure};
 use crate::draw::scene::Sheet;
+use crate::layout::schematic::{NEAR, SchematicPlan, moved};
+use crate::pipeline;
 use crate::render::{self, Typeface};
 
 /// The PDF that holds every sheet drawn.
@@ -31,11 +33,52 @@ struct Document {
     sheets: Vec<Line>,
     /// Files that hold several sheets.
     files: Vec<String>,
+    /// Beside the earlier issue, where one was named.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    stayed: Option<Stayed>,
     diagnostics: Vec<Located>,
 }
 
+/// What an edit left standing on the schematic.
+#[derive(Serialize)]
+struct Stayed {
+    /// Parts on both issues.
+    parts: usize,
+    /// Tags of those that stand elsewhere now.
+    moved: Vec<String>,
+    /// The farthest of them, mm.
+    farthest: f64,
+}
+
+impl Stayed {
+    fn of(earlier: &SchematicPlan, now: &SchematicPlan) -> Stayed {
+        let mut all = Stayed { parts: 0, moved: Vec::new(), farthest: 0.0 };
+        for page in &now.pages {
+            let Some(old) = earlier.pages.iter().find(|p| p.key == page.key) else { continue };
+            for (part, mm) in moved(old, page) {
+                all.parts += 1;
+                all.farthest = all.farthest.max(mm);
+                if mm > NEAR {
+                    all.moved.push(page.system.part(part).tag.clone());
+                }
+            }
+        }
+        all
+    }
+
+    fn told(&self) -> String {
+        let Stayed { parts, moved, .. } = self;
+        match moved.len() {
+            0 => format!("{parts} parts of the schematic stand where they stood"),
+            n => format!("{n} of {parts} parts of the schematic moved: {}", moved.join(", ")),
+        }
+    }
+}
+
 pub fn draw(a: &Draw) -> u8 {
-    let Some(w) = Worked::of(&a.input) else { return UNREADABLE };
+    let Ok(earlier) = earlier(a) else { return UNREADABLE };
+    let Some(w) = Worked::after(&a.input, earlier.as_ref()) else { return UNREADABLE };
+    let stayed = earlier.map(|earlier| Stayed::of(&earlier, &w.project.schematic));
     let sheets = match chosen(w.project.sheets(), &a.sheets) {
         Ok(sheets) => sheets,
         Err(e) => {
@@ -57,7 +100,7 @@ pub fn draw(a: &Draw) -> u8 {
         }
     };
     if a.input.json {
-        say::json(&Document { diagnostics: w.source.records(), ..drawn });
+        say::json(&Document { diagnostics: w.source.records(), stayed, ..drawn });
         return w.source.code();
     }
     let mut text = String::new();
@@ -66,6 +109,9 @@ pub fn draw(a: &Draw) -> u8 {
         let n = report.findings.len();
         let what = if n == 1 { "finding" } else { "findings" };
         let _ = writeln!(text, "{n} {what}: `firstfix check {}` tells them", w.source.name);
+    }
+    if let Some(stayed) = &stayed {
+        let _ = writeln!(text, "{}", stayed.told());
     }
     for f in &drawn.files {
         let _ = writeln!(text, "{f}: all {} sheets", drawn.sheets.len());
@@ -81,6 +127,28 @@ pub fn draw(a: &Draw) -> u8 {
     }
     say::out(&text);
     w.source.code()
+}
+
+/// The schematic of the earlier issues, each laid out after the one before it. One that can't be
+/// read is said here.
+fn earlier(a: &Draw) -> Result<Option<SchematicPlan>, ()> {
+    let mut plan = None;
+    for path in &a.after {
+        let Some(mut source) = Source::of(path) else { return Err(()) };
+        let issued = match source.readable {
+            true => pipeline::issued(&source.text, plan.as_ref()),
+            false => Err(Vec::new()),
+        };
+        match issued {
+            Ok(issued) => plan = Some(issued),
+            Err(faults) => {
+                source.diagnostics.extend(faults);
+                source.refuse(a.input.json);
+                return Err(());
+            }
+        }
+    }
+    Ok(plan)
 }
 
 /// The sheets asked for: by key, or by the beginning of their keys.
@@ -141,5 +209,5 @@ fn write(a: &Draw, sheets: &[Sheet], title: &str, digest: &str) -> Result<Docume
         files.push(batch.add(ALL, &bytes)?.display().to_string());
     }
     batch.commit()?;
-    Ok(Document { sheets: lines, files, diagnostics: Vec::new() })
+    Ok(Document { sheets: lines, files, stayed: None, diagnostics: Vec::new() })
 }

@@ -19,6 +19,8 @@ pub struct Spacing {
     pub drop: f64,
     /// White space round a symbol for its letters.
     pub clear: f64,
+    /// White space between what hangs side by side.
+    pub beside: f64,
     /// Added to every band between two rails.
     pub band: f64,
     /// Share of a pipe label's width that a pipe on a line is given.

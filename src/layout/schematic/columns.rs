@@ -2,6 +2,7 @@
 //! above the other, and from the width of what hangs between two lines.
 
 use super::net::GRID;
+use crate::layout::graph::simplex::{Arc, minimise};
 
 /// Left-to-right demands on a set of places.
 #[derive(Clone, Debug, Default)]
@@ -145,15 +146,17 @@ impl Columns {
         (0..self.same.len()).map(|i| self.x[self.root(i)]).collect()
     }
 
-    /// Places that meet every demand and stand where they stood, as far as that can be: `wanted` is
-    /// where each stood, `most` how far right any may stand. `None` where there is no room.
-    pub fn held(&self, wanted: &[Option<f64>], most: f64) -> Option<Vec<f64>> {
+    /// Places that meet every demand between `least` and `most`, and stand where they stood, as
+    /// far as that can be: `wanted` is where what hangs at each place stood. `None` where there is
+    /// no room.
+    pub fn held(&self, wanted: &[Vec<f64>], least: f64, most: f64) -> Option<Vec<f64>> {
         let n = self.same.len();
         let roots: Vec<usize> = (0..n).filter(|i| self.same[*i] == *i).collect();
         let mut wish: Vec<Vec<f64>> = vec![Vec::new(); n];
         for (i, w) in wanted.iter().enumerate() {
-            wish[self.root(i)].extend(*w);
+            wish[self.root(i)].extend(w);
         }
+        let weight: Vec<usize> = wish.iter().map(Vec::len).collect();
         let wish: Vec<Option<f64>> = wish.into_iter().map(super::before::middle).collect();
         // From the right: the last place of each at which all behind it still has room.
         let mut latest = vec![most; n];
@@ -165,7 +168,7 @@ impl Columns {
         })?;
         let mut x: Vec<f64> =
             (0..n).map(|i| wish[i].map_or(f64::MIN, |w| w.min(latest[i]))).collect();
-        let first = wish.iter().flatten().copied().fold(f64::INFINITY, f64::min);
+        let first = wish.iter().flatten().copied().fold(f64::INFINITY, f64::min).max(least);
         for i in &roots {
             x[*i] = x[*i].max(if first.is_finite() { first.min(latest[*i]) } else { self.x[*i] });
         }
@@ -175,9 +178,10 @@ impl Columns {
             x[r] = x[r].max(at);
             later
         })?;
-        if roots.iter().any(|i| x[*i] > latest[*i] + 1e-6) {
+        if roots.iter().any(|i| x[*i] > latest[*i] + 1e-6 || x[*i] < least - 1e-6) {
             return None;
         }
+        self.ease(&mut x, &roots, &wish, &weight, (least, most));
         // What is new stands midway between what stood.
         for i in roots.iter().filter(|i| wish[**i].is_none()) {
             let ahead = self.right[*i].iter().map(|(r, by)| x[self.root(*r)] - by);
@@ -187,6 +191,60 @@ impl Columns {
             }
         }
         Some((0..n).map(|i| x[self.root(i)]).collect())
+    }
+
+    /// Moves places that meet every demand so that the sum of all distances from where they stood
+    /// is least: rather a few symbols on one side of what is new than all on the other.
+    fn ease(
+        &self,
+        x: &mut [f64],
+        roots: &[usize],
+        wish: &[Option<f64>],
+        weight: &[usize],
+        (least, most): (f64, f64),
+    ) {
+        const ROUNDS: usize = 4000;
+        const AGAIN: usize = 3;
+        const SCALE: i64 = 1000;
+        let n = self.same.len();
+        let whole = |v: f64| (v / GRID).round() as i64;
+        let mut at: Vec<i64> = x.iter().map(|v| whole(*v)).collect();
+        // The left edge of the sheet, then for each wish the lesser of place and wish.
+        at.push(0);
+        let mut arcs = Vec::new();
+        for &l in roots {
+            for &(r, by) in &self.right[l] {
+                let r = self.root(r);
+                if r != l {
+                    arcs.push(Arc { from: l, to: r, least: whole(by), weight: 0 });
+                }
+            }
+            arcs.push(Arc { from: n, to: l, least: whole(least).min(at[l]), weight: 0 });
+            arcs.push(Arc { from: l, to: n, least: -whole(most).max(at[l]), weight: 0 });
+        }
+        let mut wished = Vec::new();
+        for &l in roots {
+            let Some(w) = wish[l].map(whole) else { continue };
+            let (low, weight) = (at.len(), weight[l] as i64);
+            at.push(at[l].min(w));
+            wished.push((l, w, arcs.len(), weight));
+            arcs.push(Arc { from: low, to: l, least: 0, weight });
+            arcs.push(Arc { from: low, to: n, least: -w, weight });
+        }
+        minimise(&mut at, &arcs, ROUNDS);
+        // What gives way anyhow may give more way, if that leaves others in place.
+        for _ in 0..AGAIN {
+            for &(l, w, k, weight) in &wished {
+                let off = (at[l] - at[n] - w).abs();
+                for arc in &mut arcs[k..k + 2] {
+                    arc.weight = SCALE * weight / (off + 1);
+                }
+            }
+            minimise(&mut at, &arcs, ROUNDS);
+        }
+        for &l in roots {
+            x[l] = (at[l] - at[n]) as f64 * GRID;
+        }
     }
 
     /// Applies a rule to every demand until nothing changes; `None` where it never ends.

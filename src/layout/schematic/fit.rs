@@ -1,7 +1,7 @@
 //! The drawing on its sheet. In: the sized system. Out: the plan, on the smallest of A4, A3 and
 //! A2 on which it can be read, spread over the room it has, in the middle of it.
 
-use super::before::Before;
+use super::before::{Before, Beside};
 use super::canvas::{Canvas, Spacing};
 use super::label::{Field, place_labels};
 use super::lists::{self, Lists};
@@ -53,11 +53,13 @@ const DOWN: [(f64, f64); 8] = [
 
 fn spacing(across: usize, down: usize) -> Spacing {
     let ((gap, clear, words), (drop, band)) = (ACROSS[across], DOWN[down]);
-    Spacing { gap, drop, clear, band, words }
+    Spacing { gap, drop, clear, beside: clear, band, words }
 }
 
 /// With more words than this on leaders, the sheet is too small.
 const MOST_LED: usize = 8;
+/// Where the rest can stay, a few more are borne.
+const MOST_LED_BESIDE: usize = 12;
 
 struct Try {
     canvas: Canvas,
@@ -77,26 +79,42 @@ pub fn lay_out_after(sized: &Sized, earlier: &SchematicPlan) -> SchematicPlan {
     let pages = views(&sized.system)
         .into_iter()
         .map(|view| {
-            let old = earlier.pages.iter().find(|p| p.key == view.key).map(Before::of);
-            old.and_then(|old| page_after(&view, &old)).unwrap_or_else(|| page(&view))
+            let old = earlier.pages.iter().find(|p| p.key == view.key);
+            old.and_then(|old| page_after(&view, &Before::of(old, &view.system)))
+                .unwrap_or_else(|| page(&view))
         })
         .collect();
     SchematicPlan { pages }
 }
 
+/// The page on which the fewest parts have moved, of several ways to fit in what is new.
 fn page_after(view: &View, old: &Before) -> Option<Page> {
     let net = Net::new(&view.system);
+    let s = spacing(old.spacing.0, old.spacing.1);
+    let close = Spacing { words: 0.0, beside: ACROSS[0].1, ..s };
+    let ways = [(s, false), (s, true), (close, false), (close, true)];
+    let pages =
+        ways.into_iter().filter_map(|(s, firm)| beside_what_stood(view, &net, s, old, firm));
+    // A crossing or words on a leader are as bad as a part or two elsewhere.
+    let harm = |page: &Page| old.shifted(page) + 2 * page.measures.crossings + page.led;
+    pages.min_by_key(harm)
+}
+
+fn beside_what_stood(view: &View, net: &Net, s: Spacing, old: &Before, firm: bool) -> Option<Page> {
     let (sheet, listed) = (old.sheet, old.assumed_listed);
     let room = drawing_room(sheet, &view.system, listed);
-    let s = spacing(old.spacing.0, old.spacing.1);
-    let most = room.right() - MARGIN - old.bounds.right();
-    let canvas = place_after(&net, s, old, most.max(0.0))?;
-    let found = routed(&net, canvas, Some(old));
+    let left = (old.bounds.x - room.x - MARGIN).max(0.0);
+    let right = (room.right() - MARGIN - old.bounds.right()).max(0.0);
+    let canvas = place_after(net, s, Beside { before: old, left, right, firm })?;
+    let found = routed(net, canvas, Some(old));
     let b = found.bounds;
     let inside =
         b.x >= room.x && b.y >= room.y && b.right() <= room.right() && b.bottom() <= room.bottom();
-    (inside && found.routed.failed == 0)
-        .then(|| finished(view, &net, (sheet, listed), old.spacing, found, room, true))
+    if !inside || found.routed.failed > 0 {
+        return None;
+    }
+    let page = finished(view, net, (sheet, listed), old.spacing, found, room, true);
+    (page.led <= MOST_LED_BESIDE).then_some(page)
 }
 
 /// Sheets to try, and whether the assumed values are to be listed there.
@@ -134,9 +152,9 @@ fn page(view: &View) -> Page {
             let step = (across.saturating_sub(back), down.saturating_sub(back));
             let found = attempt(&net, spacing(step.0, step.1));
             if fits(found.bounds) && found.routed.failed == 0 {
-                let page = finished(view, &net, (sheet, listed), step, found, room, false);
-                let led = page.labels.iter().filter(|l| l.leader.is_some()).count();
-                if sheet == Sheet::A3 && led > MOST_LED {
+                let on = (sheet, listed);
+                let page = finished(view, &net, on, step, found, room, false);
+                if sheet == Sheet::A3 && page.led > MOST_LED {
                     break;
                 }
                 return page;
@@ -216,15 +234,20 @@ fn finished(
     let crossings: Vec<P2> = jumps.iter().map(|j| j.at).collect();
     let arrows = marks::arrows(&routed.pipes, &jumps, &crossings);
     let frames = outlines(net, &canvas, &routed.pipes);
-    let labels = place_labels(&Field {
-        net,
-        canvas: &canvas,
-        pipes: &routed.pipes,
-        arrows: &arrows,
-        jumps: &jumps,
-        frames: &frames,
-        room,
-    });
+    let worded = |net: &Net| {
+        place_labels(&Field {
+            net,
+            canvas: &canvas,
+            pipes: &routed.pipes,
+            arrows: &arrows,
+            jumps: &jumps,
+            frames: &frames,
+            room,
+        })
+    };
+    let labels = worded(net);
+    let usual = worded(&Net::new(&words::with_usual_names(system)));
+    let led = usual.iter().filter(|l| l.leader.is_some()).count();
     let symbols = net
         .parts()
         .map(|part| match canvas.spots.get(&part) {
@@ -247,6 +270,7 @@ fn finished(
         arrows,
         jumps,
         frames,
+        led,
         bounds,
         measures,
     }

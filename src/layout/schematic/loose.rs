@@ -11,7 +11,8 @@ use crate::model::{P2, PartIx, Rect};
 pub fn loose(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], old: Option<&Before>) {
     const CELL: f64 = 12.5;
     if let Some(old) = old {
-        stay(net, canvas, pipes, old);
+        let stayed = stay(net, canvas, pipes, old);
+        join(net, canvas, pipes, stayed, CELL);
     }
     let parts: Vec<PartIx> = net.parts().filter(|p| !canvas.has(*p)).collect();
     if parts.is_empty() {
@@ -55,22 +56,57 @@ pub fn loose(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], old: Option<&Bef
 }
 
 /// Those of an earlier issue stay where they stood, where nothing has come in their way.
-fn stay(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], old: &Before) {
+fn stay(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], old: &Before) -> Vec<PartIx> {
+    let mut stayed = Vec::new();
     for part in net.parts() {
-        let Some(c) = old.centre(net, part).filter(|_| !canvas.has(part)) else { continue };
+        let Some(c) = old.centre(part).filter(|_| !canvas.has(part)) else { continue };
         let spot = net.spot(part, Pose::UPRIGHT);
         let spot = spot.clone().moved(c.x - spot.at.w / 2.0, c.y - spot.at.h / 2.0);
-        let crossed = pipes.iter().any(|p| {
-            p.windows(2).any(|w| {
-                let (x, y) = (w[0].x.min(w[1].x), w[0].y.min(w[1].y));
-                let leg = Rect::new(x, y, (w[0].x - w[1].x).abs(), (w[0].y - w[1].y).abs());
-                leg.grown(2.0).overlaps(&spot.at)
-            })
-        });
-        if !crossed && canvas.spots.values().all(|s| !s.at.grown(1.0).overlaps(&spot.at)) {
+        if clear(canvas, pipes, spot.at) {
             canvas.put(part, spot);
+            stayed.push(part);
         }
     }
+    stayed
+}
+
+/// New ones stand beside those that stayed.
+fn join(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], mut stayed: Vec<PartIx>, cell: f64) {
+    for part in net.parts() {
+        if canvas.has(part) {
+            continue;
+        }
+        let spot = net.spot(part, Pose::UPRIGHT);
+        let beside = |dx: f64, dy: f64| {
+            let from = stayed.iter().rev().map(|p| canvas.spots[p].at.centre());
+            from.map(|c| P2::new(c.x + dx, c.y + dy))
+                .map(|c| spot.clone().moved(c.x - spot.at.w / 2.0, c.y - spot.at.h / 2.0))
+                .collect::<Vec<_>>()
+        };
+        // At the end of a row, then at its head, then in a row of its own.
+        let ways = [(cell, 0.0), (-cell, 0.0), (0.0, 1.4 * cell), (0.0, -1.4 * cell)];
+        let free = ways.into_iter().flat_map(|(dx, dy)| beside(dx, dy)).find(|s| {
+            // Its setting stands over it.
+            let at = s.at;
+            clear(canvas, pipes, Rect::new(at.x, at.y - 4.0, at.w, at.h + 4.0))
+        });
+        if let Some(spot) = free {
+            canvas.put(part, spot);
+            stayed.push(part);
+        }
+    }
+}
+
+/// No pipe and no symbol stands in the way.
+fn clear(canvas: &Canvas, pipes: &[Vec<P2>], at: Rect) -> bool {
+    let crossed = pipes.iter().any(|p| {
+        p.windows(2).any(|w| {
+            let (x, y) = (w[0].x.min(w[1].x), w[0].y.min(w[1].y));
+            let leg = Rect::new(x, y, (w[0].x - w[1].x).abs(), (w[0].y - w[1].y).abs());
+            leg.grown(2.0).overlaps(&at)
+        })
+    });
+    !crossed && canvas.spots.values().all(|s| !s.at.grown(1.0).overlaps(&at))
 }
 
 /// The box of everything drawn so far.

@@ -21,7 +21,7 @@ mod trunk;
 mod views;
 mod words;
 
-pub use before::moved;
+pub use before::{NEAR, moved};
 pub use fit::{lay_out, lay_out_after, paper};
 pub use label::{HEIGHT, PITCH};
 pub use lists::{Entry, Lists, lists};

@@ -104,6 +104,9 @@ pub struct Page {
     pub arrows: Vec<Arrow>,
     pub jumps: Vec<Jump>,
     pub frames: Vec<UnitFrame>,
+    /// How many words find no place beside what they speak of, counted with names of a usual
+    /// length: a part renamed changes no paper.
+    pub led: usize,
     /// The drawing without lists and title block.
     pub bounds: Rect,
     /// Counted on the routed drawing, in hundredths of a millimetre.

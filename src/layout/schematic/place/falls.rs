@@ -52,16 +52,24 @@ impl Placer<'_> {
             }
         }
         if let Some((joint, port, y, own)) = level {
-            // Low enough to pass under whatever else hangs from the cold line.
+            // Low enough to pass under whatever else hangs from the cold line; beside what stood,
+            // just so.
+            let under = if self.old.is_some() { 2.5 } else { 3.75 };
             let others = self
                 .hung
                 .iter()
                 .enumerate()
                 .filter(|(i, (n, c))| *n == Name::Cold && c.held == Held::Above && *i != own)
-                .map(|(_, (_, c))| c.canvas.bounds().map_or(0.0, |b| b.bottom() + 3.75))
+                .map(|(_, (_, c))| c.canvas.bounds().map_or(0.0, |b| b.bottom() + under))
                 .fold(0.0, f64::max);
-            let stood = self.old.and_then(|(old, _)| Some(old.centre(net, joint)?.y - base));
-            let by = snap((cold + others).max(stood.unwrap_or(y)) - y).max(0.0);
+            let stood =
+                self.old.and_then(|old| Some((old.before.centre(joint)?.y - base, old.firm)));
+            let low = match stood {
+                Some((stood, true)) => stood,
+                Some((stood, false)) => stood.max(cold + others),
+                None => y.max(cold + others),
+            };
+            let by = snap(low - y).max(0.0);
             self.hung[own].1.canvas.shift(0.0, by);
             self.hung[own].1.height += by;
             self.lower(k, joint, port, y + by);

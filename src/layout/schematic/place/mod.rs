@@ -16,7 +16,7 @@ mod water;
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::before::{Before, middle};
+use super::before::{Before, Beside, middle};
 use super::canvas::{Canvas, Spacing};
 use super::columns::Columns;
 use super::label::block_width;
@@ -52,8 +52,7 @@ enum Name {
 struct Placer<'a> {
     net: &'a Net<'a>,
     s: Spacing,
-    /// Where everything stood, and by how much the drawing may grow to the right.
-    old: Option<(&'a Before<'a>, f64)>,
+    old: Option<Beside<'a>>,
     taken: BTreeSet<PartIx>,
     lines: BTreeMap<Name, Line>,
     cols: Columns,
@@ -99,18 +98,18 @@ pub fn place(net: &Net, s: Spacing) -> Canvas {
 }
 
 /// A place for every part, on the sheet itself, for those of an earlier issue where they stood.
-/// The drawing may grow to the right by `more` mm. `None` where that is not enough.
-pub fn place_after(net: &Net, s: Spacing, old: &Before, more: f64) -> Option<Canvas> {
+/// `None` where there is no room for it.
+pub fn place_after(net: &Net, s: Spacing, old: Beside) -> Option<Canvas> {
     if net.parts().count() > MOST || net.parts().any(|p| net.key(p) == "flat") {
         return None;
     }
-    let mut canvas = Placer::new(net, s, Some((old, more))).placed()?;
+    let mut canvas = Placer::new(net, s, Some(old)).placed()?;
     finish(net, s, &mut canvas);
     Some(canvas)
 }
 
 impl<'a> Placer<'a> {
-    fn new(net: &'a Net<'a>, s: Spacing, old: Option<(&'a Before<'a>, f64)>) -> Placer<'a> {
+    fn new(net: &'a Net<'a>, s: Spacing, old: Option<Beside<'a>>) -> Placer<'a> {
         Placer {
             net,
             s,

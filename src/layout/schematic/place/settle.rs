@@ -11,11 +11,7 @@ impl Placer<'_> {
         self.lines_apart(&levels);
         let x = match self.old {
             None => self.cols.spread(),
-            Some((old, more)) => {
-                let wanted = self.stood(old);
-                let last = wanted.iter().flatten().copied().fold(f64::MIN, f64::max);
-                self.cols.held(&wanted, last + more)?
-            }
+            Some(_) => self.held_places()?,
         };
         let mut out = Canvas::default();
         for (name, line) in &self.lines {
@@ -83,24 +79,39 @@ impl Placer<'_> {
 
     /// y on the sheet where a line stood.
     fn stood_at(&self, name: Name) -> Option<f64> {
-        let (old, _) = self.old?;
+        let old = self.old?.before;
         let levels = self.lines.get(&name)?.items.iter().filter_map(|i| {
             let (part, spot) = (i.part?, i.spot.as_ref()?);
-            Some(old.centre(self.net, part)?.y - spot.at.centre().y)
+            Some(old.centre(part)?.y - spot.at.centre().y)
         });
         middle(levels.collect())
     }
 
-    /// A line no higher than `y`, and where it stood if that is lower.
+    /// A line where it stood, but for want of room no higher than `y`.
     fn held(&self, name: Name, y: f64, base: f64) -> f64 {
-        self.stood_at(name).map_or(y, |stood| y.max(stood - base))
+        let firm = self.old.is_some_and(|old| old.firm);
+        self.stood_at(name).map_or(y, |stood| if firm { stood - base } else { y.max(stood - base) })
     }
 
-    /// x on the sheet where every place stood.
-    fn stood(&self, old: &Before) -> Vec<Option<f64>> {
+    /// x on the sheet for every place, as near to where it stood as can be.
+    fn held_places(&self) -> Option<Vec<f64>> {
+        let Beside { before, left, right, .. } = self.old?;
+        let wanted = self.stood(before);
+        let all = || wanted.iter().flatten().copied();
+        let (first, last) = (all().fold(f64::MAX, f64::min), all().fold(f64::MIN, f64::max));
+        self.cols.held(&wanted, first - left, last + right)
+    }
+
+    /// Places as far as they are known, to tell what stands left of what.
+    fn order(&self) -> Vec<f64> {
+        self.held_places().unwrap_or_else(|| self.cols.solve())
+    }
+
+    /// x on the sheet where what hangs at every place stood.
+    fn stood(&self, old: &Before) -> Vec<Vec<f64>> {
         let mut all: Vec<Vec<f64>> = vec![Vec::new(); self.cols.len()];
         let mut stood = |place: usize, part: PartIx, spot: &Spot| {
-            let c = old.centre(self.net, part);
+            let c = old.centre(part);
             all[place].extend(c.map(|c| c.x - spot.at.centre().x));
         };
         for line in self.lines.values() {
@@ -118,11 +129,11 @@ impl Placer<'_> {
             }
         }
         if let Some((store, place)) = self.store
-            && let Some(c) = old.centre(self.net, store)
+            && let Some(c) = old.centre(store)
         {
             all[place].push(c.x);
         }
-        all.into_iter().map(middle).collect()
+        all
     }
 
     /// Where the top of the cylinder stands.
@@ -336,7 +347,7 @@ impl Placer<'_> {
                 let (left, right) = (snap(-b.x), snap(b.right()));
                 if fall.store == store {
                     for (p, l, _) in bands[4].clone() {
-                        self.cols.demand(fall.place, p, right + self.s.clear + l);
+                        self.cols.demand(fall.place, p, right + self.s.beside + l);
                     }
                 } else {
                     bands[1].push((fall.place, left, right));
@@ -355,10 +366,10 @@ impl Placer<'_> {
                 }
                 same
             });
-            let x = self.cols.solve();
+            let x = self.order();
             band.sort_by(|a, b| x[a.0].total_cmp(&x[b.0]).then(a.0.cmp(&b.0)));
             for pair in band.windows(2) {
-                let by = pair[0].2 + self.s.clear + pair[1].1;
+                let by = pair[0].2 + self.s.beside + pair[1].1;
                 self.cols.demand(pair[0].0, pair[1].0, by);
             }
         }
@@ -388,8 +399,8 @@ impl Placer<'_> {
                 }
             }
             for (p, pl, pr, q, ql, qr) in pairs {
-                let x = self.cols.solve();
-                let clear = self.s.clear;
+                let x = self.order();
+                let clear = self.s.beside;
                 if x[p] <= x[q] && self.cols.demand(p, q, pr + clear + ql) {
                     continue;
                 }

@@ -1,14 +1,13 @@
 //! The schematic of whole jobs: nothing hard may ever be wrong, whatever the job.
 #![allow(clippy::print_stdout)]
 
-use std::collections::{BTreeMap, BTreeSet};
-
-#[path = "graphs/generate.rs"]
+#[path = "../graphs/generate.rs"]
 #[allow(dead_code)]
 mod generate;
-#[path = "golden/hard.rs"]
+#[path = "../golden/hard.rs"]
 mod hard;
-#[path = "graphs/systems.rs"]
+mod steady;
+#[path = "../graphs/systems.rs"]
 mod systems;
 
 use firstfix::complete::complete;
@@ -16,8 +15,7 @@ use firstfix::describe::read;
 use firstfix::draw::frame::{TitleData, dress};
 use firstfix::draw::quality::measure;
 use firstfix::draw::schematic::sheets;
-use firstfix::layout::schematic::{lay_out, lay_out_after, moved};
-use firstfix::model::{PortRef, System};
+use firstfix::layout::schematic::lay_out;
 use firstfix::render::{Typeface, png, svg};
 use firstfix::size::{Sized, size};
 
@@ -107,10 +105,21 @@ const CASES: [(&str, &str); 7] = [
 fn jobs() -> Vec<(String, String)> {
     let mut jobs: Vec<(String, String)> =
         CASES.iter().map(|(n, t)| ((*n).to_owned(), (*t).to_owned())).collect();
-    let folder = concat!(env!("CARGO_MANIFEST_DIR"), "/examples");
+    jobs.extend(sound());
+    jobs.extend(texts("examples/faulty"));
+    jobs
+}
+
+/// The sound examples.
+fn sound() -> Vec<(String, String)> {
+    texts("examples")
+}
+
+fn texts(folder: &str) -> Vec<(String, String)> {
+    let folder = format!("{}/{folder}", env!("CARGO_MANIFEST_DIR"));
+    let mut jobs = Vec::new();
     let mut files: Vec<_> = std::fs::read_dir(folder)
         .unwrap()
-        .chain(std::fs::read_dir(format!("{folder}/faulty")).unwrap())
         .map(|f| f.unwrap().path())
         .filter(|p| p.extension().is_some_and(|e| e == "kdl"))
         .collect();
@@ -185,119 +194,6 @@ fn random_systems_are_drawn() {
 #[ignore = "takes minutes; run in release"]
 fn a_thousand_random_systems_are_drawn() {
     random_systems(0..1000);
-}
-
-/// Design 2.7: the places of parts hang on the system, not on names or on the order of the file.
-#[test]
-fn names_and_order_move_nothing() {
-    let before = lay_out(&sized(HOUSE));
-    let renamed = HOUSE.replace("upstairs radiators", "rooms up the stairs");
-    let mut lines: Vec<&str> = HOUSE.lines().collect();
-    // `rules` and `main` change places; so do the outlets and the discharge.
-    lines.swap(5, 6);
-    let n = lines.len();
-    lines.swap(n - 1, n - 2);
-    for text in [renamed, lines.join("\n")] {
-        let after = lay_out(&sized(&text));
-        assert_eq!(before.pages.len(), after.pages.len());
-        for (a, b) in before.pages.iter().zip(&after.pages) {
-            assert_eq!(a.symbols, b.symbols);
-            assert_eq!(a.pipes, b.pipes);
-        }
-    }
-}
-
-/// One edit each, as a customer's change of mind makes it.
-fn edits(text: &str) -> Vec<(&'static str, String)> {
-    let mut all = Vec::new();
-    if text.contains("complete #false") || text.contains("building ") {
-        return all;
-    }
-    if text.contains("\nzone ") {
-        let zone = "zone \"a room more\" kw=1 radiators=1\n";
-        all.push(("a zone more", format!("{text}\n{zone}")));
-    }
-    let mut zones: Vec<&str> = text.lines().filter(|l| l.starts_with("zone ")).collect();
-    if let (Some(last), true) = (zones.pop(), !zones.is_empty()) {
-        all.push(("a zone less", text.replace(&format!("{last}\n"), "")));
-    }
-    if !text.contains("outside-tap") {
-        all.push(("a tap more", text.replace("outlets { ", "outlets { outside-tap; ")));
-    }
-    if text.contains("; wc") {
-        let (head, tail) = text.split_once("; wc").unwrap();
-        let rest = tail.trim_start_matches([' ', '1', '2', '3', '4', '5', '6', '7', '8', '9']);
-        let rest = if rest.starts_with([';', '}']) { rest.to_owned() } else { format!(" {rest}") };
-        all.push(("the WC less", format!("{head} {rest}")));
-    }
-    if !text.contains("scale-reducer") && !text.contains("softener") {
-        all.push(("a scale reducer more", format!("{text}\nscale-reducer\n")));
-    }
-    all
-}
-
-/// Parts that an edit brings, takes away or joins anew, by name.
-fn concerned(before: &System, after: &System) -> BTreeSet<String> {
-    let ends = |s: &System| -> BTreeSet<(String, String)> {
-        let name = |p: PortRef| s.part(p.part).name.clone();
-        s.pipes
-            .iter()
-            .flat_map(|p| [(name(p.from), name(p.to)), (name(p.to), name(p.from))])
-            .collect()
-    };
-    let (a, b) = (ends(before), ends(after));
-    let mut all: BTreeSet<String> =
-        a.symmetric_difference(&b).flat_map(|(p, q)| [p.clone(), q.clone()]).collect();
-    let names =
-        |s: &System| -> BTreeSet<String> { s.parts.iter().map(|p| p.name.clone()).collect() };
-    all.extend(names(before).symmetric_difference(&names(after)).cloned());
-    all
-}
-
-/// The examples, edited: for each edit how many parts it does not concern, and how many of those
-/// move more than 2 mm.
-fn steadiness(out: bool) -> BTreeMap<&'static str, (usize, usize)> {
-    let mut all: BTreeMap<&'static str, (usize, usize)> = BTreeMap::new();
-    for (name, text) in jobs() {
-        let old = sized(&text);
-        let before = lay_out(&old);
-        for (what, edited) in edits(&text) {
-            let new = sized(&edited);
-            let after = lay_out_after(&new, &before);
-            let touched = concerned(&old.system, &new.system);
-            let (a, b) = (&before.pages[0], &after.pages[0]);
-            let still: Vec<_> =
-                moved(a, b).into_iter().filter(|(n, _)| !touched.contains(*n)).collect();
-            let far: Vec<_> = still.iter().filter(|(_, mm)| *mm > 2.0).collect();
-            let sum = all.entry(what).or_default();
-            *sum = (sum.0 + still.len(), sum.1 + far.len());
-            if out {
-                let sheet = if a.sheet == b.sheet { "" } else { " OTHER SHEET" };
-                println!("{name}, {what}: {} of {} moved{sheet}", far.len(), still.len());
-            }
-        }
-    }
-    all
-}
-
-/// Design 2.7: what an edit does not concern stays within 2 mm. A zone more needs room, and what
-/// stands right of it gives way; the other edits find theirs between what stands, but for the odd
-/// sheet that is full.
-#[test]
-fn an_edit_leaves_the_rest_in_place() {
-    for (what, (all, off)) in steadiness(false) {
-        let share = off as f64 / all as f64;
-        let most = if what == "a zone more" { 0.6 } else { 0.12 };
-        assert!(share <= most, "{what}: {off} of {all} moved");
-    }
-}
-
-#[test]
-#[ignore = "prints how much moves after each edit"]
-fn steady() {
-    for (what, (all, off)) in steadiness(true) {
-        println!("{what}: {off} of {all}");
-    }
 }
 
 /// Whatever the runs: a sheet, and nothing over anything.
