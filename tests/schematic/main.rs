@@ -15,7 +15,7 @@ use firstfix::describe::read;
 use firstfix::draw::frame::{TitleData, dress};
 use firstfix::draw::quality::measure;
 use firstfix::draw::schematic::sheets;
-use firstfix::layout::schematic::lay_out;
+use firstfix::layout::schematic::{lay_out, paper};
 use firstfix::render::{Typeface, png, svg};
 use firstfix::size::{Sized, size};
 
@@ -194,6 +194,21 @@ fn random_systems_are_drawn() {
 #[ignore = "takes minutes; run in release"]
 fn a_thousand_random_systems_are_drawn() {
     random_systems(0..1000);
+}
+
+/// What can be read on A4 is not lost on A3; what goes on A3 fills it.
+#[test]
+fn the_paper_fits_the_drawing() {
+    let mut small = 0;
+    for (name, text) in sound() {
+        for page in lay_out(&sized(&text)).pages {
+            let (w, h) = paper(page.sheet);
+            let long = (page.bounds.w / (w - 30.0)).max(page.bounds.h / (h - 20.0));
+            assert!(long > 0.66, "{name}, {}: {long:.2} of {:?}", page.key, page.sheet);
+            small += usize::from(w.max(h) < 400.0);
+        }
+    }
+    assert!(small > 0, "nothing on A4");
 }
 
 /// Whatever the runs: a sheet, and nothing over anything.

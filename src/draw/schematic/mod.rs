@@ -38,6 +38,8 @@ fn sheet(plan: &Page) -> Sheet {
         title: plan.title.clone(),
         description: description(system),
         paper: match plan.sheet {
+            Size::A4Upright => Paper::A4_PORTRAIT,
+            Size::A4Across => Paper::A4_LANDSCAPE,
             Size::A3 => Paper::A3,
             Size::A2 => Paper::A2,
             Size::A1 => Paper { name: "A1", w: 841.0, h: 594.0 },

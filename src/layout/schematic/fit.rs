@@ -21,8 +21,11 @@ use crate::size::Sized;
 /// White margin inside the room of the drawing, for the outermost words too, mm.
 const MARGIN: f64 = 5.0;
 
+/// Words stay this far off the frame, mm.
+const OFF_FRAME: f64 = 1.25;
+
 /// From tight to wide: gap and white space across the sheet, then gap and bands down the sheet.
-const ACROSS: [(f64, f64, f64); 16] = [
+const ACROSS: [(f64, f64, f64); 19] = [
     (5.0, 2.5, 0.0),
     (5.0, 2.5, 0.4),
     (5.0, 2.5, 0.6),
@@ -39,8 +42,11 @@ const ACROSS: [(f64, f64, f64); 16] = [
     (10.0, 7.5, 1.2),
     (12.5, 8.75, 1.2),
     (15.0, 10.0, 1.2),
+    (17.5, 12.5, 1.2),
+    (20.0, 15.0, 1.2),
+    (22.5, 17.5, 1.2),
 ];
-const DOWN: [(f64, f64); 8] = [
+const DOWN: [(f64, f64); 10] = [
     (5.0, 0.0),
     (6.25, 2.5),
     (7.5, 5.0),
@@ -49,6 +55,8 @@ const DOWN: [(f64, f64); 8] = [
     (10.0, 17.5),
     (11.25, 25.0),
     (12.5, 35.0),
+    (13.75, 45.0),
+    (15.0, 55.0),
 ];
 
 fn spacing(across: usize, down: usize) -> Spacing {
@@ -118,6 +126,12 @@ fn beside_what_stood(view: &View, net: &Net, s: Spacing, old: &Before, firm: boo
 }
 
 /// Sheets to try, and whether the assumed values are to be listed there.
+const SMALL: [(Sheet, bool); 4] = [
+    (Sheet::A4Upright, true),
+    (Sheet::A4Across, true),
+    (Sheet::A4Upright, false),
+    (Sheet::A4Across, false),
+];
 const SHEETS: [(Sheet, bool); 5] = [
     (Sheet::A3, true),
     (Sheet::A3, false),
@@ -126,52 +140,71 @@ const SHEETS: [(Sheet, bool); 5] = [
     (Sheet::A0, true),
 ];
 
+/// A drawing goes on A4 where it is easily read there: at least these steps of spacing, and no
+/// words on a leader.
+const EASY: (usize, usize) = (5, 1);
+
 fn page(view: &View) -> Page {
-    let system = &view.system;
-    let net = Net::new(system);
-    let bare = |across: usize, down: usize| {
-        let canvas = place(&net, spacing(across, down));
-        with_words(&net, &canvas, canvas.bounds().unwrap_or_default())
-    };
-    let tight = bare(0, 0);
-    for (sheet, listed) in SHEETS {
-        let room = drawing_room(sheet, system, listed);
-        let fits = |b: Rect| b.w <= room.w - 2.0 * MARGIN && b.h <= room.h - 2.0 * MARGIN;
-        if !fits(tight) {
-            continue;
-        }
-        // Symbols decide first: the widest spacing of each way that has room.
-        let across = (0..ACROSS.len()).rev().find(|a| fits(bare(*a, 0))).unwrap_or(0);
-        let down = (0..DOWN.len()).rev().find(|d| fits(bare(across, *d))).unwrap_or(0);
-        // Rather a list on another sheet than pipes too short for their words.
-        if listed && sheet == Sheet::A3 && down < 2 {
-            continue;
-        }
-        // Pipes round the outside may need a step less.
-        for back in 0..4 {
-            let step = (across.saturating_sub(back), down.saturating_sub(back));
-            let found = attempt(&net, spacing(step.0, step.1));
-            if fits(found.bounds) && found.routed.failed == 0 {
-                let on = (sheet, listed);
-                let page = finished(view, &net, on, step, found, room, false);
-                if sheet == Sheet::A3 && page.led > MOST_LED {
-                    break;
-                }
-                return page;
-            }
-            if across.max(down) <= back {
-                break;
-            }
+    let net = Net::new(&view.system);
+    let tight = bare(&net, 0, 0);
+    // Either way up, and the values that nobody has proved beside it rather than on another sheet.
+    for ways in SMALL.chunks(2) {
+        let pages = ways.iter().filter_map(|on| on_sheet(view, &net, *on, tight));
+        let easy = |p: &Page| p.led == 0 && p.spacing.0 >= EASY.0 && p.spacing.1 >= EASY.1;
+        let best = pages.filter(easy).max_by_key(|p| p.spacing.0.min(2 * p.spacing.1));
+        if let Some(page) = best {
+            return page;
         }
     }
-    // From the roll, as large as it needs to be.
+    let found = SHEETS.iter().find_map(|on| on_sheet(view, &net, *on, tight));
+    found.unwrap_or_else(|| from_the_roll(view, &net))
+}
+
+/// The box of symbols alone.
+fn bare(net: &Net, across: usize, down: usize) -> Rect {
+    let canvas = place(net, spacing(across, down));
+    with_words(net, &canvas, canvas.bounds().unwrap_or_default())
+}
+
+/// Spread as widely as this sheet has room; `None` where it has too little.
+fn on_sheet(view: &View, net: &Net, on: (Sheet, bool), tight: Rect) -> Option<Page> {
+    let (sheet, listed) = on;
+    let room = drawing_room(sheet, &view.system, listed);
+    let fits = |b: Rect| b.w <= room.w - 2.0 * MARGIN && b.h <= room.h - 2.0 * MARGIN;
+    if !fits(tight) {
+        return None;
+    }
+    // Symbols decide first: the widest spacing of each way that has room.
+    let across = (0..ACROSS.len()).rev().find(|a| fits(bare(net, *a, 0))).unwrap_or(0);
+    let down = (0..DOWN.len()).rev().find(|d| fits(bare(net, across, *d))).unwrap_or(0);
+    // Rather a list on another sheet than pipes too short for their words.
+    if listed && sheet == Sheet::A3 && down < 2 {
+        return None;
+    }
+    // Pipes round the outside may need a step less.
+    for back in 0..4 {
+        let step = (across.saturating_sub(back), down.saturating_sub(back));
+        let found = attempt(net, spacing(step.0, step.1));
+        if fits(found.bounds) && found.routed.failed == 0 {
+            let page = finished(view, net, on, step, found, room, false);
+            return (sheet != Sheet::A3 || page.led <= MOST_LED).then_some(page);
+        }
+        if across.max(down) <= back {
+            break;
+        }
+    }
+    None
+}
+
+/// As large as it needs to be.
+fn from_the_roll(view: &View, net: &Net) -> Page {
     const FREE: (usize, usize) = (4, 1);
-    let found = attempt(&net, spacing(FREE.0, FREE.1));
+    let found = attempt(net, spacing(FREE.0, FREE.1));
     let lists = 120.0;
     let (w, h) = (found.bounds.w + 2.0 * MARGIN + 40.0, found.bounds.h + 2.0 * MARGIN + 40.0);
     let sheet = Sheet::Roll(w.max(420.0).ceil() as u32, (h + lists).max(297.0).ceil() as u32);
-    let room = drawing_room(sheet, system, false);
-    finished(view, &net, (sheet, false), FREE, found, room, false)
+    let room = drawing_room(sheet, &view.system, false);
+    finished(view, net, (sheet, false), FREE, found, room, false)
 }
 
 fn attempt(net: &Net, s: Spacing) -> Try {
@@ -191,7 +224,7 @@ fn with_words(net: &Net, canvas: &Canvas, all: Rect) -> Rect {
         .spots
         .iter()
         .filter(|(p, _)| net.system.part(**p).kind.symbol.name == "outlet")
-        .map(|(p, s)| snap(s.at.right() - 3.75 + words::room(net.system, *p)))
+        .map(|(p, s)| snap(s.at.right() + words::room(net.system, *p)))
         .fold(all.right(), f64::max);
     Rect::new(all.x, all.y, right - all.x, all.h)
 }
@@ -199,6 +232,8 @@ fn with_words(net: &Net, canvas: &Canvas, all: Rect) -> Rect {
 /// Trimmed sheet, mm.
 pub fn paper(sheet: Sheet) -> (f64, f64) {
     match sheet {
+        Sheet::A4Upright => (210.0, 297.0),
+        Sheet::A4Across => (297.0, 210.0),
         Sheet::A3 => (420.0, 297.0),
         Sheet::A2 => (594.0, 420.0),
         Sheet::A1 => (841.0, 594.0),
@@ -242,7 +277,7 @@ fn finished(
             arrows: &arrows,
             jumps: &jumps,
             frames: &frames,
-            room,
+            room: room.grown(-OFF_FRAME),
         })
     };
     let labels = worded(net);

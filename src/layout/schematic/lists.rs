@@ -107,10 +107,11 @@ pub fn lists(system: &System, sheet: Sheet, with_assumed: bool) -> Lists {
     let rows = system.job.revisions.len().min(4);
     let block = BLOCK_H + if rows == 0 { 0.0 } else { (rows + 1) as f64 * REVISION };
     let left = space.w - BLOCK_W;
-    let columns_left = (left / 52.0).floor().max(1.0) as usize;
+    let columns_left = (left / 52.0).floor() as usize;
     let columns_right = (BLOCK_W / 52.0).floor() as usize;
-    let (wl, wr) = (left / columns_left as f64, BLOCK_W / columns_right as f64);
-    let w = wl.min(wr) - 2.0 * GUTTER;
+    let (wl, wr) = (left / columns_left.max(1) as f64, BLOCK_W / columns_right as f64);
+    // Upright A4 has no room beside its title block.
+    let w = if columns_left == 0 { wr } else { wl.min(wr) } - 2.0 * GUTTER;
     let entries = content(system, w, with_assumed);
     // As low as all entries allow.
     let mut over = 0.0;

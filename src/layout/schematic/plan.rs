@@ -71,6 +71,8 @@ pub struct UnitFrame {
 /// The paper it is drawn on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Sheet {
+    A4Upright,
+    A4Across,
     A3,
     A2,
     A1,
