@@ -34,7 +34,7 @@ pub fn body(system: &System, solid: &Solid, view: &View) -> Item {
     let thing = Thing::of(system, solid);
     let kind = thing.kind();
     let on_paper = view.rect(&solid.at);
-    let mut items = vec![outline(solid, view, on_paper)];
+    let mut items = vec![outline(solid, view)];
     items.extend(inside(system, &thing, solid, view, on_paper));
     let b = solid.at;
     Group {
@@ -54,7 +54,7 @@ pub fn body(system: &System, solid: &Solid, view: &View) -> Item {
 pub fn plain_body(system: &System, solid: &Solid, view: &View) -> Item {
     let thing = Thing::of(system, solid);
     let title = Some(thing.kind().words.clone());
-    let items = vec![outline(solid, view, view.rect(&solid.at))];
+    let items = vec![outline(solid, view)];
     Group { mark: Mark::None, title, items }.into()
 }
 
@@ -62,8 +62,13 @@ fn edge(w: f64) -> Stroke {
     Stroke::solid(w, Ink::BLACK)
 }
 
-fn outline(solid: &Solid, view: &View, r: Rect) -> Item {
-    let stroke = Some(edge(width::OUTLINE));
+fn outline(solid: &Solid, view: &View) -> Item {
+    silhouette(solid, view, edge(width::OUTLINE), Some(Ink::WHITE)).into()
+}
+
+/// The shape of a body as the view sees it.
+pub fn silhouette(solid: &Solid, view: &View, stroke: Stroke, fill: Option<Ink>) -> Shape {
+    let (r, stroke) = (view.rect(&solid.at), Some(stroke));
     let flat = view.projection == Projection::Plan;
     let round_here = match solid.form {
         Form::Upright | Form::Domed => flat,
@@ -71,13 +76,15 @@ fn outline(solid: &Solid, view: &View, r: Rect) -> Item {
         Form::Box => false,
     };
     if round_here {
-        return Shape::circle(r.centre(), r.w.min(r.h) / 2.0, stroke, Some(Ink::WHITE)).into();
+        return Shape::circle(r.centre(), r.w.min(r.h) / 2.0, stroke, fill);
     }
-    match solid.form {
-        Form::Domed => domed(r, r.h * 0.28, r.h * 0.28, stroke).into(),
-        Form::Upright => domed(r, (r.h * 0.05).min(r.w * 0.14), 0.0, stroke).into(),
-        _ => Shape::rect(r, stroke, Some(Ink::WHITE)).into(),
-    }
+    let mut shape = match solid.form {
+        Form::Domed => domed(r, r.h * 0.28, r.h * 0.28, stroke),
+        Form::Upright => domed(r, (r.h * 0.05).min(r.w * 0.14), 0.0, stroke),
+        _ => Shape::rect(r, stroke, None),
+    };
+    shape.fill = fill;
+    shape
 }
 
 /// A body with an arched top (and bottom).
@@ -97,7 +104,7 @@ fn domed(r: Rect, top: f64, bottom: f64, stroke: Option<Stroke>) -> Shape {
         path.push(Seg::Line(P2::new(l, b)));
     }
     path.push(Seg::Close);
-    Shape { mark: Mark::None, path, stroke, fill: Some(Ink::WHITE) }
+    Shape { mark: Mark::None, path, stroke, fill: None }
 }
 
 fn inside(system: &System, thing: &Thing, solid: &Solid, view: &View, r: Rect) -> Vec<Item> {

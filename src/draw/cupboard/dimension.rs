@@ -66,7 +66,8 @@ pub fn up_the_left(edge: f64, origin: f64, axis: char, features: Vec<Feature>) -
         .fold(origin, |far, p| if (p - origin).abs() > (far - origin).abs() { p } else { far });
     items.push(axis_line(P2::new(line, origin), P2::new(line, far)));
     items.push(origin_mark(P2::new(line, origin)));
-    for ((f, figure), y) in features.iter().zip(&figures).zip(places.iter().map(|y| -y)) {
+    let places = beyond(origin, far, places.iter().map(|y| -y).collect());
+    for ((f, figure), y) in features.iter().zip(&figures).zip(places) {
         let thin = || Stroke::solid(width::THIN, Ink::BLACK);
         let figure_edge = line - TO_FIGURE;
         let jog = [
@@ -88,6 +89,24 @@ pub fn up_the_left(edge: f64, origin: f64, axis: char, features: Vec<Feature>) -
         ));
     }
     (items, STAND_OFF + TO_FIGURE + widest)
+}
+
+/// Figures that crowd at the datum spread away from it, not past it: its name stands there. Places
+/// come from the foot of the sheet up.
+fn beyond(origin: f64, far: f64, mut places: Vec<f64>) -> Vec<f64> {
+    let away = if far < origin { -1.0 } else { 1.0 };
+    let mut least = 0.0_f64;
+    let mut push = |y: &mut f64| {
+        let off = ((*y - origin) * away).max(least);
+        *y = origin + away * off;
+        least = off + PITCH;
+    };
+    if away < 0.0 {
+        places.iter_mut().for_each(&mut push);
+    } else {
+        places.iter_mut().rev().for_each(&mut push);
+    }
+    places
 }
 
 /// Distances along the bottom of a view: `edge` is its bottom edge, `origin` the datum's x.
@@ -170,6 +189,14 @@ mod tests {
         // Three that crowd are centred on their mean.
         assert!((places[1] - 1.0).abs() < 1e-9);
         assert_eq!(places[3], 50.0);
+    }
+
+    #[test]
+    fn crowded_figures_stay_on_their_side_of_the_datum() {
+        // Datum at the top, sheet y grows down; places come from the foot up.
+        assert_eq!(beyond(10.0, 90.0, vec![60.0, 12.0, 8.0]), [60.0, 10.0 + PITCH, 10.0]);
+        // Datum at the foot.
+        assert_eq!(beyond(90.0, 10.0, vec![91.0, 40.0]), [90.0, 40.0]);
     }
 
     /// ISO 129-1 running dimensions are printed whole, half away from zero; a chain is the

@@ -1,25 +1,25 @@
-//! The elevation and plan sheet, and side elevations where something hangs on a side wall. In: the
+//! The elevation, the plan, and sections that look at a side wall which has something to show. In: the
 //! sized system, the cupboard plan, the title data. Out: undressed sheets.
 
-use super::bodies::body;
-use super::callouts::{Callouts, Request, kept_clear};
-use super::columns::Column;
+use super::bodies::{body, silhouette};
 use super::dimension::{Feature, along_the_bottom, up_the_left};
+use super::labels::{LABELS, labels};
 use super::lists::{key, scale_bar, tables};
-use super::pipework::{LABELLED, Layer, Run, arrow, centre_line, layers, pipe_text};
+use super::pipework::{LABELLED, Layer, Run, centre_line, layers};
+use super::room::{accesses, door_plan, room};
+use super::section::{MARK, Section, ghost_line, marks, outlined, sections, seen};
 use super::view::{Projection, View, along, choose_scale, readable};
+use super::walls::on_the_wall;
 use crate::draw::frame::{TitleData, drawing_space, title_block};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
-use crate::layout::cupboard::plan::{CupboardPlan, Form, Owner, Solid};
-use crate::model::{P2, P3, Rect, Side, System};
+use crate::layout::cupboard::plan::{CupboardPlan, Form, Solid};
+use crate::model::{Box3, P2, P3, Rect, Side, System};
 use crate::size::Sized;
 
-/// Room beside a view for one row of dimensions, and for the column of labels.
+/// Room beside a view for one row of dimensions, and above it for its heading.
 const DIMENSIONS: f64 = 24.0;
-const FOOT: f64 = 22.0;
-const LABELS: f64 = 34.0;
-const HEADING: f64 = 9.0;
+const HEADING: f64 = 8.5;
 /// The smallest scale, as 1 to so much, at which pipes side by side can be told apart.
 const READABLE: u32 = 10;
 /// Width of the tables.
@@ -27,73 +27,138 @@ const TABLE: f64 = 98.0;
 /// Width of the lists beside a view.
 const LISTS: f64 = 125.0;
 
-/// The elevation, the plan, and a sheet for each side wall that carries something.
+/// Room below a view: a row of dimensions, and below the plan the marks of the sections.
+fn foot_of(projection: Projection) -> f64 {
+    if projection == Projection::Plan { 22.0 } else { 18.0 }
+}
+
+/// One drawing of the room.
+struct Wanted {
+    projection: Projection,
+    key: String,
+    title: String,
+    heading: String,
+    section: Option<Section>,
+}
+
+/// The elevation, the plan, and a section looking at each side wall that has something to show.
 pub fn sheets(sized: &Sized, plan: &CupboardPlan, data: &TitleData) -> Vec<Sheet> {
-    let side = |wall: Side| plan.solids.iter().any(|s| s.fixed_to == wall);
-    [
-        (true, Projection::Front, "elevation", "Cupboard elevation"),
-        (true, Projection::Plan, "plan", "Cupboard plan"),
-        (side(Side::Left), Projection::Left, "elevation-left", "Side elevation, left wall"),
-        (side(Side::Right), Projection::Right, "elevation-right", "Side elevation, right wall"),
-    ]
-    .into_iter()
-    .filter(|(wanted, ..)| *wanted)
-    .map(|(_, projection, key, title)| sheet(sized, plan, data, projection, key, title))
-    .collect()
+    let cuts = sections(&sized.system, plan);
+    let whole = |projection, key: &str, heading: &str| Wanted {
+        projection,
+        key: key.to_owned(),
+        title: format!("Cupboard {key}"),
+        heading: heading.to_owned(),
+        section: None,
+    };
+    let mut wanted = vec![
+        whole(Projection::Front, "elevation", "ELEVATION"),
+        whole(Projection::Plan, "plan", "PLAN"),
+    ];
+    wanted.extend(cuts.iter().map(|section| Wanted {
+        projection: if section.wall == Side::Left { Projection::Left } else { Projection::Right },
+        key: format!("elevation-{}", section.wall.key()),
+        title: format!("Section {}, {} wall", section.name(), section.wall.key()),
+        heading: format!("SECTION {}", section.name()),
+        section: Some(*section),
+    }));
+    wanted.into_iter().map(|w| sheet(sized, plan, data, w, &cuts)).collect()
 }
 
 fn sheet(
     sized: &Sized,
     plan: &CupboardPlan,
     data: &TitleData,
-    projection: Projection,
-    key_name: &str,
-    title: &str,
+    wanted: Wanted,
+    cuts: &[Section],
 ) -> Sheet {
+    let projection = wanted.projection;
+    let flat = projection == Projection::Plan;
     let real = projection.extent(&plan.room);
-    let (paper, scale) = paper_and_scale(real, data);
+    let (paper, scale) = paper_and_scale(projection, &plan.room, data);
     let space = drawing_space(paper);
     let block = title_block(paper, data);
     // In the middle of what the title block leaves at its left, or above it.
     let (w, h) = (real.0 / f64::from(scale), real.1 / f64::from(scale));
     let spare = block.x - space.x - DIMENSIONS - w - LABELS;
-    let lower = if spare >= 0.0 { space.h - FOOT - HEADING - h } else { 0.0 };
+    let lower =
+        if spare >= 0.0 && !flat { space.h - foot_of(projection) - HEADING - h } else { 0.0 };
     let at = P2::new(
         space.x + DIMENSIONS + (spare / 2.0).max(0.0),
         space.y + HEADING + (lower / 2.0).max(0.0),
     );
-    let view = View { projection, scale: f64::from(scale), room: plan.room, at };
-    let heading = if projection == Projection::Plan { "PLAN" } else { "ELEVATION" };
-    let mut items = draw(sized, plan, &view, heading);
+    let mut view = View::new(projection, f64::from(scale), plan.room, at);
+    view.section = wanted.section;
+    let cut_down = wanted.section.map(|s| seen(&sized.system, plan, &s));
+    let shown = cut_down.as_ref().unwrap_or(plan);
+    let outlined = wanted.section.and_then(|s| outlined(&sized.system, plan, &s));
+    let foot = view.outline().bottom() + foot_of(projection);
+    let heading = format!("{}, {}", wanted.heading, projection.words());
+    let marks = if flat { marks(&view, cuts) } else { Vec::new() };
+    let mut words = Words::new(P2::new(at.x, at.y - 4.0), heading, letters::HEADING).bold();
+    // Beside the marks of a section, not over them.
+    for mark in cuts.iter().filter(|_| flat).map(|s| view.point(P3::new(s.at, 0.0, 0.0)).x) {
+        let b = words.on_paper();
+        if mark + MARK > b.x && mark - MARK < b.right() {
+            words.at.x = mark + MARK;
+        }
+    }
+    let mut items: Vec<Item> = vec![words.into()];
+    items.extend(draw(sized, shown, &view, outlined));
+    items.extend(marks);
     // Lists stand at the right of the view, or below it where the view is wide and low.
     let right = (view.outline().right() + LABELS + 34.0).max(block.x);
     let lists = if right + LISTS <= space.right() {
         P2::new(right, space.y + HEADING)
     } else {
-        P2::new(at.x, view.outline().bottom() + FOOT + 10.0)
+        P2::new(view.at.x, foot + 10.0)
     };
     items.extend(scale_bar(P2::new(lists.x, lists.y), f64::from(scale)));
-    let foot = if lists.x >= block.x { block.y } else { space.bottom() } - 3.0;
+    let lowest = if lists.x >= block.x { block.y } else { space.bottom() } - 3.0;
     let top = P2::new(lists.x, lists.y + 10.0);
-    let (key, wide, high) = key(&sized.system, plan, projection, top, foot);
+    let (key, wide, high) = key(&sized.system, shown, &view, top, lowest);
     items.push(key);
     let beside = view.outline().right() + LABELS + 2.0;
-    let (corner, foot) = if lists.x >= block.x {
+    let (corner, lowest) = if lists.x >= block.x {
         (P2::new(lists.x, lists.y + 16.0 + high), block.y - 4.0)
     } else if beside + TABLE + 1.0 <= space.right() {
         (P2::new(beside, space.y + HEADING), block.y - 4.0)
     } else {
         (P2::new(lists.x + wide, lists.y + 10.0), space.bottom() - 4.0)
     };
-    let right = if foot < block.y { space.right() } else { block.x };
-    let room = Rect::new(corner.x, corner.y, right - corner.x - 1.0, 0.0);
+    let right = if lowest < block.y { space.right() } else { block.x };
+    let mut room = Rect::new(corner.x, corner.y, right - corner.x - 1.0, 0.0);
     if room.w >= TABLE {
-        items.extend(tables(&sized.system, plan, room, foot));
+        let (rows, end) = match wanted.section {
+            Some(section) => on_the_wall(&sized.system, plan, &view, &section, room, lowest),
+            None => tables(&sized.system, plan, room, lowest),
+        };
+        items.extend(rows);
+        room.y = end;
+    }
+    if flat {
+        let o = view.outline();
+        let tabled = corner.x < block.x && lowest > block.y;
+        let beside_it = lists.x >= block.x;
+        // Below the tables; under the plan, beside what stands there; right of the plan.
+        let below = Rect::new(room.x, room.y, space.right() - 2.0 - room.x, lowest - room.y);
+        let x = match (beside_it, tabled) {
+            (true, _) => o.x,
+            (false, false) => lists.x + wide + 8.0,
+            (false, true) => corner.x + TABLE + 6.0,
+        };
+        let y = foot + 3.0;
+        let under = Rect::new(x, y, block.x - 6.0 - x, space.bottom() - 4.0 - y);
+        let x = o.right() + LABELS + 4.0;
+        let clear = if beside_it || !tabled { 0.0 } else { block.y - space.y - 8.0 };
+        let right = Rect::new(x, space.y + 4.0, space.right() - 2.0 - x, clear);
+        let rooms = if tabled { [right, under, right] } else { [below, under, right] };
+        items.extend(door_plan(&sized.system, plan, &rooms, f64::from(scale)));
     }
     Sheet {
-        key: key_name.to_owned(),
-        title: title.to_owned(),
-        description: describe(&sized.system, plan),
+        key: wanted.key,
+        title: wanted.title,
+        description: describe(&sized.system, shown),
         paper,
         scale: Some(scale),
         items,
@@ -101,25 +166,23 @@ fn sheet(
 }
 
 /// A3, or A2 where only that shows the cupboard at [`READABLE`] or larger.
-fn paper_and_scale(real: (f64, f64), data: &TitleData) -> (Paper, u32) {
+fn paper_and_scale(projection: Projection, room: &Box3, data: &TitleData) -> (Paper, u32) {
+    let real = projection.extent(room);
+    let around = foot_of(projection) + HEADING;
     readable(Paper::A3, Paper::A2, READABLE, |paper| {
         let space = drawing_space(paper);
         let block = title_block(paper, data);
         // The view stands to the left of the title block, or above it where it is wide and low.
-        let beside = (block.x - space.x - DIMENSIONS - LABELS, space.h - FOOT - HEADING);
-        let above = (space.w - DIMENSIONS - LABELS - 60.0, block.y - space.y - FOOT - HEADING);
+        let beside = (block.x - space.x - DIMENSIONS - LABELS, space.h - around);
+        let above = (space.w - DIMENSIONS - LABELS - 60.0, block.y - space.y - around);
         choose_scale(real, beside).min(choose_scale(real, above))
     })
 }
 
-/// One view with its heading, dimensions and labels.
-fn draw(sized: &Sized, plan: &CupboardPlan, view: &View, heading: &str) -> Vec<Item> {
+/// One view with its dimensions and labels.
+fn draw(sized: &Sized, plan: &CupboardPlan, view: &View, outlined: Option<&Solid>) -> Vec<Item> {
     let system = &sized.system;
-    let outline = view.outline();
     let mut items: Vec<Item> = Vec::new();
-    let heading = format!("{heading}, {}", view.projection.words());
-    let at = P2::new(outline.x, outline.y - 4.0);
-    items.push(Words::new(at, heading, letters::HEADING).bold().into());
     items.extend(room(system, view));
     items.extend(accesses(plan, view));
     for route in &plan.routes {
@@ -129,7 +192,11 @@ fn draw(sized: &Sized, plan: &CupboardPlan, view: &View, heading: &str) -> Vec<I
     items.extend(painted);
     items.extend(behind(system, plan, view, &runs));
     items.extend(clips(plan, view));
-    let (labels, arrows) = labels(system, plan, view, &runs);
+    if let Some(solid) = outlined {
+        let shape = silhouette(solid, view, ghost_line(), None);
+        items.push(shape.mark(Mark::Of(solid.tag.clone())).into());
+    }
+    let (labels, arrows) = labels(system, plan, view, &runs, outlined);
     items.extend(arrows);
     items.extend(labels);
     items.extend(faults(plan, view));
@@ -157,127 +224,6 @@ fn painted(system: &System, plan: &CupboardPlan, view: &View) -> (Vec<Item>, Vec
 
 fn line(a: P2, b: P2, stroke: Stroke) -> Item {
     Shape::line(&[a, b], stroke).into()
-}
-
-/// Walls, floor with joists, door opening.
-fn room(system: &System, view: &View) -> Vec<Item> {
-    let o = view.outline();
-    let mut items: Vec<Item> = Vec::new();
-    let wall = || Stroke::solid(0.7, Ink::BLACK);
-    items.push(Shape::rect(o, Some(wall()), None).into());
-    let Some(cupboard) = &system.site.cupboard else { return items };
-    if let (Some(door), Projection::Front) = (&cupboard.door, view.projection) {
-        let a = view.point(P3::new(door.from_left.value, 0.0, 0.0));
-        let b = view.point(P3::new(
-            door.from_left.value + door.clear_width.value,
-            0.0,
-            door.clear_height.value,
-        ));
-        let opening = Rect::new(a.x, b.y, b.x - a.x, a.y - b.y);
-        let dash = Stroke::dashed(width::THIN, &[6.0, 1.5, 1.0, 1.5, 1.0, 1.5], Ink::BLACK);
-        items.push(Shape::rect(opening, Some(dash), None).into());
-    }
-    if let (Some(door), Projection::Plan) = (&cupboard.door, view.projection) {
-        items.extend(door_in_plan(view, door));
-    }
-    for obstacle in &cupboard.obstacles {
-        let r = view.rect(&obstacle.at);
-        items.push(
-            Shape::rect(r, Some(Stroke::solid(width::OUTLINE, Ink::BLACK)), Some(Ink::PALE)).into(),
-        );
-    }
-    items.extend(joists(&cupboard.floor.attrs, view));
-    items
-}
-
-/// The opening as a gap in the front wall, and the leaf's sweep.
-fn door_in_plan(view: &View, door: &crate::model::Door) -> Vec<Item> {
-    let y = view.room.d;
-    let a = view.point(P3::new(door.from_left.value, y, 0.0));
-    let b = view.point(P3::new(door.from_left.value + door.clear_width.value, y, 0.0));
-    let mut items = vec![line(a, b, Stroke::solid(1.2, Ink::WHITE))];
-    let (hinge, free) = if door.hinge.value == Side::Left { (a, b) } else { (b, a) };
-    let leaf = (a.x - b.x).abs();
-    let down = if door.inward { -leaf } else { leaf };
-    let thin = || Stroke::solid(width::THIN, Ink::BLACK);
-    let open = P2::new(hinge.x, hinge.y + down);
-    // An outward leaf would run into the dimensions: only a stub of it is shown.
-    let shown = if door.inward { 1.0 } else { (2.5 / leaf).min(1.0) };
-    items.push(line(hinge, P2::new(hinge.x, hinge.y + down * shown), thin()));
-    if door.inward {
-        let clockwise = (free.x < hinge.x) == (down < 0.0);
-        let arc = Shape {
-            mark: Mark::None,
-            path: vec![
-                crate::draw::scene::Seg::Move(free),
-                crate::draw::scene::Seg::Arc { radius: leaf, large: false, clockwise, to: open },
-            ],
-            stroke: Some(Stroke::dashed(width::THIN, &[3.0, 1.0], Ink::BLACK)),
-            fill: None,
-        };
-        items.push(arc.into());
-    }
-    items
-}
-
-/// Joists as the floor facts say, in the plan.
-pub fn joists(floor: &crate::model::Attrs, view: &View) -> Vec<Item> {
-    let (Some(direction), Some(centres)) = (floor.text("joists"), floor.number("centres")) else {
-        return Vec::new();
-    };
-    if centres < 50.0 {
-        return Vec::new();
-    }
-    let first = floor.number("first").unwrap_or(centres / 2.0);
-    let chain = || Stroke::dashed(width::THIN, &[6.0, 0.75, 0.75, 0.75], Ink::GREY);
-    // Joists that run left to right are met going from the back to the front, and the other way.
-    let along_x = direction == "left-right";
-    let span = if along_x { view.room.d } else { view.room.w };
-    let places = (0..).map(|i| first + f64::from(i) * centres).take_while(|at| *at < span);
-    if view.projection != Projection::Plan {
-        return Vec::new();
-    }
-    // Both faces of the joist; without its size the centre line.
-    let half = floor.number("joist-width").unwrap_or(0.0) / 2.0;
-    let faces = if half > 0.0 { vec![-half, half] } else { vec![0.0] };
-    let o = view.outline();
-    let mut items = Vec::new();
-    for at in places.flat_map(|at| faces.iter().map(move |f| at + f)).filter(|at| *at < span) {
-        if along_x {
-            let y = view.point(P3::new(0.0, at, 0.0)).y;
-            items.push(line(P2::new(o.x, y), P2::new(o.right(), y), chain()));
-        } else {
-            let x = view.point(P3::new(at, 0.0, 0.0)).x;
-            items.push(line(P2::new(x, o.y), P2::new(x, o.bottom()), chain()));
-        }
-    }
-    items
-}
-
-/// Service spaces: long-dash-double-dot boxes with a diagonal.
-fn accesses(plan: &CupboardPlan, view: &View) -> Vec<Item> {
-    // From the front, space towards the door hides what it serves; the plan shows it.
-    if view.projection == Projection::Front {
-        return Vec::new();
-    }
-    let clear = || Stroke::dashed(width::THIN, &[6.0, 0.75, 0.5, 0.75, 0.5, 0.75], Ink::GREY);
-    let mut items = Vec::new();
-    for access in plan.solids.iter().flat_map(|s| &s.access) {
-        let o = view.outline();
-        let r = clipped(view.rect(&access.at), o);
-        if r.w < 0.5 || r.h < 0.5 {
-            continue;
-        }
-        items.push(Shape::rect(r, Some(clear()), None).into());
-        items.push(line(P2::new(r.x, r.y), P2::new(r.right(), r.bottom()), clear()));
-    }
-    items
-}
-
-fn clipped(r: Rect, to: Rect) -> Rect {
-    let (x, y) = (r.x.max(to.x), r.y.max(to.y));
-    let (right, bottom) = (r.right().min(to.right()), r.bottom().min(to.bottom()));
-    Rect::new(x, y, (right - x).max(0.0), (bottom - y).max(0.0))
 }
 
 /// Pipes behind a body, as hidden lines over it.
@@ -332,91 +278,6 @@ fn nearest_segment(points: &[P3], at: P3) -> (P3, P3) {
         .map_or((at, at), |p| (p[0], p[1]))
 }
 
-pub fn is_joint(system: &System, solid: &Solid) -> bool {
-    matches!(solid.owner, Owner::Part(ix) if system.part(ix).kind.symbol.name == "tee")
-}
-
-/// Labels and arrows: a tag for each body, size and service for each long straight run.
-fn labels(
-    system: &System,
-    plan: &CupboardPlan,
-    view: &View,
-    runs: &[Run],
-) -> (Vec<Item>, Vec<Item>) {
-    let outline = view.outline();
-    let mut callouts = Callouts::default();
-    let bodies: Vec<(&Solid, Rect)> = plan.solids.iter().map(|s| (s, view.rect(&s.at))).collect();
-    callouts.obstacles.extend(bodies.iter().flat_map(|(_, r)| kept_clear(*r)));
-    callouts.obstacles.extend(runs.iter().map(Run::strip));
-    // A joint has no tag on the drawing: what meets in it is labelled.
-    for (solid, r) in bodies.iter().filter(|(s, _)| !is_joint(system, s)) {
-        callouts.requests.push(Request {
-            of: solid.tag.clone(),
-            text: solid.tag.clone(),
-            anchor: r.centre(),
-            also: Vec::new(),
-            inside: Some(*r),
-            half: r.w.min(r.h) / 2.0,
-            upright: r.h > r.w,
-            reach: r.w.max(r.h) / 2.0,
-        });
-    }
-    let mut arrows = Vec::new();
-    for run in runs.iter().filter(|r| r.real_length() > LABELLED) {
-        let Some(pipe) = system.pipes.iter().find(|p| p.id == run.id) else { continue };
-        let mut places = open_places(run, &bodies, view, runs);
-        let at = places.remove(0);
-        let size = (run.half * 2.0 - 0.7).clamp(1.0, 2.5);
-        arrows.push(arrow(&run.id, at, run.from, run.to, pen(pipe.service).ink, size));
-        callouts.requests.push(Request {
-            of: run.id.clone(),
-            text: pipe_text(pipe),
-            anchor: at,
-            also: places,
-            inside: None,
-            half: run.half,
-            upright: run.upright(),
-            reach: 8.0,
-        });
-    }
-    for route in plan.routes.iter().filter(|r| !r.routed && r.points.len() > 1) {
-        let pipe = system.pipe(route.pipe);
-        let (from, to) = (view.point(route.points[0]), view.point(route.points[1]));
-        let at = P2::new((from.x + to.x) / 2.0, (from.y + to.y) / 2.0);
-        arrows.push(arrow(&pipe.id, at, from, to, Ink::ALARM, 1.6));
-        callouts.lines.push((from, to));
-        callouts.requests.push(Request {
-            of: pipe.id.clone(),
-            text: format!("{}, no way found", pipe_text(pipe)),
-            anchor: at,
-            also: Vec::new(),
-            inside: None,
-            half: 0.5,
-            upright: false,
-            reach: 0.0,
-        });
-    }
-    let column = Rect::new(outline.right() + 1.0, outline.y, LABELS, outline.h.max(120.0));
-    (callouts.place(outline, &[Column { at: column, at_left: false }]), arrows)
-}
-
-/// Places on the run that nothing nearer hides, the nearest to its middle first; never empty.
-fn open_places(run: &Run, bodies: &[(&Solid, Rect)], view: &View, runs: &[Run]) -> Vec<P2> {
-    let at = |t: f64| {
-        P2::new(run.from.x + (run.to.x - run.from.x) * t, run.from.y + (run.to.y - run.from.y) * t)
-    };
-    let hidden = |p: P2| {
-        let spot = Rect::new(p.x - 1.5, p.y - 1.5, 3.0, 3.0);
-        bodies.iter().any(|(s, r)| view.front_of(&s.at) > run.nearness && r.overlaps(&spot))
-            || runs
-                .iter()
-                .any(|o| o.id != run.id && o.nearness >= run.nearness && o.strip().overlaps(&spot))
-    };
-    const TRIES: [f64; 9] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88];
-    let open: Vec<P2> = TRIES.into_iter().map(at).filter(|p| !hidden(*p)).collect();
-    if open.is_empty() { vec![at(0.5)] } else { open }
-}
-
 /// What can't be done, outlined in red.
 fn faults(plan: &CupboardPlan, view: &View) -> Vec<Item> {
     plan.faults
@@ -447,6 +308,11 @@ fn dimensions(plan: &CupboardPlan, view: &View, runs: &[Run]) -> Vec<Item> {
     feature(P3::new(room.w, room.d, room.h), up);
     for run in runs.iter().filter(|r| r.real_length() > LABELLED) {
         feature(run.real_from, if run.upright() { across } else { up });
+    }
+    let exits = plan.routes.iter().filter_map(|r| r.exit.as_ref());
+    for exit in exits.filter(|e| view.section.is_some_and(|s| s.wall == e.side)) {
+        feature(exit.at, across);
+        feature(exit.at, up);
     }
     for solid in plan.solids.iter().filter(|s| {
         matches!(s.form, Form::Upright | Form::Domed | Form::Lying) || s.at.w * s.at.h > 6000.0
@@ -487,7 +353,7 @@ pub fn datum_words(view: &View) -> Vec<Item> {
         Projection::Right => vec![left_of(foot, "BACK WALL"), left_of(foot - 4.0, "FFL")],
         // Seen from inside, the back wall stands at the right.
         Projection::Left => vec![
-            datum(o.right() + 3.0, foot, Anchor::Start, "BACK WALL"),
+            datum(o.right() + 1.5, o.bottom() + 17.8, Anchor::End, "BACK WALL"),
             left_of(foot - 4.0, "FFL"),
         ],
     }

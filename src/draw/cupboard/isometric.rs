@@ -2,14 +2,19 @@
 //! plan. Out: one sheet; what is nearer hides what is farther, in an order that is worked out pair
 //! by pair, so no body shows through another.
 
+use std::collections::BTreeSet;
+
 use super::callouts::{Callouts, Request, has_a_face, kept_clear};
 use super::columns::Column;
-use super::elevation::is_joint;
+use super::labels::is_joint;
 use super::pipework::{LABELLED, arrow, pipe_text};
+use super::section::kind_of;
+use crate::draw::documents::listed;
 use crate::draw::frame::{TitleData, drawing_space, title_block};
 use crate::draw::scene::{Group, Ink, Item, Mark, Paper, Seg, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
-use crate::layout::cupboard::plan::{CupboardPlan, Form, Owner};
+use crate::layout::cupboard::plan::{CupboardPlan, Form};
+use crate::lettering::{Weight, fitted};
 use crate::model::{Box3, P2, P3, Rect, System};
 
 /// Cosine and sine of 30°, by table so that no machine differs.
@@ -83,10 +88,7 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
         .solids
         .iter()
         .map(|s| {
-            let kind = match s.owner {
-                Owner::Part(ix) => system.part(ix).kind,
-                Owner::Unit(ix) => system.unit(ix).kind,
-            };
+            let kind = kind_of(system, s);
             let on_paper = bounds(&eye, &s.at);
             let shapes = match s.form {
                 Form::Upright | Form::Domed => drum(&eye, &s.at),
@@ -143,6 +145,8 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
         Column { at: column(whole.right(), block.y - space.y - 14.0), at_left: false },
     ];
     items.extend(callouts.place(whole, &columns));
+    let at = Rect::new(block.x + 4.0, space.y + 8.0, block.w - 8.0, block.y - space.y - 12.0);
+    items.extend(names(system, plan, at));
     Sheet {
         key: "isometric".to_owned(),
         title: "Isometric view of the pipework".to_owned(),
@@ -151,6 +155,42 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
         scale: None,
         items,
     }
+}
+
+/// What the letters mean and what each tag stands for, in columns: the page teaches.
+fn names(system: &System, plan: &CupboardPlan, at: Rect) -> Vec<Item> {
+    const ROW: f64 = 4.6;
+    const COLUMN: f64 = 86.0;
+    let services: BTreeSet<_> = plan.routes.iter().map(|r| system.pipe(r.pipe).service).collect();
+    let mut rows: Vec<(String, String)> =
+        services.into_iter().map(|s| (s.letters().to_owned(), s.words().to_owned())).collect();
+    // Things of one kind share a row, in the order of the system.
+    let mut kinds: Vec<(String, Vec<&str>)> = Vec::new();
+    for s in plan.solids.iter().filter(|s| !is_joint(system, s)) {
+        let name = kind_of(system, s).key.clone();
+        match kinds.iter_mut().find(|(k, _)| *k == name) {
+            Some((_, tags)) => tags.push(&s.tag),
+            None => kinds.push((name, vec![&s.tag])),
+        }
+    }
+    rows.extend(kinds.into_iter().map(|(name, mut tags)| {
+        tags.sort_by_key(|t| (t.len(), *t));
+        (listed(&tags), name)
+    }));
+    let deep = ((at.h / ROW) as usize).max(1);
+    let mut items: Vec<Item> = Vec::new();
+    for (i, (tag, name)) in rows.into_iter().enumerate() {
+        let x = at.x + (i / deep) as f64 * COLUMN;
+        let y = at.y + (i % deep) as f64 * ROW + letters::SMALL;
+        if x + COLUMN > at.right() + 8.0 {
+            break;
+        }
+        let tag = fitted(&tag, letters::SMALL, Weight::Bold, 24.0);
+        items.push(Words::new(P2::new(x, y), tag, letters::SMALL).bold().into());
+        let name = fitted(&name, letters::SMALL, Weight::Regular, COLUMN - 28.0);
+        items.push(Words::new(P2::new(x + 26.0, y), name, letters::SMALL).into());
+    }
+    items
 }
 
 /// What of the requests speaks of something that can be seen, at points where it can be seen: what

@@ -2,12 +2,19 @@
 //! and the tails in figures. In: the system, the plan, a place on the sheet. Out: their items.
 
 use super::pipework::pipe_text;
-use super::view::Projection;
+use super::section::ghost_line;
+use super::view::{Projection, View};
 use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, SCALE_BAR, Shape, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
 use crate::layout::cupboard::plan::CupboardPlan;
 use crate::lettering::{Weight, fitted};
 use crate::model::{P2, Rect, System};
+
+/// Said of a pipe that the program could not lead to its end.
+pub const UNROUTED: &str = "unrouted";
+
+/// Between rows of figures.
+const STEP: f64 = 4.4;
 
 /// Width of a column of the key.
 pub const KEY: f64 = 80.0;
@@ -33,38 +40,54 @@ pub fn scale_bar(at: P2, scale: f64) -> Vec<Item> {
     vec![Group { mark: Mark::None, title: Some(SCALE_BAR.to_owned()), items }.into()]
 }
 
-/// Heights chain and tails in figures, beside the view, down to `foot`.
-pub fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> Vec<Item> {
-    const STEP: f64 = 4.4;
-    let mut items: Vec<Item> = Vec::new();
-    let mut y = room.y;
-    let mut line = |cells: &[(f64, Anchor, &str)], bold: bool, y: &mut f64| {
+/// Rows of figures, from the top of a room down to `foot`.
+struct Rows {
+    room: Rect,
+    foot: f64,
+    y: f64,
+    items: Vec<Item>,
+}
+
+impl Rows {
+    fn line(&mut self, cells: &[(f64, Anchor, &str)], bold: bool) {
         let rest = [(0.0, Anchor::Start, "… the rest: see the setting-out table")];
-        let cells = if *y > foot - STEP { &rest[..] } else { cells };
-        if *y > foot {
+        let cells = if self.y > self.foot - STEP { &rest[..] } else { cells };
+        if self.y > self.foot {
             return;
         }
         for (x, anchor, text) in cells {
             let weight = if bold { Weight::Bold } else { Weight::Regular };
-            let free = if *anchor == Anchor::Start { room.w - x } else { *x };
+            let free = if *anchor == Anchor::Start { self.room.w - x } else { *x };
             let text = fitted(text, letters::SMALL, weight, free);
-            let mut words = Words::new(P2::new(room.x + x, *y), text, letters::SMALL);
-            words.anchor = *anchor;
+            let at = P2::new(self.room.x + x, self.y);
+            let mut words = Words::new(at, text, letters::SMALL).anchor(*anchor);
             words.weight = weight;
-            items.push(words.into());
+            self.items.push(words.into());
         }
-        *y += STEP;
-    };
+        self.y += STEP;
+    }
+}
+
+/// The heights chain in figures, down to `foot`; and where it ends.
+pub fn heights(plan: &CupboardPlan, room: Rect, foot: f64) -> (Vec<Item>, f64) {
+    let mut rows = Rows { room, foot, y: room.y, items: Vec::new() };
     if !plan.heights.is_empty() {
-        line(&[(0.0, Anchor::Start, "Heights above FFL, and the room each has")], true, &mut y);
+        rows.line(&[(0.0, Anchor::Start, "Heights above FFL, and the room each has")], true);
         for link in &plan.heights {
             let z = format!("{:.0}", link.z);
             let room = if link.slack < 0.0 { "short by" } else { "slack" };
             let text = format!("{}, {room} {:.0}", link.what, link.slack.abs());
-            line(&[(12.0, Anchor::End, &z), (15.0, Anchor::Start, &text)], false, &mut y);
+            rows.line(&[(12.0, Anchor::End, &z), (15.0, Anchor::Start, &text)], false);
         }
-        y += STEP / 2.0;
+        rows.y += STEP / 2.0;
     }
+    (rows.items, rows.y)
+}
+
+/// Heights chain and tails in figures, beside the view, down to `foot`; and where they end.
+pub fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (Vec<Item>, f64) {
+    let (items, y) = heights(plan, room, foot);
+    let mut rows = Rows { room, foot, y, items };
     let mut tails: Vec<_> = plan
         .routes
         .iter()
@@ -78,12 +101,12 @@ pub fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> Ve
         let mut heading = vec![(0.0, Anchor::Start, "Tail"), (24.0, Anchor::Start, "through")];
         heading.extend(columns.iter().map(|(x, name)| (*x, Anchor::End, *name)));
         heading.push((98.0, Anchor::End, "hole Ø"));
-        line(&heading, true, &mut y);
+        rows.line(&heading, true);
         for (pipe, e) in tails {
             let text = pipe_text(pipe);
             let [x, yy, z, core] =
                 [e.at.x, e.at.y, e.at.z, e.core].map(|v| format!("{:.0}", v.round()));
-            line(
+            rows.line(
                 &[
                     (0.0, Anchor::Start, &text),
                     (24.0, Anchor::Start, e.side.key()),
@@ -93,11 +116,10 @@ pub fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> Ve
                     (98.0, Anchor::End, &core),
                 ],
                 false,
-                &mut y,
             );
         }
     }
-    items
+    (rows.items, rows.y)
 }
 
 /// What the lines and the letters mean, of those that the view has, from `at` down to `foot`, in as
@@ -105,11 +127,12 @@ pub fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> Ve
 pub fn key(
     system: &System,
     plan: &CupboardPlan,
-    projection: Projection,
+    view: &View,
     at: P2,
     foot: f64,
 ) -> (Item, f64, f64) {
-    const STEP: f64 = 4.6;
+    const PITCH: f64 = 4.6;
+    let projection = view.projection;
     let flat = projection == Projection::Plan;
     let cupboard = system.site.cupboard.as_ref();
     let door = cupboard.is_some_and(|c| c.door.is_some());
@@ -119,7 +142,11 @@ pub fn key(
     let grey = |dash: &[f64]| Stroke::dashed(width::THIN, dash, Ink::GREY);
     let opening = Stroke::dashed(width::THIN, &[6.0, 1.5, 1.0, 1.5, 1.0, 1.5], Ink::BLACK);
     let hidden = Stroke::dashed(width::THIN, &[2.4, 0.9], Ink::BLACK);
+    let unrouted = plan.routes.iter().any(|r| !r.routed);
+    let red = Stroke::dashed(0.7, &[3.0, 1.5], Ink::ALARM);
     let lines = [
+        (unrouted, "unrouted, what it joins: no free way found", red),
+        (view.section.is_some(), "before the cutting plane, outline", ghost_line()),
         (true, "behind a body: fix before the cylinder", hidden),
         (lagged, "lagging", Stroke::dashed(0.18, &[1.6, 1.0], Ink::BLACK)),
         (door && projection == Projection::Front, "door opening", opening),
@@ -135,10 +162,11 @@ pub fn key(
         plan.routes.iter().map(|r| system.pipe(r.pipe).service).collect();
     rows.extend(services.into_iter().map(|s| (format!("{}: {}", s.letters(), s.words()), pen(s))));
     let mut items = Vec::new();
-    let deep = (((foot - at.y) / STEP) as usize).max(1);
-    let place = |i: usize| P2::new(at.x + (i / deep) as f64 * KEY, at.y + (i % deep) as f64 * STEP);
+    let deep = (((foot - at.y) / PITCH) as usize).max(1);
+    let place =
+        |i: usize| P2::new(at.x + (i / deep) as f64 * KEY, at.y + (i % deep) as f64 * PITCH);
     let n = rows.len() + 1;
-    let (wide, high) = (n.div_ceil(deep) as f64 * KEY, n.min(deep) as f64 * STEP);
+    let (wide, high) = (n.div_ceil(deep) as f64 * KEY, n.min(deep) as f64 * PITCH);
     let mut named = |p: P2, text: String| {
         items.push(Words::new(P2::new(p.x + 19.0, p.y + 1.2), text, letters::SMALL).into());
     };

@@ -7,8 +7,11 @@ mod columns;
 mod dimension;
 mod elevation;
 mod isometric;
+mod labels;
 mod lists;
 mod pipework;
+mod room;
+mod section;
 mod view;
 mod walls;
 

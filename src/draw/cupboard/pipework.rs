@@ -6,7 +6,7 @@ use super::view::View;
 use crate::draw::scene::{Ink, Item, Mark, Shape, Stroke};
 use crate::draw::style::{pen, width};
 use crate::layout::cupboard::plan::Route;
-use crate::model::{P2, P3, Pipe, Rect, System};
+use crate::model::{P2, P3, Pipe, PortRef, Rect, System};
 
 /// Below this a pipe is one bold line: its two edges would run together (mm on paper).
 const LEAST_DOUBLE: f64 = 1.0;
@@ -69,12 +69,17 @@ pub fn centre_line(system: &System, route: &Route, view: &View) -> Item {
     } else {
         Stroke::dashed(0.7, &[3.0, 1.5], Ink::ALARM)
     };
+    // What the plane of a section cuts off ends in the plane.
+    let end = |at: Option<&P3>, port: PortRef| match (&view.section, at) {
+        (Some(section), Some(p)) if section.cuts(*p) => section.end(),
+        _ => system.port_name(port),
+    };
     let mark = Mark::Pipe {
         id: pipe.id.clone(),
         service: pipe.service.key(),
         size: pipe.size.as_ref().map_or_else(String::new, |s| s.value.clone()),
-        from: system.port_name(pipe.from),
-        to: system.port_name(pipe.to),
+        from: end(route.points.first(), pipe.from),
+        to: end(route.points.last(), pipe.to),
         real: Some(real),
     };
     Shape::line(&merged(&points), stroke).mark(mark).into()

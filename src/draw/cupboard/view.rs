@@ -1,5 +1,6 @@
 //! Looking at the room from one side. In: real mm. Out: mm on paper, and how near a thing is.
 
+use super::section::Section;
 use crate::draw::scene::Paper;
 use crate::model::{Box3, P2, P3, Rect};
 
@@ -57,9 +58,16 @@ pub struct View {
     pub room: Box3,
     /// Top left corner of the room's outline on paper.
     pub at: P2,
+    /// The plane before which nothing is shown.
+    pub section: Option<Section>,
 }
 
 impl View {
+    /// A view of the whole room.
+    pub fn new(projection: Projection, scale: f64, room: Box3, at: P2) -> View {
+        View { projection, scale, room, at, section: None }
+    }
+
     /// Size of the room's outline on paper.
     pub fn size(&self) -> (f64, f64) {
         let (w, h) = self.projection.extent(&self.room);
@@ -147,8 +155,7 @@ mod tests {
     #[test]
     fn a_point_lands_where_the_scale_says() {
         let room = Box3 { x: 0.0, y: 0.0, z: 0.0, w: 980.0, d: 760.0, h: 2380.0 };
-        let view =
-            View { projection: Projection::Front, scale: 10.0, room, at: P2::new(30.0, 20.0) };
+        let view = View::new(Projection::Front, 10.0, room, P2::new(30.0, 20.0));
         let p = view.point(P3::new(460.0, 100.0, 1000.0));
         assert_eq!((p.x, p.y), (76.0, 158.0));
     }

@@ -5,51 +5,48 @@
 use super::callouts::{Callouts, Request, kept_clear};
 use super::columns::Column;
 use super::dimension::{Feature, along_the_bottom, up_the_left};
-use super::elevation::{datum_words, joists};
-use super::lists::scale_bar;
+use super::elevation::datum_words;
+use super::lists::{heights, scale_bar};
+use super::room::joists;
+use super::section::{Section, kind_of};
 use super::view::{Projection, View, along, choose_scale, readable};
-use crate::catalogue::Mount;
-use crate::draw::frame::{TitleData, space_above_block};
+use crate::catalogue::{Mount, limits};
+use crate::draw::frame::{TitleData, capital, space_above_block};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
-use crate::layout::cupboard::plan::{CupboardPlan, Form, Owner, Solid};
+use crate::layout::cupboard::plan::{CupboardPlan, Form, Route, Solid};
 use crate::lettering::{Weight, fitted};
-use crate::model::{Box3, P2, P3, Pipe, Rect, Side, System};
+use crate::model::{Box3, P2, P3, Pipe, Rect, Service, Side, System};
 
-const DIMENSIONS: f64 = 24.0;
+const DIMENSIONS: f64 = 23.0;
 const LABELS: f64 = 34.0;
-const HEADING: f64 = 12.0;
+const HEADING: f64 = 10.0;
+/// A surface with as few marks may share a sheet: its labels find room beside their marks.
+const FEW: usize = 8;
+const FEW_LABELS: f64 = 11.0;
+/// Room for the scale bar.
+const FOOT: f64 = 13.0;
 /// Width of the table of marks.
 const TABLE: f64 = 108.0;
 /// The smallest scale, as 1 to so much, from which two drill centres can be told apart.
 const READABLE: u32 = 20;
+/// Between the rows of the table.
+const STEP: f64 = 4.4;
 /// Arms of a drill cross, mm on paper.
 const ARM: f64 = 2.2;
-/// Size of a noggin: beyond the body on both sides, and its height, mm real.
-const NOGGIN_OVER: f64 = 50.0;
-const NOGGIN_HEIGHT: f64 = 95.0;
 
 pub fn setting_out_sheets(system: &System, plan: &CupboardPlan, data: &TitleData) -> Vec<Sheet> {
-    [
-        (Side::Back, Projection::Front, "Set-out sheet, back wall"),
-        (Side::Left, Projection::Left, "Set-out sheet, left wall"),
-        (Side::Right, Projection::Right, "Set-out sheet, right wall"),
-        (Side::Floor, Projection::Plan, "Set-out sheet, floor"),
-        (Side::Ceiling, Projection::Plan, "Set-out sheet, ceiling"),
-    ]
-    .into_iter()
-    .filter_map(|(side, projection, title)| surface(system, plan, data, side, projection, title))
-    .collect()
+    shared(surfaces(system, plan), &plan.room, data)
+        .iter()
+        .map(|on| sheet(system, plan, data, on))
+        .collect()
 }
 
 /// What hangs by screws of its own, and what sits in a pipe but needs a hand in front of it; small
 /// fittings follow the pipes.
-fn worth_marking(system: &System, solid: &Solid) -> bool {
+pub fn worth_marking(system: &System, solid: &Solid) -> bool {
     const HAND: f64 = 90.0;
-    let kind = match solid.owner {
-        Owner::Part(ix) => system.part(ix).kind,
-        Owner::Unit(ix) => system.unit(ix).kind,
-    };
+    let kind = kind_of(system, solid);
     !matches!(kind.mount, Mount::Line | Mount::On) || kind.access >= HAND
 }
 
@@ -64,43 +61,187 @@ struct Drilled {
     core: f64,
 }
 
-fn surface(
-    system: &System,
-    plan: &CupboardPlan,
-    data: &TitleData,
+/// What a sheet leaves for the views and their tables, above two lines of notes.
+fn above_the_notes(paper: Paper, data: &TitleData) -> Rect {
+    let space = space_above_block(paper, data).grown(-3.0);
+    Rect::new(space.x, space.y, space.w, space.h - 2.0 * STEP)
+}
+
+/// A wall, the floor or the ceiling with what is marked on it.
+struct Surface<'a> {
     side: Side,
     projection: Projection,
-    title: &str,
-) -> Option<Sheet> {
-    let fixed: Vec<&Solid> =
-        plan.solids.iter().filter(|s| s.fixed_to == side && worth_marking(system, s)).collect();
-    let drilled = drilled(system, plan, side, &fixed);
-    if drilled.is_empty() {
-        return None;
+    name: &'static str,
+    fixed: Vec<&'a Solid>,
+    drilled: Vec<Drilled>,
+}
+
+impl Surface<'_> {
+    /// Room for a column of labels where many marks crowd.
+    fn labels(&self) -> f64 {
+        if self.drilled.len() > FEW { LABELS } else { FEW_LABELS }
     }
-    let real = projection.extent(&plan.room);
-    let (paper, scale) = paper_and_scale(real, data);
+
+    /// What the view takes on paper with its dimensions and labels.
+    fn size(&self, room: &Box3, scale: f64) -> (f64, f64) {
+        let (w, h) = self.projection.extent(room);
+        (DIMENSIONS + w / scale + self.labels(), HEADING + h / scale + DIMENSIONS)
+    }
+
+    fn rows(&self) -> f64 {
+        STEP * (self.drilled.len() + 1) as f64
+    }
+}
+
+fn surfaces<'a>(system: &System, plan: &'a CupboardPlan) -> Vec<Surface<'a>> {
+    [
+        (Side::Back, Projection::Front, "back wall"),
+        (Side::Left, Projection::Left, "left wall"),
+        (Side::Right, Projection::Right, "right wall"),
+        (Side::Floor, Projection::Plan, "floor"),
+        (Side::Ceiling, Projection::Plan, "ceiling"),
+    ]
+    .into_iter()
+    .map(|(side, projection, name)| {
+        let on = |s: &&Solid| s.fixed_to == side && worth_marking(system, s);
+        let fixed: Vec<&Solid> = plan.solids.iter().filter(on).collect();
+        let drilled = drilled(system, plan, side, &fixed);
+        Surface { side, projection, name, fixed, drilled }
+    })
+    .filter(|s| !s.drilled.is_empty())
+    .collect()
+}
+
+/// Walls with few marks share a sheet, side by side at one scale, each with its table below; floor
+/// and ceiling stand one above the other.
+fn shared<'a>(surfaces: Vec<Surface<'a>>, room: &Box3, data: &TitleData) -> Vec<Vec<Surface<'a>>> {
+    let space = above_the_notes(Paper::A4_PORTRAIT, data);
+    let scale = f64::from(READABLE);
+    let fits = |sheet: &[Surface], next: &Surface| {
+        let all = || sheet.iter().chain([next]);
+        let few = all().all(|s| s.drilled.len() <= FEW);
+        let level = all().all(|s| s.projection == Projection::Plan);
+        let upright = all().all(|s| s.projection != Projection::Plan);
+        let size = |s: &Surface| s.size(room, scale);
+        let wide: f64 = all().map(|s| size(s).0).sum();
+        let high = all().map(|s| size(s).1).fold(0.0, f64::max);
+        let deep = all().map(Surface::rows).fold(0.0, f64::max);
+        let stacked: f64 = all().map(|s| size(s).1 + s.rows()).sum();
+        (upright && few && wide <= space.w && high + FOOT + deep <= space.h)
+            || (level && sheet.len() == 1 && stacked + FOOT <= space.h)
+    };
+    let mut sheets: Vec<Vec<Surface>> = Vec::new();
+    for surface in surfaces {
+        // Not only the last: a wall may join one before a crowded neighbour.
+        match sheets.iter_mut().find(|sheet| fits(sheet, &surface)) {
+            Some(sheet) => sheet.push(surface),
+            None => sheets.push(vec![surface]),
+        }
+    }
+    sheets
+}
+
+fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface]) -> Sheet {
+    let names: Vec<&str> = on.iter().map(|s| s.name).collect();
+    let keys: Vec<&str> = on.iter().map(|s| s.side.key()).collect();
+    let all_walls: Option<Vec<&str>> = names.iter().map(|n| n.strip_suffix(" wall")).collect();
+    let title = match all_walls {
+        Some(walls) if walls.len() > 1 => format!("Set-out sheet, {} walls", walls.join(" and ")),
+        _ => format!("Set-out sheet, {}", names.join(" and ")),
+    };
+    let (paper, scale) = match on {
+        [one] => paper_and_scale(one.projection.extent(&plan.room), data),
+        _ => (Paper::A4_PORTRAIT, READABLE),
+    };
     let space = space_above_block(paper, data).grown(-3.0);
-    let at = P2::new(space.x + DIMENSIONS, space.y + HEADING);
-    let view = View { projection, scale: f64::from(scale), room: plan.room, at };
     let mut items: Vec<Item> = Vec::new();
-    let heading = format!("{}, {}", title, projection.words());
-    items
-        .push(Words::new(P2::new(space.x, space.y + 3.5), heading, letters::HEADING).bold().into());
+    let mut corner = P2::new(space.x, space.y);
+    let mut lowest = space.y;
+    for surface in on {
+        let (w, h) = surface.size(&plan.room, f64::from(scale));
+        let at = P2::new(corner.x + DIMENSIONS, corner.y + HEADING);
+        let view = View::new(surface.projection, f64::from(scale), plan.room, at);
+        let heading = match on {
+            [one] => format!("{}, {}", capital(one.name), one.projection.words()),
+            _ => capital(surface.name),
+        };
+        let at = P2::new(corner.x, corner.y + 3.5);
+        items.push(Words::new(at, heading, letters::HEADING).bold().into());
+        items.extend(marked(system, plan, &view, surface));
+        let below = corner.y + h;
+        let o = view.outline();
+        let beside = Rect::new(o.right() + LABELS, o.y, TABLE, space.bottom() - o.y);
+        let column = match on {
+            [_] if beside.right() <= space.right() => {
+                Rect::new(beside.x, beside.y, beside.w, beside.h - 2.0 * STEP)
+            }
+            [_] => {
+                let h = space.bottom() - 2.0 * STEP - below - FOOT;
+                Rect::new(space.x, below + FOOT, TABLE, h)
+            }
+            _ if surface.projection == Projection::Plan => {
+                Rect::new(corner.x, below + 2.0, TABLE, surface.rows())
+            }
+            _ => Rect::new(corner.x, below + FOOT, w - 3.0, surface.rows()),
+        };
+        items.extend(table(&surface.drilled, &view, column, space.right()));
+        lowest = lowest.max(below);
+        if surface.projection == Projection::Plan {
+            corner.y = column.bottom() + 2.0;
+        } else {
+            corner.x += w;
+        }
+    }
+    let bar = match on {
+        [_, ..] if on[0].projection != Projection::Plan || on.len() == 1 => lowest,
+        _ => corner.y,
+    };
+    if bar + 8.0 < space.bottom() {
+        items.extend(scale_bar(P2::new(space.x + DIMENSIONS, bar + 5.0), f64::from(scale)));
+    }
+    let crossed = on.iter().flat_map(|s| &s.fixed).any(|s| needs_noggin(system, s))
+        && on.iter().any(|s| s.projection != Projection::Plan);
+    let timber = |name: &str| limits::find(&system.rules, &format!("STR05.noggin-{name}")).value;
+    let mut notes =
+        vec!["Dashed: what comes later; its fixings by the maker's template.".to_owned()];
+    if crossed {
+        notes.push(format!(
+            "Crossed: noggin {:.0} deep, {:.0} past the body on either side (common practice).",
+            timber("depth"),
+            timber("over")
+        ));
+    }
+    for (i, note) in notes.into_iter().rev().enumerate() {
+        let at = P2::new(space.x, space.bottom() - STEP * i as f64);
+        items.push(Words::new(at, note, letters::SMALL).into());
+    }
+    Sheet {
+        key: format!("setting-out-{}", keys.join("-")),
+        title,
+        description: on.iter().map(|s| said(&s.drilled)).collect::<Vec<_>>().join(" "),
+        paper,
+        scale: Some(scale),
+        items,
+    }
+}
+
+/// The surface with what is marked on it, dimensioned.
+fn marked(system: &System, plan: &CupboardPlan, view: &View, surface: &Surface) -> Vec<Item> {
     let outline = view.outline();
-    items.push(Shape::rect(outline, Some(Stroke::solid(0.7, Ink::BLACK)), None).into());
-    if side == Side::Floor
+    let mut items: Vec<Item> =
+        vec![Shape::rect(outline, Some(Stroke::solid(0.7, Ink::BLACK)), None).into()];
+    if surface.side == Side::Floor
         && let Some(cupboard) = &system.site.cupboard
     {
-        items.extend(joists(&cupboard.floor.attrs, &view));
+        items.extend(joists(&cupboard.floor.attrs, view));
     }
-    for solid in &fixed {
-        items.push(foot(solid, &view));
-        items.extend(noggin(system, solid, &view));
+    for solid in &surface.fixed {
+        items.push(foot(solid, view));
+        items.extend(noggin(system, solid, view));
     }
     let mut callouts = Callouts::default();
-    callouts.obstacles.extend(fixed.iter().flat_map(|s| kept_clear(view.rect(&s.at))));
-    for d in &drilled {
+    callouts.obstacles.extend(surface.fixed.iter().flat_map(|s| kept_clear(view.rect(&s.at))));
+    for d in &surface.drilled {
         let p = view.point(d.at);
         items.extend(cross(p, d.core / view.scale / 2.0, &d.of));
         callouts.obstacles.push(Rect::new(p.x - ARM, p.y - ARM, 2.0 * ARM, 2.0 * ARM));
@@ -115,31 +256,53 @@ fn surface(
             reach: 2.0 * ARM,
         });
     }
-    let column = Rect::new(outline.right() + 1.0, outline.y, LABELS, outline.h.max(60.0));
+    let high = outline.h.max(60.0);
+    let column = Rect::new(outline.right() + 1.0, outline.y, surface.labels(), high);
     items.extend(callouts.place(outline, &[Column { at: column, at_left: false }]));
-    items.extend(dimensions(&view, plan, &drilled));
-    let below = outline.bottom() + DIMENSIONS;
-    if below + 8.0 < space.bottom() {
-        items.extend(scale_bar(P2::new(outline.x, below + 5.0), view.scale));
+    items.extend(dimensions(view, plan, &surface.drilled));
+    items
+}
+
+/// What a section shows on its wall in figures, and the heights chain that ends there, beside the
+/// view, down to `foot`; and where the list ends.
+pub fn on_the_wall(
+    system: &System,
+    plan: &CupboardPlan,
+    view: &View,
+    section: &Section,
+    room: Rect,
+    foot: f64,
+) -> (Vec<Item>, f64) {
+    let fixed: Vec<&Solid> = plan
+        .solids
+        .iter()
+        .filter(|s| s.fixed_to == section.wall && worth_marking(system, s))
+        .collect();
+    let drilled = drilled(system, plan, section.wall, &fixed);
+    let head = format!("On the {} wall, seen from {:.0} mm off it", section.wall.key(), {
+        if section.wall == Side::Left { section.at } else { plan.room.w - section.at }
+    });
+    let mut items: Vec<Item> =
+        vec![Words::new(P2::new(room.x, room.y), head, letters::SMALL).bold().into()];
+    let at = Rect::new(room.x, room.y + 3.0, TABLE, foot - room.y - 3.0);
+    items.extend(table(&drilled, view, at, room.right()));
+    let end = at.y + STEP * (drilled.len() + 3) as f64;
+    let ends_here = |r: &Route| {
+        r.exit.as_ref().is_some_and(|e| e.side == section.wall)
+            && system.pipe(r.pipe).service == Service::Discharge2
+    };
+    if !plan.routes.iter().any(ends_here) {
+        return (items, end);
     }
-    let beside = Rect::new(outline.right() + LABELS, outline.y, TABLE, space.bottom() - outline.y);
-    let under = Rect::new(space.x, below + 14.0, TABLE, space.bottom() - below - 14.0);
-    let column = if beside.right() <= space.right() { beside } else { under };
-    items.extend(table(&drilled, &view, column, space.right()));
-    Some(Sheet {
-        key: format!("setting-out-{}", side.key()),
-        title: title.to_owned(),
-        description: said(&drilled),
-        paper,
-        scale: Some(scale),
-        items,
-    })
+    let (chain, end) = heights(plan, Rect::new(room.x, end, room.w, 0.0), foot);
+    items.extend(chain);
+    (items, end)
 }
 
 /// A4, or A3 where A4 would show the surface smaller than 1 to [`READABLE`].
 fn paper_and_scale(real: (f64, f64), data: &TitleData) -> (Paper, u32) {
     readable(Paper::A4_PORTRAIT, Paper::A3, READABLE, |paper| {
-        let space = space_above_block(paper, data).grown(-3.0);
+        let space = above_the_notes(paper, data);
         let room = (space.w - DIMENSIONS - LABELS, space.h - DIMENSIONS - HEADING);
         choose_scale(real, room)
     })
@@ -147,7 +310,6 @@ fn paper_and_scale(real: (f64, f64), data: &TitleData) -> (Paper, u32) {
 
 /// What is marked, in figures from the two datums, in as many columns as it takes.
 fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item> {
-    const STEP: f64 = 4.4;
     let (across, up) = view.projection.axes();
     let rows = ((column.h / STEP) as usize).saturating_sub(1).max(1);
     let mut items: Vec<Item> = Vec::new();
@@ -157,11 +319,11 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item
             break;
         }
         let mut row = |y: f64, cells: [&str; 5], weight: Weight| {
-            let what = fitted(cells[1], letters::SMALL, weight, TABLE - 52.0);
+            let what = fitted(cells[1], letters::SMALL, weight, column.w - 47.0);
             let cells = [cells[0], what.as_str(), cells[2], cells[3], cells[4]];
             let ends = [(0.0, Anchor::Start), (11.0, Anchor::Start)]
                 .into_iter()
-                .chain([28.0, 16.0, 4.0].map(|from_right| (TABLE - from_right, Anchor::End)));
+                .chain([28.0, 16.0, 4.0].map(|from_right| (column.w - from_right, Anchor::End)));
             for ((dx, anchor), text) in ends.zip(cells) {
                 let mut words = Words::new(P2::new(x + dx, y), text, letters::SMALL).anchor(anchor);
                 words.weight = weight;
@@ -169,9 +331,9 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item
             }
         };
         let (a, b) = (across.to_string(), up.to_string());
-        row(column.y + 3.0, ["mark", "what", &a, &b, "hole Ø"], Weight::Bold);
+        row(column.y + 3.0, ["mark", "hole or middle of", &a, &b, "hole Ø"], Weight::Bold);
         for (j, d) in chunk.iter().enumerate() {
-            let [a, b] = [across, up].map(|axis| format!("{:.0}", along(axis, d.at)));
+            let [a, b] = [across, up].map(|axis| format!("{:.0}", along(axis, d.at).round()));
             let hole = if d.core > 0.0 { format!("{:.0}", d.core) } else { String::new() };
             let y = column.y + 3.0 + (j + 1) as f64 * STEP;
             row(y, [&d.mark, &d.text, &a, &b, &hole], Weight::Regular);
@@ -200,7 +362,13 @@ fn drilled(system: &System, plan: &CupboardPlan, side: Side, fixed: &[&Solid]) -
     all.extend(fixed.iter().map(|s| {
         let b = s.at;
         let at = P3::new(b.x + b.w / 2.0, b.y + b.d / 2.0, b.z + b.h / 2.0);
-        Drilled { of: s.tag.clone(), mark: s.tag.clone(), text: "centre".to_owned(), at, core: 0.0 }
+        Drilled {
+            of: s.tag.clone(),
+            mark: s.tag.clone(),
+            text: kind_of(system, s).key.clone(),
+            at,
+            core: 0.0,
+        }
     }));
     // From the back or the floor, then from the left: the order in which a tape meets them.
     all.sort_by(|a, b| {
@@ -235,23 +403,25 @@ fn foot(solid: &Solid, view: &View) -> Item {
     shape.mark(Mark::Of(solid.tag.clone())).into()
 }
 
+fn needs_noggin(system: &System, solid: &Solid) -> bool {
+    kind_of(system, solid).mass > 0.0
+}
+
 /// Timber in the wall behind what is heavy.
 fn noggin(system: &System, solid: &Solid, view: &View) -> Vec<Item> {
-    let mass = match solid.owner {
-        Owner::Part(ix) => system.part(ix).kind.mass,
-        Owner::Unit(ix) => system.unit(ix).kind.mass,
-    };
-    if mass <= 0.0 || view.projection == Projection::Plan {
+    if !needs_noggin(system, solid) || view.projection == Projection::Plan {
         return Vec::new();
     }
+    let limit = |name: &str| limits::find(&system.rules, &format!("STR05.noggin-{name}")).value;
+    let (over, high, at) = (limit("over"), limit("depth"), limit("height"));
     let b = solid.at;
     let across = Box3 {
-        x: b.x - NOGGIN_OVER,
-        y: b.y - NOGGIN_OVER,
-        z: b.z + b.h * 0.6 - NOGGIN_HEIGHT / 2.0,
-        w: b.w + 2.0 * NOGGIN_OVER,
-        d: b.d + 2.0 * NOGGIN_OVER,
-        h: NOGGIN_HEIGHT,
+        x: b.x - over,
+        y: b.y - over,
+        z: b.z + b.h * at - high / 2.0,
+        w: b.w + 2.0 * over,
+        d: b.d + 2.0 * over,
+        h: high,
     };
     let (r, o) = (view.rect(&across), view.outline());
     let x = r.x.max(o.x);

@@ -41,7 +41,7 @@ pub fn building_control(
     );
     if let Some(plan) = plan.filter(|p| !p.heights.is_empty()) {
         flow.heading("The discharge, to measure with a tape");
-        let depth = 26.0 + 11.0 * plan.heights.len() as f64;
+        let depth = 15.0 + LEVEL * plan.heights.len() as f64;
         flow.picture(depth, |room| heights_picture(plan, room));
     }
     flow.heading("The discharge against its limits");
@@ -283,16 +283,18 @@ fn terminations(system: &System) -> String {
     }
 }
 
+/// From one level of the heights chain to the next, mm.
+const LEVEL: f64 = 8.5;
+
 /// The heights chain as a stack of levels, each with its height above the floor.
 fn heights_picture(plan: &CupboardPlan, room: Rect) -> Vec<Item> {
     let thin = || Stroke::solid(width::THIN, Ink::BLACK);
     let mut items: Vec<Item> = Vec::new();
     let x = room.x + 60.0;
     let top = room.y + 8.0;
-    const STEP: f64 = 11.0;
     let n = plan.heights.len();
     for (i, link) in plan.heights.iter().enumerate() {
-        let y = top + STEP * i as f64;
+        let y = top + LEVEL * i as f64;
         items.push(
             Shape::line(&[P2::new(room.x + 4.0, y), P2::new(room.right() - 4.0, y)], thin()).into(),
         );
@@ -300,12 +302,13 @@ fn heights_picture(plan: &CupboardPlan, room: Rect) -> Vec<Item> {
         items.push(Words::new(P2::new(room.x + 4.0, y - 1.2), level, letters::SMALL).bold().into());
         if i + 1 < n {
             let pipe = Stroke::solid(width::FRAME, Ink::BLACK);
-            items.push(Shape::line(&[P2::new(x, y), P2::new(x, y + STEP)], pipe).into());
+            items.push(Shape::line(&[P2::new(x, y), P2::new(x, y + LEVEL)], pipe).into());
         }
         let what = format!("{}: takes {:.0}, slack {:.0}", link.what, link.drop, link.slack);
-        items.push(Words::new(P2::new(x + 4.0, y + 5.5), what, letters::SMALL).into());
+        items
+            .push(Words::new(P2::new(x + 4.0, y + LEVEL / 2.0 + 1.2), what, letters::SMALL).into());
     }
-    let y = top + STEP * n as f64 + 4.0;
+    let y = top + LEVEL * (n - 1) as f64 + 12.0;
     items.push(
         Words::new(P2::new(room.x + 4.0, y), "Not to scale; mm.", letters::SMALL)
             .ink(Ink::GREY)

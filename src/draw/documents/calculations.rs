@@ -40,10 +40,10 @@ pub fn calculations(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
             })
             .collect();
         let columns = [
-            words("What", 40.0),
-            words("Working", 62.0),
-            words("Result", 34.0),
-            words("Source", 36.0),
+            words("What", 38.0),
+            words("Working", 58.0),
+            words("Result", 48.0),
+            words("Source", 28.0),
         ];
         flow.table(&columns, &rows);
     }
@@ -136,7 +136,8 @@ fn pipes(flow: &mut Flow, sized: &Sized) {
         }
     }
     let mut rows: Vec<(Vec<String>, Vec<&str>)> = Vec::new();
-    for pipe in &sized.system.pipes {
+    let flows = |id: &str| of_pipes.iter().any(|f| f.about == id);
+    for pipe in sized.system.pipes.iter().filter(|p| flows(&p.id)) {
         let figure = |id: &str| of_pipes.iter().find(|f| f.id == id && f.about == pipe.id);
         let value = |id: &str| figure(id).map_or_else(String::new, |f| plain(f.value));
         let size = pipe.size.as_ref().map_or("", |s| s.value.as_str());
@@ -154,7 +155,7 @@ fn pipes(flow: &mut Flow, sized: &Sized) {
     }
     let rows: Vec<Vec<String>> = rows
         .into_iter()
-        .map(|(row, ids)| std::iter::once(ids.join(", ")).chain(row).collect())
+        .map(|(row, ids)| std::iter::once(listed(&ids)).chain(row).collect())
         .collect();
     let columns = [
         words("Pipes", 40.0),
@@ -192,7 +193,7 @@ fn row(f: &Figure) -> Vec<String> {
     if f.assumed && !result.contains("assumed value") {
         result.push_str(" (rests on an assumed value)");
     }
-    vec![f.quantity.clone(), typeset(&working), typeset(&result), f.source.clone()]
+    vec![f.quantity.clone(), typeset(&working), typeset(&result), typeset(&f.source)]
 }
 
 /// An input: of what is less than 0.1 three digits that count, so that the sum can be followed.
@@ -216,20 +217,56 @@ fn says(words: &str, value: &str) -> bool {
     })
 }
 
-/// Typed algebra with the signs the typeface has.
+/// Typed algebra with the signs the typeface has; a Greek letter that it lacks as the word it
+/// stands for.
 fn typeset(text: &str) -> String {
-    text.replace("^2", "²")
+    let signs = text
+        .replace("f/d rho v", "f/d × rho × v")
+        .replace("V rho cp", "V × rho × cp")
+        .replace("q rho cp", "q × rho × cp")
+        .replace("n rho cp", "n × rho × cp")
+        .replace("rho cp", "rho × cp")
+        .replace("× cp dT", "× cp × dT")
+        .replace("rho g h", "rho × g × h")
+        .replace("pi d^2", "pi × d^2")
+        .replace("pi v", "pi × v")
+        .replace("^2", "²")
         .replace("^3", "³")
         .replace("m3/h", "m³/h")
         .replace("/m3", "/m³")
         .replace("m2", "m²")
         .replace(" dT", " ∆T")
-        .replace(" x ", " × ")
+        .replace(" x ", " × ");
+    let mut said = String::new();
+    let mut word = String::new();
+    for c in signs.chars().chain([' ']) {
+        if c.is_alphanumeric() {
+            word.push(c);
+            continue;
+        }
+        said.push_str(match word.as_str() {
+            "rho" => "density",
+            "nu" => "viscosity",
+            "zeta" => "loss factor",
+            other => other,
+        });
+        word.clear();
+        said.push(c);
+    }
+    said.pop();
+    said
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_letter_that_the_typeface_lacks_is_a_word() {
+        assert_eq!(typeset("q = P/(rho cp dT)"), "q = P/(density × cp × ∆T)");
+        assert_eq!(typeset("f/d rho v^2/2, v d/nu"), "f/d × density × v²/2, v d/viscosity");
+        assert_eq!(typeset("rhombus"), "rhombus");
+    }
 
     #[test]
     fn a_value_is_said_once() {

@@ -11,9 +11,12 @@ use crate::model::System;
 /// Findings, passes with margins, assumptions with a box to tick.
 pub fn findings(system: &System, report: &Report, data: &TitleData) -> Vec<Sheet> {
     let mut flow = Flow::new("findings", "Findings and assumptions", Paper::A4_PORTRAIT, data);
-    flow.heading("To put right or to think about");
-    if report.findings.is_empty() {
-        flow.paragraph("Nothing found. The passes below say how much room is left.");
+    flow.heading("In short");
+    for line in in_short(system, report) {
+        flow.paragraph(&line);
+    }
+    if !report.findings.is_empty() {
+        flow.heading("To put right or to think about");
     }
     let mut sources = Sources::default();
     for (severity, heading) in [
@@ -58,38 +61,133 @@ pub fn findings(system: &System, report: &Report, data: &TitleData) -> Vec<Sheet
         })
         .collect();
     let columns = [
-        words("No.", 10.0),
-        words("What", 48.0),
-        words("Value", 30.0),
-        words("Why", 62.0),
-        words("Tick", 12.0),
+        words("No.", 9.0),
+        words("What", 52.0),
+        words("Value", 26.0),
+        words("Why", 77.0),
+        words("Tick", 9.0),
     ];
     flow.table(&columns, &rows);
-    flow.heading("Annex: what holds, and the room left");
-    let rows: Vec<Vec<String>> = report
-        .passes
-        .iter()
-        .map(|p| {
+    flow.heading("Annex: what holds, and the least room left");
+    let (figures, plain): (Vec<_>, Vec<_>) =
+        in_groups(&report.passes).into_iter().partition(|g| measured(g[0]));
+    let rows: Vec<Vec<String>> = figures
+        .into_iter()
+        .map(|group| {
+            let tightest = group.iter().copied().min_by(|a, b| room(a).total_cmp(&room(b)));
+            let tightest = tightest.unwrap_or(group[0]);
+            let mut parts = some(&tightest.parts);
+            if group.len() > 1 {
+                parts = format!("{} places, least at {parts}", group.len());
+            }
             vec![
-                p.rule.to_owned(),
-                p.parts.join(", "),
-                p.title.clone(),
-                against(p),
-                sources.number(&p.source),
+                tightest.rule.to_owned(),
+                parts,
+                tightest.title.clone(),
+                against(tightest),
+                sources.number(&tightest.source),
             ]
         })
         .collect();
     let columns = [
-        words("Rule", 15.0),
-        words("Parts", 30.0),
-        words("What", 68.0),
-        words("Found, limit", 48.0),
+        words("Rule", 14.0),
+        words("Where", 44.0),
+        words("What", 58.0),
+        words("Found, limit", 45.0),
         words("Source", 15.0),
     ];
     flow.table(&columns, &rows);
+    let also: Vec<String> = plain
+        .iter()
+        .map(|g| {
+            let source = sources.number(&g[0].source);
+            format!("{} {} ({source})", g[0].rule, g[0].title).replace(" ()", "")
+        })
+        .collect();
+    if !also.is_empty() {
+        flow.heading("Holds too, where there is no figure to compare (number of the source)");
+        flow.paragraph(&format!("{}.", also.join("; ")));
+    }
     flow.heading("Sources, by number");
     sources.print(&mut flow);
     flow.finish()
+}
+
+/// The point of it all in a few lines.
+fn in_short(system: &System, report: &Report) -> Vec<String> {
+    let of = |severity| report.findings.iter().filter(|f| f.severity == severity).count();
+    let many = |n: usize, one: &str, more: &str| match n {
+        0 => format!("no {one}"),
+        1 => format!("1 {one}"),
+        n => format!("{n} {more}"),
+    };
+    let mut lines = vec![format!(
+        "Found: {}, {}, {}. Assumed: {}. What holds stands in the annex: {}.",
+        many(of(Severity::Error), "error", "errors"),
+        many(of(Severity::Warning), "warning", "warnings"),
+        many(of(Severity::Advice), "piece of advice", "pieces of advice"),
+        many(system.assumptions.len(), "value", "values"),
+        many(report.passes.len(), "check", "checks"),
+    )];
+    let mut near: Vec<&Finding> =
+        report.passes.iter().filter(|p| room(p) > 0.0 && room(p) < NEAR).collect();
+    near.sort_by(|a, b| room(a).total_cmp(&room(b)));
+    // One of each rule, the nearest.
+    let mut said: Vec<&Finding> = Vec::new();
+    for f in near {
+        if said.len() < 3 && !said.iter().any(|g| g.rule == f.rule) {
+            said.push(f);
+        }
+    }
+    if !said.is_empty() {
+        let text: Vec<String> = said
+            .iter()
+            .map(|f| format!("{} {} ({})", f.rule, against(f), some(&f.parts)))
+            .collect();
+        lines.push(format!("Holds, but with little room: {}.", text.join("; ")));
+    }
+    lines
+}
+
+/// A pass with less of its limit to spare than this is worth a word on the first page.
+const NEAR: f64 = 0.1;
+
+/// What is left of the limit, as a share of it; large where there is no limit.
+fn room(f: &Finding) -> f64 {
+    match (f.margin, f.limit) {
+        (Some(margin), Some(limit)) if limit.abs() > 1e-9 => margin / limit.abs(),
+        _ => f64::MAX,
+    }
+}
+
+/// The first few tags.
+fn some(parts: &[String]) -> String {
+    const SHOWN: usize = 3;
+    let first = parts.iter().take(SHOWN).cloned().collect::<Vec<_>>().join(", ");
+    if parts.len() > SHOWN { format!("{first}, …") } else { first }
+}
+
+fn measured(f: &Finding) -> bool {
+    f.margin.is_some() && f.limit.is_some()
+}
+
+/// Passes of one rule with a figure and one limit stand together; those without a figure where they
+/// say the same.
+fn in_groups(passes: &[Finding]) -> Vec<Vec<&Finding>> {
+    let alike = |a: &Finding, b: &Finding| {
+        a.rule == b.rule
+            && a.source == b.source
+            && measured(a) == measured(b)
+            && if measured(a) { a.limit == b.limit && a.unit == b.unit } else { a.title == b.title }
+    };
+    let mut groups: Vec<Vec<&Finding>> = Vec::new();
+    for pass in passes {
+        match groups.iter_mut().find(|g| alike(g[0], pass)) {
+            Some(group) => group.push(pass),
+            None => groups.push(vec![pass]),
+        }
+    }
+    groups
 }
 
 /// "8.6 m, at most 9 m; 0.4 m to spare". The margin is said only where it is the distance between
@@ -149,10 +247,12 @@ impl Sources {
         (at + 1).to_string()
     }
 
-    /// The list, as paragraphs.
+    /// The list, as one running text.
     pub fn print(&self, flow: &mut Flow) {
-        for (i, source) in self.0.iter().enumerate() {
-            flow.paragraph(&format!("{}  {source}", i + 1));
+        let named = |(i, source): (usize, &String)| format!("{} {source}", i + 1);
+        let all: Vec<String> = self.0.iter().enumerate().map(named).collect();
+        if !all.is_empty() {
+            flow.paragraph(&format!("{}.", all.join("; ")));
         }
     }
 }

@@ -15,6 +15,11 @@ use crate::size::Sized;
 const LETTERS: f64 = 3.5;
 const LINE: f64 = 5.4;
 const BALLOON: f64 = 3.4;
+/// Width of the picture of a cupboard that is not wide, and of the boxes at the right.
+const PICTURE: f64 = 104.0;
+const BOXES: f64 = 58.0;
+/// From so many times its height a cupboard is wide.
+const WIDE: f64 = 1.4;
 /// A person reads no more than this.
 const MOST: usize = 12;
 
@@ -49,28 +54,44 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
     let space = space_above_strip(paper).grown(-5.0);
     let mut items: Vec<Item> = Vec::new();
     let mut said = String::from("Your hot water cupboard, seen from the door.");
-    // The picture takes the left; words stand at its right.
-    let picture = Rect::new(space.x, space.y + 8.0, 104.0, space.h - 8.0);
     let labels = plan.map_or_else(Vec::new, |p| labels(system, p));
     let title = Words::new(P2::new(space.x, space.y + 4.0), "Your hot water cupboard", 5.0);
     items.push(title.bold().into());
+    let whole = Rect::new(space.x, space.y + 8.0, space.w, space.h - 8.0);
+    // The picture takes the left; words stand at its right, or below a cupboard that is wide and
+    // low.
+    let wide = plan.is_some_and(|p| p.room.w > WIDE * p.room.h);
+    let beside = Rect::new(whole.right() - BOXES, whole.y, BOXES, whole.h);
+    let picture_w = if wide { beside.x - 6.0 - whole.x } else { PICTURE };
+    let picture = Rect::new(whole.x, whole.y, picture_w, whole.h);
     if let Some(plan) = plan {
         items.extend(draw_picture(system, plan, &labels, picture));
     }
-    let left = picture.right() + 6.0;
-    let column = Rect::new(left, space.y + 8.0, space.right() - left, space.h - 8.0);
-    let half = (column.w - 6.0) * 0.56;
-    let mut y = column.y + LETTERS;
-    for (i, label) in labels.iter().enumerate() {
-        said.push_str(&format!(" {}: {}.", i + 1, label.text));
-        items.extend(balloon(i + 1, P2::new(left + BALLOON, y - LETTERS / 2.0)));
-        for line in wrap(&label.text, LETTERS, Weight::Regular, half - 10.0) {
-            items.push(Words::new(P2::new(left + 9.0, y), line, LETTERS).into());
-            y += LINE;
+    let (columns, lists) = if wide {
+        let high = plan.map_or(0.0, |p| picture_w * p.room.h / p.room.w) + 6.0;
+        (2, Rect::new(whole.x, whole.y + high, picture_w, whole.h - high))
+    } else {
+        let left = picture.right() + 6.0;
+        (1, Rect::new(left, whole.y, beside.x - 6.0 - left, whole.h))
+    };
+    let column_w = lists.w / f64::from(columns);
+    let each = labels.len().div_ceil(columns as usize).max(1);
+    for (k, part) in labels.chunks(each).enumerate() {
+        let left = lists.x + k as f64 * column_w;
+        let mut y = lists.y + LETTERS;
+        for (i, label) in part.iter().enumerate() {
+            let n = k * each + i + 1;
+            said.push_str(&format!(" {n}: {}.", label.text));
+            items.extend(balloon(n, P2::new(left + BALLOON, y - LETTERS / 2.0)));
+            for line in wrap(&label.text, LETTERS, Weight::Regular, column_w - 10.0) {
+                items.push(Words::new(P2::new(left + 9.0, y), line, LETTERS).into());
+                y += LINE;
+            }
+            // Balloons of labels of one line keep apart.
+            y += 1.9;
         }
-        y += 1.6;
     }
-    let right = Rect::new(left + half + 6.0, column.y, column.w - half - 6.0, column.h);
+    let right = beside;
     let tap = labels.iter().position(|l| l.kind == "stop valve").map(|i| i + 1);
     let stores = stores(system, plan);
     items.extend(boxes(system, &stores, tap, right, &mut said));
@@ -137,8 +158,7 @@ fn stores<'a>(system: &'a System, plan: Option<&CupboardPlan>) -> Vec<&'a Part> 
 
 fn draw_picture(system: &System, plan: &CupboardPlan, labels: &[Label], room: Rect) -> Vec<Item> {
     let scale = (plan.room.w / room.w).max(plan.room.h / room.h).max(1.0);
-    let view =
-        View { projection: Projection::Front, scale, room: plan.room, at: P2::new(room.x, room.y) };
+    let view = View::new(Projection::Front, scale, plan.room, P2::new(room.x, room.y));
     let mut items: Vec<Item> =
         vec![Shape::rect(view.outline(), Some(Stroke::solid(0.7, Ink::BLACK)), None).into()];
     let mut stack: Vec<(f64, Vec<Item>)> = plan

@@ -20,3 +20,4 @@ pub use labels::labels;
 pub use records::records;
 pub use schedule::{Row, schedule};
 pub use setting_out::setting_out;
+pub use words::listed;

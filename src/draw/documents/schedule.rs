@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::words::{plain, whereabouts};
+use super::words::{listed, plain, whereabouts};
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, figures, words};
@@ -37,15 +37,15 @@ pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet
             let tags: Vec<&str> = parts.iter().map(|p| p.tag.as_str()).collect();
             let place = whereabouts(&parts[0].place);
             let place = if unit.is_empty() { place } else { format!("in {unit}") };
-            vec![parts.len().to_string(), kind, what, tags.join(", "), place]
+            vec![parts.len().to_string(), kind, what, listed(&tags), place]
         })
         .collect();
     let columns = [
-        figures("No.", 10.0),
-        words("Part", 44.0),
-        words("Data", 52.0),
-        words("Tags", 42.0),
-        words("Where", 24.0),
+        figures("No.", 9.0),
+        words("Part", 42.0),
+        words("Data", 66.0),
+        words("Tags", 32.0),
+        words("Where", 23.0),
     ];
     flow.table(&columns, &rows);
     if !takeoff.is_empty() {
@@ -56,11 +56,11 @@ pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet
         });
         let rows: Vec<Vec<String>> = takeoff.iter().map(|r| r.to_vec()).collect();
         let columns = [
-            words("What", 52.0),
-            words("Size", 24.0),
-            figures("Quantity", 22.0),
-            words("Unit", 16.0),
-            words("Remark", 58.0),
+            words("What", 28.0),
+            words("Size", 26.0),
+            figures("Quantity", 18.0),
+            words("Unit", 12.0),
+            words("Remark", 88.0),
         ];
         flow.table(&columns, &rows);
     }
@@ -84,14 +84,27 @@ fn data_of(part: &Part) -> String {
         said.push(match (&value.value, key.as_str()) {
             (Datum::Number(n), "fall") => format!("fall 1 in {}", plain(*n)),
             (Datum::Number(n), "kw" | "litres" | "watts") => format!("{} {unit}", plain(*n)),
+            (Datum::Number(n), "outlet") => format!("{} in outlet", in_inches(*n)),
             (Datum::Number(n), _) => format!("{name} {} {unit}", plain(*n)).trim().to_owned(),
             (Datum::Text(t), "visible") => format!("seen from {t}"),
+            (Datum::Text(t), "guards") => format!("guards the {t}"),
+            (Datum::Text(t), "connection") => format!("{t} connection"),
+            (Datum::Text(t), "reset") if t == "manual" => "reset by hand".to_owned(),
             (Datum::Text(t), _) => format!("{name} {t}"),
             (Datum::Flag(true), _) => name,
             (Datum::Flag(false), _) => continue,
         });
     }
     said.join(", ")
+}
+
+/// Threads are called by their fractions.
+fn in_inches(n: f64) -> String {
+    match n {
+        0.5 => "½".to_owned(),
+        0.75 => "¾".to_owned(),
+        _ => plain(n),
+    }
 }
 
 /// An attribute's key as the trade says it.

@@ -16,15 +16,15 @@ use crate::wire::netlist::{
 
 /// Room above and below the line of a rung: with contacts, with loads alone, for each line of
 /// words beyond the first.
-const ABOVE: f64 = ACTUATOR + 0.8;
-const ABOVE_LOAD: f64 = 6.2;
-const BELOW: f64 = 8.4;
+const ABOVE: f64 = ACTUATOR + 0.4;
+const ABOVE_LOAD: f64 = 5.8;
+const BELOW: f64 = 7.8;
 const MORE: f64 = 3.7;
 /// Room for a circuit's head, and under its last rung.
-const HEAD: f64 = 19.5;
+const HEAD: f64 = 18.5;
 /// Where no supply is drawn: a ladder that goes on, or a device's own loop.
 const SHORT_HEAD: f64 = 11.0;
-const TAIL: f64 = 5.0;
+const TAIL: f64 = 1.0;
 /// Room for the row of symbols under the notes.
 const LEGEND: f64 = 15.0;
 /// Between two symbols of it.
@@ -84,12 +84,18 @@ fn rungs(plans: &[Ladder]) -> Vec<(Element, usize)> {
     all
 }
 
-/// The last row to draw before turning over.
+/// The row before which to turn over: of those where nothing hangs together the one that shares the
+/// rows evenly among the sheets they take anyway.
 fn break_before(plan: &Ladder, from: usize, fits: usize) -> usize {
-    if plan.rows - from <= fits {
+    let left = plan.rows - from;
+    if left <= fits {
         return plan.rows;
     }
-    plan.starts.iter().copied().filter(|s| *s > from && *s - from <= fits).max().unwrap_or(from)
+    let sheets = left.div_ceil(fits.max(1));
+    let even = from + left.div_ceil(sheets);
+    let may = || plan.starts.iter().copied().filter(|s| *s > from && *s - from <= fits);
+    let enough = may().filter(|s| plan.rows - s <= fits * (sheets - 1));
+    enough.min_by_key(|s| s.abs_diff(even)).or(may().max()).unwrap_or(from)
 }
 
 struct Drawing<'a> {
@@ -376,7 +382,7 @@ impl<'a> Drawing<'a> {
 
     fn below(&self, page: &mut Page, tag: &str, e: Element, x: f64, y: f64) {
         for (i, line) in self.caption(e).into_iter().enumerate() {
-            page.label(tag, words(x, y + 7.2 + MORE * i as f64, line, Anchor::Middle));
+            page.label(tag, words(x, y + 6.9 + MORE * i as f64, line, Anchor::Middle));
         }
     }
 

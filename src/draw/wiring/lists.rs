@@ -52,9 +52,19 @@ pub fn terminal_rows(w: &Wiring) -> Vec<[String; 6]> {
                 _ => c.from.clone(),
             };
             let cable = if c.cable.is_empty() { "link".to_owned() } else { c.cable.clone() };
-            [at, c.from.clone(), cable, c.core.words(), c.function.clone(), c.to.clone()]
+            [at.clone(), c.from.clone(), cable, c.core.words(), net(w, &at, c), c.to.clone()]
         })
         .collect()
+}
+
+/// What a net is called: a terminal of the wiring centre names all that lands on it, so that every
+/// table has one word for it; a parked core says so.
+fn net(w: &Wiring, at: &str, c: &Conductor) -> String {
+    let way = w.ways().into_iter().find(|(n, _)| device_of(at) == "X1" && terminal_of(at) == *n);
+    match way {
+        Some((_, name)) if !c.function.contains("parked") => name.to_owned(),
+        _ => c.function.clone(),
+    }
 }
 
 fn terminal_table(c: &mut Columns, w: &Wiring) {

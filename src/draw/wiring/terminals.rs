@@ -32,6 +32,8 @@ const BUS: f64 = 6.0;
 const TRACK: f64 = 2.6;
 /// Room for the letters of an earth beside its core.
 const GNYE_WIDTH: f64 = 9.0;
+/// A level stretch from this length carries the core's letters once more.
+const LONG: f64 = 24.0;
 /// Between two diagrams on one sheet.
 const GAP: f64 = 4.0;
 
@@ -207,6 +209,7 @@ fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str, re
             [P2::new(x0, f.inner(t.top)), P2::new(x0, y), P2::new(x1, y), P2::new(x1, end)];
         core(page, c, &points);
     }
+    along_the_way(page, w, &f, plan);
     for b in &plan.boxes {
         device(page, w, &f, b);
     }
@@ -250,6 +253,40 @@ fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str, re
     }
     buses(page, w, &f, plan);
     if below { f.outer(false) + BUS } else { f.strip.1 }
+}
+
+/// The letters of a core again on its long level stretch, for prints without colour: where no other
+/// core passes, as near the middle as may be.
+fn along_the_way(page: &mut Page, w: &Wiring, f: &Frame, plan: &StripPlan) {
+    const STEP: f64 = 2.0;
+    for t in &plan.tracks {
+        let (a, b) = (f.x(t.from).min(f.x(t.to)), f.x(t.from).max(f.x(t.to)));
+        if b - a < LONG {
+            continue;
+        }
+        let text = code(w.conductors[t.conductor].core);
+        let half = crate::lettering::width(&text, letters::SMALL, Weight::Regular) / 2.0 + 1.0;
+        let y = f.track(t.top, t.track);
+        // Uprights of the others where they pass this level: towards the device, towards the strip.
+        let passes = |x: f64| {
+            plan.tracks.iter().filter(|o| o.top == t.top && !std::ptr::eq(*o, t)).any(|o| {
+                let level = f.track(o.top, o.track);
+                let ends = [(f.x(o.from), f.inner(o.top)), (f.x(o.to), f.edge(o.top))];
+                ends.into_iter().any(|(at, end)| {
+                    (at - x).abs() < half && y > level.min(end) && y < level.max(end)
+                })
+            })
+        };
+        let middle = f64::midpoint(a, b);
+        let reach = ((b - a) / 2.0 - half - 2.0) / STEP;
+        let place = (0..=reach.max(0.0) as i32)
+            .flat_map(|i| [middle + f64::from(i) * STEP, middle - f64::from(i) * STEP])
+            .find(|x| !passes(*x));
+        if let Some(x) = place {
+            let label = words(x, y + letters::SMALL / 2.0, text, Anchor::Middle).halo();
+            page.label(&w.conductors[t.conductor].cable, label);
+        }
+    }
 }
 
 /// A label along an upright core: from the strip or the device's edge outwards.
@@ -389,7 +426,7 @@ fn notes(page: &mut Page, w: &Wiring) {
         at,
         &["Isolate every supply, lock off, prove dead. Connect to BS 7671 and the makers' instructions; a maker's terminal marks go before those shown."],
     );
-    let codes = "Cores: BN brown, BU blue, GNYE green-and-yellow, BK black, GY grey, OG orange, WH white (IEC 60757). BK/BN = black, sleeved brown at both ends. Beside the strip stands the far end of each core, beside the device its colour. A plain crossing is no joint.".to_owned();
+    let codes = "Cores: BN brown, BU blue, GNYE green-and-yellow, BK black, GY grey, OG orange, WH white (IEC 60757). BK/BN = black, sleeved brown at both ends. Beside the strip stands the far end of each core, beside the device and along a long run its colour. A plain crossing is no joint.".to_owned();
     let occupancy = w.occupancy();
     let most = crate::catalogue::electrical::electrical("screws-a-terminal").value as usize;
     let full: Vec<String> = w

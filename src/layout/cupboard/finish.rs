@@ -166,7 +166,11 @@ fn heights_chain(sys: &System, strung: &Strung, placed: &Placed, plan: &mut Cupb
         })
         .map(|(_, p)| p.at[2])
         .reduce(f64::min);
-    plan.heights = heights::links(&c, first, group);
+    // What the tundish carries of it, else the flattest that is allowed.
+    let stated =
+        sys.parts.iter().filter(|p| p.kind.key == "tundish").find_map(|p| p.number("fall"));
+    let one_in = stated.filter(|n| *n > 0.0).unwrap_or(1.0 / heights::FALL);
+    plan.heights = heights::links(&c, first, group, one_in);
 }
 
 /// What still touches: named, outlined, never hidden.

@@ -46,8 +46,9 @@ pub fn solve(outlet: f64, joins: bool, tundish: f64, exit: Option<f64>, level: f
     Chain { outlet, tundish_in, tundish_out, run, exit: chosen, level, through_floor: false }
 }
 
-/// The chain as printed, top first.
-pub fn links(c: &Chain, first_pipe: f64, group: Option<f64>) -> Vec<HeightLink> {
+/// The chain as printed, top first; the run falls 1 in `one_in`.
+pub fn links(c: &Chain, first_pipe: f64, group: Option<f64>, one_in: f64) -> Vec<HeightLink> {
+    let fall = c.level / one_in;
     let mend = |slack: f64, how: &str| if slack < 0.0 { how.to_owned() } else { String::new() };
     let mut out = Vec::new();
     let mut link = |what: &str, z: f64, drop: f64, slack: f64, how: &str| {
@@ -65,7 +66,7 @@ pub fn links(c: &Chain, first_pipe: f64, group: Option<f64>) -> Vec<HeightLink> 
     let room = if c.through_floor {
         c.tundish_out - STRAIGHT
     } else {
-        c.tundish_out - STRAIGHT - BEND - c.level * FALL - c.exit
+        c.tundish_out - STRAIGHT - BEND - fall - c.exit
     };
     let how = "stand the cylinder on a plinth, shorten the first pipe, or leave by another wall";
     link("tundish outlet, straight below", c.tundish_out, STRAIGHT, room, how);
@@ -74,8 +75,7 @@ pub fn links(c: &Chain, first_pipe: f64, group: Option<f64>) -> Vec<HeightLink> 
     } else {
         let bend = c.tundish_out - STRAIGHT;
         link("bend", bend, BEND, room, how);
-        let start = c.exit + c.level * FALL;
-        link("run falling 1:200", start, c.level * FALL, room, how);
+        link(&format!("run falling 1:{one_in:.0}"), c.exit + fall, fall, room, how);
         link("exit hole, centre", c.exit, 0.0, c.exit, "raise the exit above the floor");
     }
     out
@@ -89,7 +89,7 @@ mod tests {
     #[test]
     fn ten_metres_fall_fifty() {
         let c = solve(1600.0, false, 90.0, Some(200.0), 10_000.0);
-        let links = links(&c, 300.0, None);
+        let links = links(&c, 300.0, None, 200.0);
         let run = links.iter().find(|l| l.what.starts_with("run")).unwrap();
         assert_eq!(run.drop, 50.0);
         assert!(links.iter().all(|l| l.slack >= 0.0));
@@ -99,7 +99,7 @@ mod tests {
     #[test]
     fn a_short_chain_says_so() {
         let c = solve(700.0, false, 90.0, Some(450.0), 600.0);
-        let links = links(&c, 200.0, None);
+        let links = links(&c, 200.0, None, 200.0);
         assert!(links.iter().any(|l| l.slack < 0.0 && !l.mend.is_empty()));
     }
 }

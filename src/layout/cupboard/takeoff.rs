@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::plan::{CupboardPlan, Owner, Route};
+use crate::catalogue::limits;
 use crate::model::{P3, PartIx, Pipe, PipeIx, Side, System};
 use crate::size::Sized;
 
@@ -80,7 +81,11 @@ pub fn takeoff(sized: &Sized, plan: &CupboardPlan) -> Vec<Line> {
     lines.extend(fitting("clip", by_size(&|r: &Route| r.clips.len()), "ends and spacing table"));
     lines.extend(lagging(&routes));
     lines.extend(fitting("core or sleeve", cores(plan), "hole diameter, mm"));
-    lines.extend(fitting("noggin", noggins(system, plan), "behind what hangs on a wall"));
+    lines.extend(fitting(
+        "noggin",
+        noggins(system, plan),
+        "timber behind what hangs on a wall, mm",
+    ));
     lines
 }
 
@@ -232,9 +237,13 @@ fn noggins(system: &System, plan: &CupboardPlan) -> BTreeMap<String, usize> {
         Owner::Part(ix) => system.part(*ix).kind.mass > 0.0,
         Owner::Unit(ix) => system.unit(*ix).kind.mass > 0.0,
     };
+    let limit = |name: &str| limits::find(&system.rules, &format!("STR05.noggin-{name}")).value;
     let mut counts = BTreeMap::new();
     for s in plan.solids.iter().filter(|s| walls.contains(&s.fixed_to) && heavy(&s.owner)) {
-        *counts.entry(format!("for {}", s.tag)).or_insert(0) += 1;
+        // Along its wall, and a little beyond the body on either side.
+        let along = if s.fixed_to == Side::Back { s.at.w } else { s.at.d };
+        let size = format!("{:.0} × {:.0}", along + 2.0 * limit("over"), limit("depth"));
+        *counts.entry(size).or_insert(0) += 1;
     }
     counts
 }

@@ -1,0 +1,180 @@
+//! The room itself in a scaled view: walls, door, joists, obstacles, spaces to keep clear. In: the
+//! site and a view. Out: items that stand behind everything else, and the door's swing.
+
+use super::bodies::silhouette;
+use super::view::{Projection, View};
+use crate::draw::scene::{Anchor, Ink, Item, Mark, Seg, Shape, Stroke, Words};
+use crate::draw::style::{letters, width};
+use crate::layout::cupboard::plan::{CupboardPlan, Solid};
+use crate::model::{Attrs, Door, P2, P3, Rect, Side, System};
+
+fn line(a: P2, b: P2, stroke: Stroke) -> Item {
+    Shape::line(&[a, b], stroke).into()
+}
+
+/// Walls, floor with joists, door opening.
+pub fn room(system: &System, view: &View) -> Vec<Item> {
+    let o = view.outline();
+    let mut items: Vec<Item> = Vec::new();
+    let wall = || Stroke::solid(0.7, Ink::BLACK);
+    items.push(Shape::rect(o, Some(wall()), None).into());
+    let Some(cupboard) = &system.site.cupboard else { return items };
+    if let (Some(door), Projection::Front) = (&cupboard.door, view.projection) {
+        let a = view.point(P3::new(door.from_left.value, 0.0, 0.0));
+        let b = view.point(P3::new(
+            door.from_left.value + door.clear_width.value,
+            0.0,
+            door.clear_height.value,
+        ));
+        let opening = Rect::new(a.x, b.y, b.x - a.x, a.y - b.y);
+        let dash = Stroke::dashed(width::THIN, &[6.0, 1.5, 1.0, 1.5, 1.0, 1.5], Ink::BLACK);
+        items.push(Shape::rect(opening, Some(dash), None).into());
+    }
+    if let (Some(door), Projection::Plan) = (&cupboard.door, view.projection) {
+        items.extend(door_in_plan(view, door));
+    }
+    for obstacle in &cupboard.obstacles {
+        let r = view.rect(&obstacle.at);
+        items.push(
+            Shape::rect(r, Some(Stroke::solid(width::OUTLINE, Ink::BLACK)), Some(Ink::PALE)).into(),
+        );
+    }
+    items.extend(joists(&cupboard.floor.attrs, view));
+    items
+}
+
+/// The opening as a gap in the front wall, and the sweep of a leaf that opens inwards.
+fn door_in_plan(view: &View, door: &Door) -> Vec<Item> {
+    if door.inward { swing(view, door) } else { vec![opening(view, door)] }
+}
+
+/// Both ends of the opening on paper, the hinge first.
+fn jambs(view: &View, door: &Door) -> (P2, P2) {
+    let y = view.room.d;
+    let a = view.point(P3::new(door.from_left.value, y, 0.0));
+    let b = view.point(P3::new(door.from_left.value + door.clear_width.value, y, 0.0));
+    if door.hinge.value == Side::Left { (a, b) } else { (b, a) }
+}
+
+fn opening(view: &View, door: &Door) -> Item {
+    let (hinge, free) = jambs(view, door);
+    line(hinge, free, Stroke::solid(1.2, Ink::WHITE))
+}
+
+/// The opening, the leaf open at a right angle, and the arc of its free edge.
+fn swing(view: &View, door: &Door) -> Vec<Item> {
+    let (hinge, free) = jambs(view, door);
+    let leaf = (hinge.x - free.x).abs();
+    let down = if door.inward { -leaf } else { leaf };
+    let open = P2::new(hinge.x, hinge.y + down);
+    let clockwise = (free.x < hinge.x) == (down < 0.0);
+    let arc = Shape {
+        mark: Mark::None,
+        path: vec![Seg::Move(free), Seg::Arc { radius: leaf, large: false, clockwise, to: open }],
+        stroke: Some(Stroke::solid(width::THIN, Ink::BLACK)),
+        fill: None,
+    };
+    vec![
+        opening(view, door),
+        line(hinge, open, Stroke::solid(width::OUTLINE, Ink::BLACK)),
+        arc.into(),
+    ]
+}
+
+/// A leaf that opens outwards needs more paper than the plan has: a small plan of its own, with
+/// the cylinder for bearings, at the largest scale at which it fits into one of the rooms.
+pub fn door_plan(system: &System, plan: &CupboardPlan, rooms: &[Rect], most: f64) -> Vec<Item> {
+    const SCALES: [f64; 4] = [10.0, 20.0, 50.0, 100.0];
+    const HEADING: f64 = 8.0;
+    let cupboard = system.site.cupboard.as_ref();
+    let Some(door) = cupboard.and_then(|c| c.door.as_ref()).filter(|d| !d.inward) else {
+        return Vec::new();
+    };
+    let (w, h) = (plan.room.w, plan.room.d + door.clear_width.value);
+    let fits = |scale: f64| {
+        let fit = |r: &&Rect| w / scale <= r.w && h / scale + HEADING <= r.h;
+        rooms.iter().find(fit).map(|r| (scale, *r))
+    };
+    let Some((scale, at)) = SCALES.into_iter().filter(|s| *s > most).find_map(fits) else {
+        return Vec::new();
+    };
+    let view = View::new(Projection::Plan, scale, plan.room, P2::new(at.x, at.y + HEADING));
+    let words = format!("DOOR, opening outwards, 1:{scale:.0}");
+    let edge = Some(Stroke::solid(width::FRAME, Ink::BLACK));
+    let mut items: Vec<Item> = vec![
+        Words::new(P2::new(at.x, at.y + 4.0), words, letters::SMALL).bold().into(),
+        Shape::rect(view.outline(), edge, None).into(),
+    ];
+    // What stands on the floor and is big enough to find one's bearings by.
+    let big = |s: &&Solid| s.fixed_to == Side::Floor && s.at.w * s.at.d > 60_000.0;
+    for solid in plan.solids.iter().filter(big) {
+        let thin = Stroke::solid(width::THIN, Ink::GREY);
+        items.push(silhouette(solid, &view, thin, None).into());
+    }
+    items.extend(swing(&view, door));
+    let (hinge, free) = jambs(&view, door);
+    let at = P2::new((hinge.x + free.x) / 2.0, hinge.y - 2.0);
+    let clear = format!("{:.0} clear", door.clear_width.value);
+    items.push(Words::new(at, clear, letters::SMALL).anchor(Anchor::Middle).halo().into());
+    items
+}
+
+/// Joists as the floor facts say, in the plan.
+pub fn joists(floor: &Attrs, view: &View) -> Vec<Item> {
+    let (Some(direction), Some(centres)) = (floor.text("joists"), floor.number("centres")) else {
+        return Vec::new();
+    };
+    if centres < 50.0 {
+        return Vec::new();
+    }
+    let first = floor.number("first").unwrap_or(centres / 2.0);
+    let chain = || Stroke::dashed(width::THIN, &[6.0, 0.75, 0.75, 0.75], Ink::GREY);
+    // Joists that run left to right are met going from the back to the front, and the other way.
+    let along_x = direction == "left-right";
+    let span = if along_x { view.room.d } else { view.room.w };
+    let places = (0..).map(|i| first + f64::from(i) * centres).take_while(|at| *at < span);
+    if view.projection != Projection::Plan {
+        return Vec::new();
+    }
+    // Both faces of the joist; without its size the centre line.
+    let half = floor.number("joist-width").unwrap_or(0.0) / 2.0;
+    let faces = if half > 0.0 { vec![-half, half] } else { vec![0.0] };
+    let o = view.outline();
+    let mut items = Vec::new();
+    for at in places.flat_map(|at| faces.iter().map(move |f| at + f)).filter(|at| *at < span) {
+        if along_x {
+            let y = view.point(P3::new(0.0, at, 0.0)).y;
+            items.push(line(P2::new(o.x, y), P2::new(o.right(), y), chain()));
+        } else {
+            let x = view.point(P3::new(at, 0.0, 0.0)).x;
+            items.push(line(P2::new(x, o.y), P2::new(x, o.bottom()), chain()));
+        }
+    }
+    items
+}
+
+/// Service spaces: long-dash-double-dot boxes with a diagonal.
+pub fn accesses(plan: &CupboardPlan, view: &View) -> Vec<Item> {
+    // From the front, space towards the door hides what it serves; the plan shows it.
+    if view.projection == Projection::Front {
+        return Vec::new();
+    }
+    let clear = || Stroke::dashed(width::THIN, &[6.0, 0.75, 0.5, 0.75, 0.5, 0.75], Ink::GREY);
+    let mut items = Vec::new();
+    for access in plan.solids.iter().flat_map(|s| &s.access) {
+        let o = view.outline();
+        let r = clipped(view.rect(&access.at), o);
+        if r.w < 0.5 || r.h < 0.5 {
+            continue;
+        }
+        items.push(Shape::rect(r, Some(clear()), None).into());
+        items.push(line(P2::new(r.x, r.y), P2::new(r.right(), r.bottom()), clear()));
+    }
+    items
+}
+
+fn clipped(r: Rect, to: Rect) -> Rect {
+    let (x, y) = (r.x.max(to.x), r.y.max(to.y));
+    let (right, bottom) = (r.right().min(to.right()), r.bottom().min(to.bottom()));
+    Rect::new(x, y, (right - x).max(0.0), (bottom - y).max(0.0))
+}
