@@ -33,10 +33,22 @@ pub fn labels(
     callouts.obstacles.extend(bodies.iter().flat_map(|(_, r)| kept_clear(*r)));
     callouts.obstacles.extend(runs.iter().map(Run::strip));
     // A joint has no tag on the drawing: what meets in it is labelled.
-    for (solid, r) in bodies.iter().filter(|(s, _)| !is_joint(system, s)) {
+    let tagged = |s: &Solid| !is_joint(system, s) && hider(system, view, &bodies, s).is_none();
+    for (solid, r) in bodies.iter().filter(|(s, _)| tagged(s)) {
+        let behind: Vec<&str> = bodies
+            .iter()
+            .filter(|(s, _)| {
+                !is_joint(system, s) && hider(system, view, &bodies, s) == Some(&solid.tag)
+            })
+            .map(|(s, _)| s.tag.as_str())
+            .collect();
+        let text = match behind[..] {
+            [] => solid.tag.clone(),
+            _ => format!("{} ({} behind)", solid.tag, behind.join(", ")),
+        };
         callouts.requests.push(Request {
             of: solid.tag.clone(),
-            text: solid.tag.clone(),
+            text,
             anchor: r.centre(),
             also: Vec::new(),
             inside: Some(*r),
@@ -50,8 +62,8 @@ pub fn labels(
         Request {
             of: solid.tag.clone(),
             text: format!("{}, outline", solid.tag),
-            anchor: r.centre(),
-            also: Vec::new(),
+            anchor: P2::new(r.right(), r.y + r.h * 0.3),
+            also: [0.4, 0.5, 0.6, 0.7].map(|t| P2::new(r.right(), r.y + r.h * t)).to_vec(),
             inside: Some(r),
             half: 0.0,
             upright: false,
@@ -75,19 +87,28 @@ pub fn labels(
     for run in runs.iter().filter(|r| r.real_length() > LABELLED) {
         let Some(pipe) = system.pipes.iter().find(|p| p.id == run.id) else { continue };
         let mut places = open_places(run, &bodies, view, runs);
+        // The fall stands at another place of the straight.
+        let falls = fall_text(system, pipe, run).map(|text| (text, places.clone()));
         let at = places.remove(0);
         let size = (run.half * 2.0 - 0.7).clamp(1.0, 2.5);
         arrows.push(arrow(&run.id, at, run.from, run.to, pen(pipe.service).ink, size));
-        callouts.requests.push(Request {
+        let request = |text: String, anchor: P2, also: Vec<P2>| Request {
             of: run.id.clone(),
-            text: run_text(system, pipe, run),
-            anchor: at,
-            also: places,
+            text,
+            anchor,
+            also,
             inside: None,
             half: run.half,
             upright: run.upright(),
             reach: 8.0,
-        });
+        };
+        callouts.requests.push(request(pipe_text(pipe), at, places));
+        if let Some((text, mut places)) = falls {
+            let other = places.len().min(3) - 1;
+            places.rotate_left(other);
+            let at = places.remove(0);
+            callouts.requests.push(request(text, at, places));
+        }
     }
     for route in plan.routes.iter().filter(|r| !r.routed && r.points.len() > 1) {
         let pipe = system.pipe(route.pipe);
@@ -110,11 +131,36 @@ pub fn labels(
     (callouts.place(outline, &[Column { at: column, at_left: false }]), arrows)
 }
 
-/// `28 D2`; on a level stretch of a pipe that must fall also the fall, and which way.
-fn run_text(system: &System, pipe: &Pipe, run: &Run) -> String {
-    let text = pipe_text(pipe);
+/// In a section: the nearest body to the eye that hides the whole of this one, which then has no
+/// place of its own for a leader to end.
+fn hider<'a>(
+    system: &System,
+    view: &View,
+    bodies: &[(&'a Solid, Rect)],
+    of: &Solid,
+) -> Option<&'a String> {
+    const HAIR: f64 = 0.2;
+    view.section?;
+    let own = view.rect(&of.at);
+    bodies
+        .iter()
+        .filter(|(s, r)| {
+            s.tag != of.tag
+                && !is_joint(system, s)
+                && view.front_of(&s.at) > view.front_of(&of.at)
+                && r.x < own.x + HAIR
+                && r.y < own.y + HAIR
+                && r.right() > own.right() - HAIR
+                && r.bottom() > own.bottom() - HAIR
+        })
+        .max_by(|(a, _), (b, _)| view.front_of(&a.at).total_cmp(&view.front_of(&b.at)))
+        .map(|(s, _)| &s.tag)
+}
+
+/// `1:100 →`: the fall of a pipe that must fall, on a level straight, and which way.
+fn fall_text(system: &System, pipe: &Pipe, run: &Run) -> Option<String> {
     let level = (run.real_from.z - run.real_to.z).abs() < 0.5;
-    let Some(one_in) = fall(system, pipe).filter(|_| level) else { return text };
+    let one_in = fall(system, pipe).filter(|_| level)?;
     let (dx, dy) = (run.to.x - run.from.x, run.to.y - run.from.y);
     let towards = match (dx.abs() > dy.abs(), dx > 0.0, dy > 0.0) {
         (true, true, _) => '→',
@@ -122,7 +168,7 @@ fn run_text(system: &System, pipe: &Pipe, run: &Run) -> String {
         (false, _, true) => '↓',
         (false, _, false) => '↑',
     };
-    format!("{text}, fall 1:{one_in:.0} {towards}")
+    Some(format!("1:{one_in:.0} {towards}"))
 }
 
 /// The fall of the pipe below a tundish, 1 in so many: what the tundish above it, a part on the way

@@ -8,7 +8,7 @@ use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, SCALE_BAR, Shape, Strok
 use crate::draw::style::{letters, pen, width};
 use crate::layout::cupboard::plan::CupboardPlan;
 use crate::lettering::{Weight, fitted};
-use crate::model::{P2, Rect, System};
+use crate::model::{P2, Rect, Service, System};
 
 /// Said of a pipe that the program could not lead to its end.
 pub const UNROUTED: &str = "unrouted";
@@ -161,11 +161,12 @@ pub fn key(
     let services: std::collections::BTreeSet<_> =
         plan.routes.iter().map(|r| system.pipe(r.pipe).service).collect();
     rows.extend(services.into_iter().map(|s| (format!("{}: {}", s.letters(), s.words()), pen(s))));
+    let discharges = plan.routes.iter().any(|r| system.pipe(r.pipe).service == Service::Discharge2);
     let mut items = Vec::new();
     let deep = (((foot - at.y) / PITCH) as usize).max(1);
     let place =
         |i: usize| P2::new(at.x + (i / deep) as f64 * KEY, at.y + (i % deep) as f64 * PITCH);
-    let n = rows.len() + 1;
+    let n = rows.len() + 1 + usize::from(discharges);
     let (wide, high) = (n.div_ceil(deep) as f64 * KEY, n.min(deep) as f64 * PITCH);
     let mut named = |p: P2, text: String| {
         items.push(Words::new(P2::new(p.x + 19.0, p.y + 1.2), text, letters::SMALL).into());
@@ -180,6 +181,12 @@ pub fn key(
     let tick = [P2::new(p.x + 8.0, p.y - 1.8), P2::new(p.x + 8.0, p.y + 1.8)];
     strokes.push(Shape::line(&tick, Stroke::solid(width::SYMBOL, Ink::BLACK)));
     named(p, "clip".to_owned());
+    if discharges {
+        named(place(n - 2), "falls 1 in n, the way of the arrow".to_owned());
+        let p = place(n - 2);
+        let fall = Words::new(P2::new(p.x + 8.0, p.y + 1.2), "1:n →", letters::SMALL);
+        items.push(fall.anchor(Anchor::Middle).into());
+    }
     items.extend(strokes.into_iter().map(Item::from));
     let title = Some("Key to the lines".to_owned());
     (Group { mark: Mark::None, title, items }.into(), wide, high)

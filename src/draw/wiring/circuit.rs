@@ -68,6 +68,10 @@ pub fn circuit(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
             }
             number += end - row;
             row = end;
+            if row < plan.rows {
+                // What goes on goes on on the next sheet, whatever room is left here.
+                y = pages.last().map_or(y, |p| p.room.bottom());
+            }
         }
     }
     sheets_of(pages, "wiring-circuit", "Wiring: circuit diagram", |page| notes(page, w))

@@ -11,6 +11,7 @@ use crate::draw::frame::{TitleData, capital};
 use crate::draw::scene::{Anchor, Ink, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::layout::wiring::strip::{DeviceBox, Far, Pin, StripPlan, members, strip};
+use crate::layout::wiring::tracks::Track;
 use crate::lettering::{Weight, fitted, wrap};
 use crate::model::{P2, Rect};
 use crate::wire::netlist::{DeviceKind, Wiring, terminal_of};
@@ -207,9 +208,17 @@ fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str, re
         let end = if t.cell.is_none() { f.inner(t.top) } else { f.edge(t.top) };
         let points =
             [P2::new(x0, f.inner(t.top)), P2::new(x0, y), P2::new(x1, y), P2::new(x1, end)];
-        core(page, c, &points);
+        let Some((x, text)) = along_the_way(w, &f, plan, t) else {
+            core(page, c, &points);
+            continue;
+        };
+        // The core stops on either side of its letters.
+        let gap = half_of(&text) * if x1 > x0 { 1.0 } else { -1.0 };
+        core(page, c, &[points[0], points[1], P2::new(x - gap, y)]);
+        core(page, c, &[P2::new(x + gap, y), points[2], points[3]]);
+        let label = words(x, y + letters::SMALL / 2.0, text, Anchor::Middle);
+        page.label(&c.cable, label);
     }
-    along_the_way(page, w, &f, plan);
     for b in &plan.boxes {
         device(page, w, &f, b);
     }
@@ -255,38 +264,39 @@ fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str, re
     if below { f.outer(false) + BUS } else { f.strip.1 }
 }
 
-/// The letters of a core again on its long level stretch, for prints without colour: where no other
-/// core passes, as near the middle as may be.
-fn along_the_way(page: &mut Page, w: &Wiring, f: &Frame, plan: &StripPlan) {
+/// Half of what a core's letters take of its way.
+fn half_of(text: &str) -> f64 {
+    crate::lettering::width(text, letters::SMALL, Weight::Regular) / 2.0 + 0.6
+}
+
+/// Where the letters of a core stand again on its long level stretch, for prints without colour: as
+/// near the middle as may be, where no other core passes.
+fn along_the_way(w: &Wiring, f: &Frame, plan: &StripPlan, t: &Track) -> Option<(f64, String)> {
     const STEP: f64 = 2.0;
-    for t in &plan.tracks {
-        let (a, b) = (f.x(t.from).min(f.x(t.to)), f.x(t.from).max(f.x(t.to)));
-        if b - a < LONG {
-            continue;
-        }
-        let text = code(w.conductors[t.conductor].core);
-        let half = crate::lettering::width(&text, letters::SMALL, Weight::Regular) / 2.0 + 1.0;
-        let y = f.track(t.top, t.track);
-        // Uprights of the others where they pass this level: towards the device, towards the strip.
-        let passes = |x: f64| {
-            plan.tracks.iter().filter(|o| o.top == t.top && !std::ptr::eq(*o, t)).any(|o| {
-                let level = f.track(o.top, o.track);
-                let ends = [(f.x(o.from), f.inner(o.top)), (f.x(o.to), f.edge(o.top))];
-                ends.into_iter().any(|(at, end)| {
-                    (at - x).abs() < half && y > level.min(end) && y < level.max(end)
-                })
-            })
-        };
-        let middle = f64::midpoint(a, b);
-        let reach = ((b - a) / 2.0 - half - 2.0) / STEP;
-        let place = (0..=reach.max(0.0) as i32)
-            .flat_map(|i| [middle + f64::from(i) * STEP, middle - f64::from(i) * STEP])
-            .find(|x| !passes(*x));
-        if let Some(x) = place {
-            let label = words(x, y + letters::SMALL / 2.0, text, Anchor::Middle).halo();
-            page.label(&w.conductors[t.conductor].cable, label);
-        }
+    let (a, b) = (f.x(t.from).min(f.x(t.to)), f.x(t.from).max(f.x(t.to)));
+    if b - a < LONG {
+        return None;
     }
+    let text = code(w.conductors[t.conductor].core);
+    let half = half_of(&text) + 0.6;
+    let y = f.track(t.top, t.track);
+    // Uprights of the others where they pass this level: from the device to the strip.
+    let passes = |x: f64| {
+        plan.tracks.iter().filter(|o| o.top == t.top && !std::ptr::eq(*o, t)).any(|o| {
+            let level = f.track(o.top, o.track);
+            let ends = [(f.x(o.from), f.inner(o.top)), (f.x(o.to), f.edge(o.top))];
+            ends.into_iter().any(|(at, end)| {
+                let reach = letters::SMALL;
+                (at - x).abs() < half && y > level.min(end) - reach && y < level.max(end) + reach
+            })
+        })
+    };
+    let middle = f64::midpoint(a, b);
+    let reach = ((b - a) / 2.0 - half - 2.0) / STEP;
+    (0..=reach.max(0.0) as i32)
+        .flat_map(|i| [middle + f64::from(i) * STEP, middle - f64::from(i) * STEP])
+        .find(|x| !passes(*x))
+        .map(|x| (x, text))
 }
 
 /// A label along an upright core: from the strip or the device's edge outwards.
