@@ -21,7 +21,7 @@ const ABOVE_LOAD: f64 = 5.8;
 const BELOW: f64 = 7.8;
 const MORE: f64 = 3.7;
 /// Room for a circuit's head, and under its last rung.
-const HEAD: f64 = 18.5;
+const HEAD: f64 = 19.5;
 /// Where no supply is drawn: a ladder that goes on, or a device's own loop.
 const SHORT_HEAD: f64 = 11.0;
 const TAIL: f64 = 1.0;
@@ -168,7 +168,9 @@ impl<'a> Drawing<'a> {
             y += above + below;
         }
         let y_of = |row: usize| lines[row - self.rows.0];
-        let foot = y_of(self.rows.1 - 1) + 3.0;
+        // Where the ladder goes on, the rails pass the words under the last rung.
+        let last = self.rows.1 - 1;
+        let foot = y_of(last) + if more.is_some() { self.room[last].1 - 0.4 } else { 3.0 };
         let rail = || Stroke::solid(width::FRAME, Ink::BLACK);
         for (x, name) in [(l, &supply.line), (r, &supply.neutral)] {
             let what = if x == l { "line rail" } else { "neutral rail" };

@@ -273,6 +273,7 @@ fn half_of(text: &str) -> f64 {
 /// near the middle as may be, where no other core passes.
 fn along_the_way(w: &Wiring, f: &Frame, plan: &StripPlan, t: &Track) -> Option<(f64, String)> {
     const STEP: f64 = 2.0;
+    const BESIDE: f64 = 4.0;
     let (a, b) = (f.x(t.from).min(f.x(t.to)), f.x(t.from).max(f.x(t.to)));
     if b - a < LONG {
         return None;
@@ -286,13 +287,16 @@ fn along_the_way(w: &Wiring, f: &Frame, plan: &StripPlan, t: &Track) -> Option<(
             let level = f.track(o.top, o.track);
             let ends = [(f.x(o.from), f.inner(o.top)), (f.x(o.to), f.edge(o.top))];
             ends.into_iter().any(|(at, end)| {
-                let reach = letters::SMALL;
-                (at - x).abs() < half && y > level.min(end) - reach && y < level.max(end) + reach
+                // Their own letters stand at their left.
+                at > x - half
+                    && at - BESIDE < x + half
+                    && y > level.min(end) - letters::SMALL
+                    && y < level.max(end) + letters::SMALL
             })
         })
     };
     let middle = f64::midpoint(a, b);
-    let reach = ((b - a) / 2.0 - half - 2.0) / STEP;
+    let reach = ((b - a) / 2.0 - half - BESIDE) / STEP;
     (0..=reach.max(0.0) as i32)
         .flat_map(|i| [middle + f64::from(i) * STEP, middle - f64::from(i) * STEP])
         .find(|x| !passes(*x))
