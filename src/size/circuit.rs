@@ -1,11 +1,12 @@
 //! A closed circuit as a network of pipes, users, pumps and bypasses. In: the loops that begin at
 //! one start. Out: the network of those of them that are open, ready for the solver.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use super::friction::{friction, velocity, velocity_head};
 use super::heating::Heating;
-use super::index::{Loop, is_pump};
+use super::index::{Loop, inside_pump, is_pump};
+use super::legs::{Leg, legs};
 use super::network::{Element, GRAVITY, Link, Network, Node, Solution};
 use super::pump::Curve;
 use super::water::Properties;
@@ -33,6 +34,8 @@ pub struct Circuit<'a> {
     /// The pump inside the start.
     pub own: Option<Curve>,
     source: Element,
+    /// Further sources.
+    pub legs: Vec<Leg>,
     bypasses: Vec<Bypass>,
     tags: BTreeMap<usize, String>,
     liquid: Properties,
@@ -74,8 +77,10 @@ pub struct State {
     /// What each loop's user gets.
     pub users: Vec<Share>,
     pub pumps: Vec<(PartIx, usize)>,
-    /// Link through the start: its own pump, or its loss.
-    pub start: Option<usize>,
+    /// Link through the start and through each further source: its own pump, or its loss.
+    pub sources: Vec<(PartIx, usize)>,
+    /// Link of each pipe.
+    pub pipes: Vec<(PipeIx, usize)>,
     pub bypasses: Vec<(PartIx, usize)>,
 }
 
@@ -118,7 +123,7 @@ impl<'a> Circuit<'a> {
                 }
                 let (from, to) = work.graph.ends[pipe.0];
                 let back = i >= l.turn;
-                let element = pipe_element(work, l, i);
+                let element = pipe_element(work, *pipe, l.losses[i]);
                 pipes.insert(*pipe, Piece { element, from, to, back });
                 for chamber in [from, to] {
                     tags.insert(chamber, work.tag(work.graph.part[chamber]));
@@ -141,16 +146,44 @@ impl<'a> Circuit<'a> {
             }
         });
         let users = users.collect();
-        let part = work.system.part(first.start);
-        let inside = part.declares("internal pump") || part.kind.key == "blending set";
-        let own = (pumps.is_empty() && inside).then(|| Curve::of(part, &work.aims));
+        let circuit = heating.of[user.chamber]?;
+        let legs = legs(work, heating, first.start, circuit, &|chamber, back| {
+            let of_line = |p: &Piece| p.back == back && (p.from == chamber || p.to == chamber);
+            pipes.values().any(of_line)
+        })?;
+        for (pipe, back, loss) in legs.iter().flat_map(|leg| &leg.pipes) {
+            let (from, to) = work.graph.ends[pipe.0];
+            let element = pipe_element(work, *pipe, *loss);
+            pipes.insert(*pipe, Piece { element, from, to, back: *back });
+            for chamber in [from, to] {
+                tags.insert(chamber, work.tag(work.graph.part[chamber]));
+            }
+            let part = work.graph.part[to];
+            if is_pump(work.system.part(part)) {
+                let curve = Curve::of(work.system.part(part), &work.aims);
+                pumps.insert(to, Pump { part, back: *back, curve });
+            }
+        }
+        let own = inside_pump(work, first.start).filter(|_| pumps.is_empty());
         let most = loops.iter().map(|l| work.flow[l.pipes[0].0]).fold(1e-3, f64::max);
         // A header loses next to nothing.
         let loss = loops.iter().map(|l| l.source).fold(1.0, f64::max);
         let source = Element::Stated { pa: loss, flow: most };
         let bypasses = bypasses(work, &pipes);
         let start = first.start;
-        Some(Circuit { start, loops, pipes, users, pumps, own, source, bypasses, tags, liquid })
+        Some(Circuit {
+            start,
+            loops,
+            pipes,
+            users,
+            pumps,
+            own,
+            source,
+            legs,
+            bypasses,
+            tags,
+            liquid,
+        })
     }
 
     pub fn has_bypass(&self) -> bool {
@@ -174,7 +207,26 @@ impl<'a> Circuit<'a> {
     /// The curve of a pump of the circuit, or of the one inside its start.
     pub fn curve(&self, part: PartIx) -> Option<&Curve> {
         let in_pipes = self.pumps.values().find(|p| p.part == part).map(|p| &p.curve);
-        in_pipes.or_else(|| self.own.as_ref().filter(|_| part == self.start))
+        in_pipes.or_else(|| self.own_of(part))
+    }
+
+    /// The curve of the pump inside a source.
+    pub fn own_of(&self, source: PartIx) -> Option<&Curve> {
+        if source == self.start {
+            return self.own.as_ref();
+        }
+        self.legs.iter().find(|leg| leg.source == source)?.own.as_ref()
+    }
+
+    /// The pump stands in a further source or on its way to the lines: it drives them all.
+    pub fn is_beside(&self, pump: PartIx) -> bool {
+        let in_pipes = |leg: &Leg| {
+            let meets = |(chamber, p): (&usize, &Pump)| {
+                p.part == pump && leg.pipes.iter().any(|(pipe, ..)| self.pipes[pipe].to == *chamber)
+            };
+            self.pumps.iter().any(meets)
+        };
+        self.legs.iter().any(|leg| leg.source == pump || in_pipes(leg))
     }
 
     /// The network with these loops open.
@@ -198,8 +250,13 @@ impl<'a> Circuit<'a> {
                 self.pipe(&mut draft, *pipe, pumped);
             }
         }
-        let (mut bypasses, mut pumps, mut start) = (Vec::new(), Vec::new(), None);
+        let (mut bypasses, mut pumps, mut sources) = (Vec::new(), Vec::new(), Vec::new());
         if pumped {
+            for leg in &self.legs {
+                for (pipe, ..) in &leg.pipes {
+                    self.pipe(&mut draft, *pipe, pumped);
+                }
+            }
             for bypass in &self.bypasses {
                 bypasses.extend(self.bypass(&mut draft, bypass));
             }
@@ -224,11 +281,21 @@ impl<'a> Circuit<'a> {
                     Some(curve) => Element::Pump { curve: self.metres(curve) },
                     None => self.source.clone(),
                 };
-                start = Some(draft.link(home, out, element));
+                sources.push((self.start, draft.link(home, out, element)));
+                for leg in &self.legs {
+                    let [out, home] = [(leg.ends.0, false, false), (leg.ends.1, true, false)]
+                        .map(|place| self.node(&mut draft, place));
+                    let element = match &leg.own {
+                        Some(curve) => Element::Pump { curve: self.metres(curve) },
+                        None => leg.element.clone(),
+                    };
+                    sources.push((leg.source, draft.link(home, out, element)));
+                }
             }
         }
         let network = Network { nodes: draft.nodes, links: draft.links, liquid: self.liquid };
-        State { network, users, pumps, start, bypasses }
+        let pipes = draft.pipes.into_iter().collect();
+        State { network, users, pumps, sources, pipes, bypasses }
     }
 
     fn node(&self, draft: &mut Draft, place: Place) -> usize {
@@ -242,7 +309,7 @@ impl<'a> Circuit<'a> {
     }
 
     fn pipe(&self, draft: &mut Draft, pipe: PipeIx, pumped: bool) {
-        if !draft.pipes.insert(pipe) {
+        if draft.pipes.contains_key(&pipe) {
             return;
         }
         let piece = &self.pipes[&pipe];
@@ -250,7 +317,8 @@ impl<'a> Circuit<'a> {
         let behind = pumped && self.pumps.contains_key(&piece.from);
         let from = self.node(draft, (piece.from, piece.back, behind));
         let to = self.node(draft, (piece.to, piece.back, false));
-        draft.link(from, to, piece.element.clone());
+        let link = draft.link(from, to, piece.element.clone());
+        draft.pipes.insert(pipe, link);
     }
 
     /// A bypass, with the way to it and home from it, which is that of any loop past it.
@@ -296,7 +364,8 @@ struct Draft {
     nodes: Vec<Node>,
     links: Vec<Link>,
     index: BTreeMap<Place, usize>,
-    pipes: BTreeSet<PipeIx>,
+    /// With the link of each.
+    pipes: BTreeMap<PipeIx, usize>,
 }
 
 impl Draft {
@@ -312,9 +381,8 @@ impl Draft {
     }
 }
 
-/// A pipe of a loop with the part that goes with it: the one it splits off at, or runs into.
-fn pipe_element(work: &mut Work, l: &Loop, i: usize) -> Element {
-    let pipe = l.pipes[i];
+/// A pipe with the part that goes with it: the one it splits off at, or runs into.
+fn pipe_element(work: &mut Work, pipe: PipeIx, loss: f64) -> Element {
     let run = work.runs[pipe.0];
     let flow = work.flow[pipe.0].max(1e-3);
     let properties = work.properties_in(pipe);
@@ -327,7 +395,7 @@ fn pipe_element(work: &mut Work, l: &Loop, i: usize) -> Element {
         bore: tube.bore(),
         roughness: tube.roughness,
         metres: run.metres.max(0.01),
-        zeta: ((l.losses[i] - straight) / head).max(0.0),
+        zeta: ((loss - straight) / head).max(0.0),
     }
 }
 

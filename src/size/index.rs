@@ -129,7 +129,7 @@ fn user_loss(work: &Work, heating: &Heating, user: usize) -> f64 {
 }
 
 /// Loss through the source, Pa; none where its own pump makes it good, none in a header.
-fn start_loss(work: &Work, start: PartIx) -> f64 {
+pub fn start_loss(work: &Work, start: PartIx) -> f64 {
     let part = work.system.part(start);
     if !is_source(part) || part.declares("internal pump") {
         return 0.0;
@@ -137,6 +137,13 @@ fn start_loss(work: &Work, start: PartIx) -> f64 {
     let usual =
         if part.kind.key == "heat pump" { "SIZE.loss-heat-pump" } else { "SIZE.loss-boiler" };
     part.number("loss").unwrap_or(work.aims.get(usual)) * 1000.0
+}
+
+/// The curve of the pump inside a source or a blending set.
+pub fn inside_pump(work: &Work, start: PartIx) -> Option<Curve> {
+    let part = work.system.part(start);
+    let inside = part.declares("internal pump") || part.kind.key == "blending set";
+    inside.then(|| Curve::of(part, &work.aims))
 }
 
 fn write_losses(work: &mut Work, heating: &Heating, all: &[Loop]) {

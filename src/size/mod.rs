@@ -19,6 +19,7 @@ pub mod heat_loss;
 mod heating;
 mod heating_pipes;
 mod index;
+mod legs;
 pub mod liquid;
 mod natural;
 pub mod network;

@@ -5,6 +5,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::circuit::{Circuit, Drive};
+use super::friction::velocity;
 use super::heating::{Heating, is_separator, is_source};
 use super::index::Loop;
 use super::note::{Note, plain};
@@ -30,8 +31,8 @@ struct Point {
     open: Vec<bool>,
     /// With flow, l/s, and head, kPa.
     pumps: Vec<(PartIx, f64, f64)>,
-    /// l/s.
-    source: f64,
+    /// With flow, l/s.
+    sources: Vec<(PartIx, f64)>,
     users: Vec<f64>,
     bypass: f64,
 }
@@ -41,17 +42,34 @@ pub fn states(work: &mut Work, heating: &Heating, all: &[Loop]) {
     let mut by_start: BTreeMap<PartIx, Vec<&Loop>> = BTreeMap::new();
     for l in all {
         let part = work.system.part(l.start);
-        let circuit = heating.of[heating.users[l.user].chamber];
-        // Two sources on one header share their loops; no single pump answers for them.
-        let alone = circuit.is_some_and(|c| heating.circuits[c].sources.len() == 1);
-        if heating.is_solar(l.user) || !(is_separator(part) || is_source(part) && alone) {
-            continue;
+        if !heating.is_solar(l.user) && (is_separator(part) || is_source(part)) {
+            by_start.entry(l.start).or_default().push(l);
         }
-        by_start.entry(l.start).or_default().push(l);
     }
-    for loops in by_start.into_values() {
+    let starts: Vec<(PartIx, Option<usize>)> =
+        by_start.iter().map(|(s, l)| (*s, heating.of[heating.users[l[0].user].chamber])).collect();
+    for (start, loops) in by_start {
         let gates: Vec<BTreeSet<Gate>> = loops.iter().map(|l| gates(work, l)).collect();
-        let Some(circuit) = Circuit::of(work, heating, loops) else { continue };
+        let own = heating.of[heating.users[loops[0].user].chamber];
+        let is_other = |(s, c): &(PartIx, Option<usize>)| {
+            *s != start && *c == own && is_source(work.system.part(*s))
+        };
+        // Sources that feed different users have no lines in common.
+        let apart = is_source(work.system.part(start)) && starts.iter().any(is_other);
+        let circuit = if apart { None } else { Circuit::of(work, heating, loops) };
+        let Some(circuit) = circuit else {
+            let about = work.tag(start);
+            work.figures.push(
+                Note::new("operating.point", &about, "where the pump runs")
+                    .by("network solver", "head given = head lost", "global gradient method")
+                    .gives(
+                        0.0,
+                        "l/min",
+                        "no answer: the sources do not meet on one flow and return",
+                    ),
+            );
+            continue;
+        };
         let combinations = combinations(work, &gates, circuit.has_bypass());
         if circuit.is_driven() {
             run(work, heating, &circuit, combinations);
@@ -67,6 +85,8 @@ fn run(
     combinations: Vec<(String, Vec<bool>)>,
 ) {
     let mut points = Vec::new();
+    // Most flow of each pipe, and the state in which it has it.
+    let mut fastest: BTreeMap<PipeIx, (f64, usize)> = BTreeMap::new();
     for (name, open) in combinations {
         let state = circuit.state(&open, Drive::Pumps);
         let solved = match state.network.solve() {
@@ -88,14 +108,19 @@ fn run(
             (*part, flow(*link), head / 1000.0)
         };
         let mut pumps: Vec<(PartIx, f64, f64)> = state.pumps.iter().map(runs).collect();
-        if circuit.own.is_some() {
-            pumps.extend(state.start.map(|link| runs(&(circuit.start, link))));
+        let own = |(part, _): &&(PartIx, usize)| circuit.own_of(*part).is_some();
+        pumps.extend(state.sources.iter().filter(own).map(runs));
+        for (pipe, link) in &state.pipes {
+            let most = fastest.entry(*pipe).or_insert((0.0, points.len()));
+            if flow(*link) > most.0 {
+                *most = (flow(*link), points.len());
+            }
         }
         points.push(Point {
             name,
             open,
             pumps,
-            source: state.start.map_or(0.0, flow),
+            sources: state.sources.iter().map(|(part, link)| (*part, flow(*link))).collect(),
             users: state.users.iter().map(|share| share.of(&solved)).collect(),
             bypass: state.bypasses.iter().map(|(_, link)| flow(*link)).sum(),
         });
@@ -115,12 +140,52 @@ fn run(
         write(work, heating, circuit, (part, &driven), &points[i]);
     }
     least(work, heating, circuit, &points);
+    for (pipe, (flow, i)) in fastest {
+        velocity_in(work, circuit, pipe, flow, &points[i]);
+    }
+}
+
+/// What a pipe carries in the state in which it carries most, where that is more than the design
+/// flow for which it was sized: a zone alone gets all that its pump gives.
+fn velocity_in(work: &mut Work, circuit: &Circuit, pipe: PipeIx, flow: f64, point: &Point) {
+    let Some(tube) = work.tubes[pipe.0] else { return };
+    if flow <= work.flow[pipe.0] * 1.001 {
+        return;
+    }
+    let limit = work.aims.limit("HTG03.velocity").clone();
+    let v = velocity(flow, tube.bore());
+    let word = if v <= limit.value { "passes" } else { "FAILS" };
+    let guessed = circuit.loops.iter().any(|l| !l.known)
+        || point.pumps.iter().any(|(p, ..)| circuit.curve(*p).is_none_or(|c| c.assumed));
+    let id = work.system.pipe(pipe).id.clone();
+    work.figures.push(
+        Note::new("pipe.velocity-alone", &id, "velocity in the state with most flow")
+            .by("continuity at the operating point", "v = 4 q/(pi d^2)", &limit.source)
+            .with("q", flow, "l/s")
+            .with("design flow", work.flow[pipe.0], "l/s")
+            .with("d", tube.bore(), "mm")
+            .with("limit", limit.value, "m/s")
+            .assumed(guessed)
+            .gives(
+                v,
+                "m/s",
+                format!(
+                    "{} {word} with {} open: {} of {} m/s",
+                    tube.size,
+                    point.name,
+                    plain(v, 2),
+                    plain(limit.value, 2)
+                ),
+            ),
+    );
 }
 
 /// Open loops that the pump drives.
 fn driven(work: &Work, circuit: &Circuit, pump: PartIx, point: &Point) -> Vec<usize> {
     let drives = |pipes: &[PipeIx]| {
-        pump == circuit.start || pipes.iter().any(|p| work.graph.part[work.graph.to(*p)] == pump)
+        pump == circuit.start
+            || circuit.is_beside(pump)
+            || pipes.iter().any(|p| work.graph.part[work.graph.to(*p)] == pump)
     };
     (0..circuit.loops.len())
         .filter(|i| point.open[*i] && drives(&circuit.loops[*i].pipes))
@@ -167,6 +232,13 @@ fn write(
     for (setting, kv) in circuit.bypass_settings() {
         note = note.with("bypass opens at", setting, "bar").with("Kv of the bypass", kv, "m3/h");
     }
+    if !circuit.legs.is_empty() {
+        for (source, flow) in &point.sources {
+            let tag = work.tag(*source);
+            note = note.with(&tag, flow * 60.0, "l/min");
+            words.push(format!("through {tag} {}", plain(flow * 60.0, 1)));
+        }
+    }
     if circuit.has_bypass() {
         note = note.with("bypass", point.bypass * 60.0, "l/min");
         words.push(format!("bypass passes {}", plain(point.bypass * 60.0, 1)));
@@ -176,17 +248,26 @@ fn write(
 
 /// The least flow that a source gets in any state in which something is open.
 fn least(work: &mut Work, heating: &Heating, circuit: &Circuit, points: &[Point]) {
-    let part = work.system.part(circuit.start);
-    if !is_source(part) {
+    if !is_source(work.system.part(circuit.start)) {
         return;
     }
+    for i in 0..points.first().map_or(0, |p| p.sources.len()) {
+        least_of(work, heating, circuit, points, i);
+    }
+}
+
+/// The same of one source among them.
+fn least_of(work: &mut Work, heating: &Heating, circuit: &Circuit, points: &[Point], i: usize) {
     let calling = points.iter().filter(|p| p.open.iter().any(|o| *o));
-    let Some(worst) = calling.min_by(|a, b| a.source.total_cmp(&b.source)) else { return };
+    let least = calling.min_by(|a, b| a.sources[i].1.total_cmp(&b.sources[i].1));
+    let Some(worst) = least else { return };
+    let (source, flow) = worst.sources[i];
+    let part = work.system.part(source);
     let (tag, wanted) = (part.tag.clone(), part.number("min-flow"));
     let guessed = part.attrs.is_assumed("min-flow")
         || circuit.loops.iter().any(|l| !l.known || heating.users[l.user].assumed)
         || worst.pumps.iter().any(|(p, _, _)| circuit.curve(*p).is_none_or(|c| c.assumed));
-    let flow = worst.source * 60.0;
+    let flow = flow * 60.0;
     let mut note = Note::new("operating.least", &tag, "least flow through the source")
         .by(
             "least of all states",

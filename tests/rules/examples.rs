@@ -40,6 +40,33 @@ fn sound_examples_raise_nothing() {
     assert!(seen > 0);
 }
 
+/// Where figure, limit and margin all stand on one line, the margin is the way from the one to the
+/// other: a reader takes them for that.
+#[test]
+fn margins_agree_with_what_stands_beside_them() {
+    let folder = format!("{}/examples", env!("CARGO_MANIFEST_DIR"));
+    let mut seen = 0;
+    for folder in [folder.clone(), format!("{folder}/faulty")] {
+        for entry in std::fs::read_dir(folder).unwrap() {
+            let path = entry.unwrap().path();
+            if path.extension().is_none_or(|e| e != "kdl") {
+                continue;
+            }
+            let report = judge(&std::fs::read_to_string(&path).unwrap());
+            for f in report.findings.iter().chain(&report.passes) {
+                let (Some(found), Some(limit), Some(margin)) = (f.found, f.limit, f.margin) else {
+                    continue;
+                };
+                let (apart, most) = ((found - limit).abs(), found.abs().max(limit.abs()));
+                let agrees = (margin.abs() - apart).abs() <= 0.006 + 0.01 * most;
+                assert!(agrees, "{}: {f:?}", path.display());
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen > 1000, "{seen}");
+}
+
 /// A small sound job to spoil line by line.
 const JOB: &str = r#"
 job "Sedge House"

@@ -61,6 +61,19 @@ fn htg03_velocity_and_gradient() {
     fires(&b.check(), "HTG03", Advice, &id);
 }
 
+/// A pipe that is wide enough at design flow and too fast with its zone alone open.
+#[test]
+fn htg03_with_one_zone_open() {
+    let mut b = indirect();
+    let id = velocity(&mut b, "P", "T-abv1", 0.9, 280.0);
+    b.figure("pipe.velocity-alone", &id, 1.7, &[]);
+    let r = b.check();
+    let f = fires(&r, "HTG03", Warning, &id);
+    assert_eq!((f.found, f.limit), (Some(1.7), Some(1.5)));
+    b.figure("pipe.velocity-alone", &id, 1.4, &[]);
+    silent(&b.check(), "HTG03");
+}
+
 /// EN 806-3: 2.75 m/s breaks 2.0 m/s for distribution and keeps to 4.0 m/s to one fitting.
 #[test]
 fn htg04_velocity_of_hot_and_cold() {

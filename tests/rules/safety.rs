@@ -86,6 +86,16 @@ fn saf06_pressures_out_of_order() {
     let f = fires(&r, "SAF06", Error, "PRV");
     assert_eq!(f.found, Some(0.5));
     assert_eq!(f.margin, Some(-0.5));
+    // The expansion relief has to open first; level with the other it may not, above it will not.
+    let mut b = indirect();
+    b.set("ERV", "setting", 7.0);
+    b.set("TPRV", "setting", 7.0);
+    let r = b.check();
+    let f = fires(&r, "SAF06", Warning, "TPRV");
+    assert_eq!((f.found, f.limit, f.margin), (Some(7.0), Some(7.0), Some(0.0)));
+    b.set("TPRV", "setting", 6.0);
+    let r = b.check();
+    assert_eq!(fires(&r, "SAF06", Error, "TPRV").margin, Some(-1.0));
     let mut b = indirect();
     b.assume("TPRV", "setting", 10.0);
     assert!(fires(&b.check(), "SAF06", Advice, "TPRV").assumed);

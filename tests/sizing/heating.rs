@@ -188,3 +188,70 @@ fn what_is_only_assumed_is_chosen_for_its_duty() {
         assert!(figure(&stated, "pump.duty", "P1").result.ends_with("TOO LITTLE"));
     }
 }
+
+const TWO: &str = r#"
+job "Two sources"
+dwelling schematic-only=#true
+main static=4.2 dynamic=3.1 at=24
+cylinder litres=210 heated="indirect" { coil kw=21 }
+boiler "a" kw=24 flow=70 return=50
+boiler "b" kw=18 flow=70 return=50
+zone "upstairs" kw=6.4 radiators=5
+zone "ground floor" kw=5.1 radiators=6
+outlets { shower 2; bath; basin 3; kitchen-sink }
+"#;
+
+fn input(f: &Figure, name: &str) -> f64 {
+    f.inputs.iter().find(|i| i.name == name).unwrap_or_else(|| panic!("no {name}")).value
+}
+
+/// Two sources on one flow and return: what they give together is what the pump moves, in every
+/// state, and the weaker way, behind a check valve, gives less. Beside one source alone the pump
+/// moves no less water: a second way home can only ease its work.
+#[test]
+fn two_sources_share_the_pumps_flow() {
+    let s = sized(TWO);
+    let states: Vec<&Figure> =
+        s.figures.iter().filter(|f| f.id == "operating.point" && f.value > 0.0).collect();
+    assert!(states.len() > 2, "{} states", states.len());
+    for f in &states {
+        let (a, b) = (input(f, "BLR1"), input(f, "BLR2"));
+        assert!((a + b - f.value).abs() < 1e-3, "{}: {a} + {b} of {}", f.about, f.value);
+        assert!(b > 0.1 && b < a, "{}: {a}, {b}", f.about);
+    }
+    let one = sized(&TWO.replace("boiler \"b\" kw=18 flow=70 return=50\n", ""));
+    for f in one.figures.iter().filter(|f| f.id == "operating.point" && f.value > 0.0) {
+        if let Some(two) = states.iter().find(|t| t.about == f.about) {
+            let (open, pump) = (two.value, f.value);
+            assert!(open > pump * 0.98, "{}: {open} against {pump}", f.about);
+        }
+    }
+    for tag in ["BLR1", "BLR2"] {
+        assert!(s.figures.iter().any(|f| f.id == "operating.least" && f.about == tag), "{tag}");
+    }
+}
+
+/// Sources on a low-loss header: their pump runs, and so does each circuit's beyond it.
+#[test]
+fn two_sources_on_a_low_loss_header() {
+    let s = sized(&format!("{TWO}low-loss-header\n"));
+    let both = |f: &&Figure| f.id == "operating.point" && f.result.contains("through BLR2");
+    let f = s.figures.iter().find(both).expect("a point of the sources' pump");
+    assert!((input(f, "BLR1") + input(f, "BLR2") - f.value).abs() < 1e-3, "{}", f.result);
+    let points = s.figures.iter().filter(|f| f.id == "operating.point").count();
+    assert!(points >= 4, "{points}");
+}
+
+/// Continuity: a zone alone gets more than its design flow, and its pipe the velocity of that.
+#[test]
+fn a_zone_alone_is_faster_than_designed() {
+    let s = sized(HOUSE);
+    let mut seen = 0;
+    for f in s.figures.iter().filter(|f| f.id == "pipe.velocity-alone") {
+        let (q, d) = (input(f, "q"), input(f, "d"));
+        assert!(q > input(f, "design flow"), "{}", f.about);
+        near(f.value, 4.0 * q / 1000.0 / (std::f64::consts::PI * (d / 1000.0).powi(2)), 0.01);
+        seen += 1;
+    }
+    assert!(seen > 0);
+}

@@ -141,12 +141,14 @@ fn pipes(flow: &mut Flow, sized: &Sized) {
         let figure = |id: &str| of_pipes.iter().find(|f| f.id == id && f.about == pipe.id);
         let value = |id: &str| figure(id).map_or_else(String::new, |f| plain(f.value));
         let size = pipe.size.as_ref().map_or("", |s| s.value.as_str());
+        let results = ["pipe.velocity", "pipe.velocity-alone"].into_iter().filter_map(figure);
+        let follows: Vec<&str> = results.map(|f| f.result.as_str()).collect();
         let row = vec![
             format!("{} {size}", pipe.service.letters()),
             value("pipe.flow"),
             value("pipe.velocity"),
             value("pipe.gradient"),
-            figure("pipe.velocity").map_or_else(String::new, |f| f.result.clone()),
+            follows.join("; "),
         ];
         match rows.iter_mut().find(|(r, _)| *r == row) {
             Some((_, ids)) => ids.push(&pipe.id),

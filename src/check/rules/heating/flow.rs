@@ -11,8 +11,8 @@ pub const VELOCITY: &[Rule] = &[
         id: "HTG03",
         severity: Severity::Warning,
         title: "heating pipe too small, or too slow to carry air",
-        what: "Water in a heating pipe faster than 1.5 m/s or losing more than 300 Pa a metre; \
-               or, as advice, slower than 0.3 m/s.",
+        what: "Water in a heating pipe faster than 1.5 m/s, at design flow or with one zone alone \
+               open, or losing more than 300 Pa a metre; or, as advice, slower than 0.3 m/s.",
         why: "Too fast, it is heard and the pump runs out of head; too slow, air stays in the \
               pipe.",
         source: "common practice",
@@ -80,6 +80,8 @@ fn heating_pipes(cx: &Context, out: &mut Verdicts) {
         let size = p.size.as_ref().map_or("", |s| s.value.as_str());
         let guessed = figure.assumed || assumed(p.size.as_ref());
         let gradient = cx.figure("pipe.gradient", &figure.about);
+        // One zone alone gets all that the pump gives.
+        let alone = cx.figure("pipe.velocity-alone", &figure.about);
         let about = |title: String| say(title).on_tag(&p.id).on_all(cx, ends(cx, pipe)).at(&p.span);
         if figure.value > fastest.value {
             out.fail(
@@ -102,6 +104,18 @@ fn heating_pipes(cx: &Context, out: &mut Verdicts) {
                 .limit(&steepest)
                 .margin(steepest.value - g.value)
                 .assumed(guessed),
+            );
+        } else if let Some(alone) = alone.filter(|a| a.value > fastest.value) {
+            out.fail(
+                about(format!(
+                    "{size} mm at {:.2} m/s where few zones are open, at most {} m/s",
+                    alone.value, fastest.value
+                ))
+                .found(alone.value, "m/s")
+                .limit(&fastest)
+                .margin(fastest.value - alone.value)
+                .mend("take the next size, or a pump that holds its head down by itself")
+                .assumed(guessed || alone.assumed),
             );
         } else if figure.value > 0.0 && figure.value < slowest.value {
             out.fail(

@@ -62,8 +62,9 @@ fn overloaded(cx: &Context, out: &mut Verdicts) {
         say(format!("zones and coil ask for {wanted:.1} kW, the source gives {:.1}", given.value))
             .on_all(cx, sources)
             .found(wanted, "kW")
-            .against(given.value)
-            .margin(given.value - wanted);
+            .against(given.value);
+    // Never both at once where the hot water goes first: then there is nothing to be short of.
+    let s = if priority { s } else { s.margin(given.value - wanted) };
     if wanted > given.value && !priority {
         out.fail(s.assumed(given.assumed || zones.assumed || coils.assumed));
     } else {

@@ -81,7 +81,7 @@ fn joists(cx: &Context, out: &mut Verdicts) {
             .on_tag("floor")
             .found(near, "mm")
             .limit(&from)
-            .against(lo)
+            .against(if near - lo < hi - near { lo } else { hi })
             .margin((near - lo).min(hi - near))
             .at(&at.span);
         if near + 1e-9 < lo || near > hi + 1e-9 {
