@@ -1,7 +1,9 @@
 //! Where the words go. In: symbols, pipes, arrows, frames and what is to be written. Out: a box
 //! for every label that touches nothing; a leader where there was no room beside; none dropped.
 
+use super::assign::choose;
 use super::canvas::Canvas;
+use super::leader::led;
 use super::net::Net;
 use super::plan::{About, Arrow, Jump, Label, UnitFrame};
 use super::pose::Edge;
@@ -35,25 +37,29 @@ pub struct Field<'a> {
 }
 
 #[derive(Clone)]
-struct Candidate {
-    at: Rect,
-    cost: f64,
+pub struct Candidate {
+    pub at: Rect,
+    pub cost: f64,
     upwards: bool,
     lean: i8,
+    /// The words in the narrower of their two shapes.
+    folded: bool,
 }
 
-struct Wanted {
-    about: About,
+pub struct Wanted {
+    pub about: About,
     lines: Vec<String>,
+    /// The same in shorter lines.
+    folded: Option<Vec<String>>,
     plain: bool,
-    candidates: Vec<Candidate>,
+    pub candidates: Vec<Candidate>,
     /// Places inside the symbol itself.
     within: Vec<Candidate>,
     /// Where a leader would end.
     anchors: Vec<P2>,
 }
 
-fn strip(a: P2, b: P2, half: f64) -> Rect {
+pub fn strip(a: P2, b: P2, half: f64) -> Rect {
     let (x, y) = (a.x.min(b.x), a.y.min(b.y));
     Rect::new(x, y, (a.x - b.x).abs(), (a.y - b.y).abs()).grown(half)
 }
@@ -97,19 +103,21 @@ pub fn place_labels(f: &Field) -> Vec<Label> {
         wanted.iter().zip(&chosen).filter_map(|(w, c)| c.map(|c| w.candidates[c].at)).collect();
     let mut out = Vec::new();
     for (w, c) in wanted.into_iter().zip(chosen) {
-        let Wanted { about, lines, plain, candidates, anchors, .. } = w;
+        let Wanted { about, lines, folded, plain, candidates, anchors, .. } = w;
+        let narrow = folded.unwrap_or_else(|| lines.clone());
         let label = match c.map(|c| candidates[c].clone()) {
             Some(c) => {
-                let Candidate { at, upwards, lean, .. } = c;
+                let Candidate { at, upwards, lean, folded, .. } = c;
+                let lines = if folded { narrow } else { lines };
                 Label { about, lines, at, upwards, lean, plain, leader: None }
             }
             None => {
                 let bold = !matches!(about, About::Pipe(_));
-                let (w, h) = (block_width(&lines, bold), block_height(lines.len()));
+                let (w, h) = (block_width(&narrow, bold), block_height(narrow.len()));
                 let (at, leader) = led(f, &fixed, &placed, &anchors, w, h);
                 placed.push(at);
                 let leader = Some(leader);
-                Label { about, lines, at, upwards: false, lean: 0, plain, leader }
+                Label { about, lines: narrow, at, upwards: false, lean: 0, plain, leader }
             }
         };
         out.push(label);
@@ -149,7 +157,7 @@ fn cut_off(f: &Field, legs: &[([PartIx; 2], Rect)], part: PartIx, words: Rect) -
         || f.canvas.spots.iter().any(|(p, s)| *p != part && s.at.overlaps(&between))
 }
 
-fn inside(room: Rect, at: Rect) -> bool {
+pub fn inside(room: Rect, at: Rect) -> bool {
     at.x >= room.x && at.y >= room.y && at.right() <= room.right() && at.bottom() <= room.bottom()
 }
 
@@ -182,13 +190,13 @@ fn beside_frame(f: &Field, frame: &UnitFrame) -> Wanted {
                 let low = (frame.at.bottom() - a.y) * 0.02 + (60.0 - long).max(0.0) * 0.05;
                 let cost = low + k as f64 * 0.3 + f64::from(step) * 0.1 + n as f64 * 0.001;
                 let at = Rect::new(x, y, w, h);
-                candidates.push(Candidate { at, cost, upwards: false, lean: -1 });
+                candidates.push(Candidate { at, cost, upwards: false, lean: -1, folded: false });
             }
         }
     }
     let anchors = frame.edges.iter().map(|[a, _]| *a).collect();
     let about = About::Unit(frame.unit);
-    Wanted { about, lines, plain: false, candidates, within: Vec::new(), anchors }
+    Wanted { about, lines, folded: None, plain: false, candidates, within: Vec::new(), anchors }
 }
 
 /// The eight places round a symbol, at two distances; the sides without pipes first.
@@ -197,31 +205,31 @@ fn beside_part(f: &Field, part: PartIx, lines: Vec<String>, plain: bool) -> Opti
     if lines.is_empty() {
         return None;
     }
+    let folded = words::folded(&lines);
     let (w, h) = (block_width(&lines, !plain), block_height(lines.len()));
     let r = spot.at;
     let busy =
         |e: Edge| f.net.joined(part).into_iter().any(|i| spot.port(i).is_some_and(|(_, x)| x == e));
     let mut candidates = Vec::new();
-    for (n, edge) in [Edge::E, Edge::N, Edge::S, Edge::W].into_iter().enumerate() {
-        let side = if busy(edge) { 6.0 } else { 0.0 } + n as f64 * 0.6;
-        for (k, gap) in [1.0, 2.2, 4.0, 6.5].into_iter().enumerate() {
-            for (m, slide) in [0.0, 0.35, -0.35, 0.7, -0.7].into_iter().enumerate() {
-                let cost = side + k as f64 * 1.5 + m as f64 * 0.7;
-                let c = r.centre();
-                let (x, y, lean) = match edge {
-                    Edge::E => (r.right() + gap, c.y - h / 2.0 + slide * (r.h + h) / 2.0, -1),
-                    Edge::W => (r.x - gap - w, c.y - h / 2.0 + slide * (r.h + h) / 2.0, 1),
-                    Edge::N => (c.x - w / 2.0 + slide * (r.w + w) / 2.0, r.y - gap - h, 0),
-                    Edge::S => (c.x - w / 2.0 + slide * (r.w + w) / 2.0, r.bottom() + gap, 0),
-                };
-                let lean =
-                    if lean == 0 && slide != 0.0 { if slide > 0.0 { -1 } else { 1 } } else { lean };
-                candidates.push(Candidate {
-                    at: Rect::new(x, y, w, h),
-                    cost,
-                    upwards: false,
-                    lean,
-                });
+    for lines in std::iter::once(&lines).chain(&folded) {
+        let is_folded = folded.as_ref() == Some(lines);
+        let (w, h) = (block_width(lines, !plain), block_height(lines.len()));
+        for (n, edge) in [Edge::E, Edge::N, Edge::S, Edge::W].into_iter().enumerate() {
+            let side = if busy(edge) { 6.0 } else { 0.0 } + n as f64 * 0.6;
+            // As they are usually written, unless that costs another side.
+            let side = side + if is_folded { 1.2 } else { 0.0 };
+            for (k, gap) in [1.0, 2.2, 4.0, 6.5].into_iter().enumerate() {
+                for (m, slide) in [0.0, 0.35, -0.35, 0.7, -0.7].into_iter().enumerate() {
+                    let cost = side + k as f64 * 1.5 + m as f64 * 0.7;
+                    let (at, lean) = beside(r, edge, gap, slide, w, h);
+                    candidates.push(Candidate {
+                        at,
+                        cost,
+                        upwards: false,
+                        lean,
+                        folded: is_folded,
+                    });
+                }
             }
         }
     }
@@ -247,7 +255,8 @@ fn beside_part(f: &Field, part: PartIx, lines: Vec<String>, plain: bool) -> Opti
         // The feeler of the relief valve takes the right of a cylinder.
         let shift = if symbol == "cylinder" { 1.6 } else { 0.0 };
         let at = Rect::new(c.x - w / 2.0 - shift, y, w, h);
-        within.push(Candidate { at, cost: -5.0 + k as f64, upwards: false, lean: 0 });
+        let cost = -5.0 + k as f64;
+        within.push(Candidate { at, cost, upwards: false, lean: 0, folded: false });
     }
     let anchors = vec![
         P2::new(c.x, r.y),
@@ -256,7 +265,25 @@ fn beside_part(f: &Field, part: PartIx, lines: Vec<String>, plain: bool) -> Opti
         P2::new(r.x, c.y),
     ];
     let about = About::Part(part);
-    Some(Wanted { about, lines, plain, candidates, within, anchors })
+    Some(Wanted { about, lines, folded, plain, candidates, within, anchors })
+}
+
+/// A box of words on one side of a symbol, and the side to which they lean.
+fn beside(r: Rect, edge: Edge, gap: f64, slide: f64, w: f64, h: f64) -> (Rect, i8) {
+    let c = r.centre();
+    let (down, along) = (slide * (r.h + h) / 2.0, slide * (r.w + w) / 2.0);
+    let (x, y, lean) = match edge {
+        Edge::E => (r.right() + gap, c.y - h / 2.0 + down, -1),
+        Edge::W => (r.x - gap - w, c.y - h / 2.0 + down, 1),
+        Edge::N => (c.x - w / 2.0 + along, r.y - gap - h, 0),
+        Edge::S => (c.x - w / 2.0 + along, r.bottom() + gap, 0),
+    };
+    let lean = match lean {
+        0 if slide > 0.0 => -1,
+        0 if slide < 0.0 => 1,
+        other => other,
+    };
+    (Rect::new(x, y, w, h), lean)
 }
 
 /// Pipes that carry one label: same words, joined end to end through symbols in a line.
@@ -326,6 +353,7 @@ fn along_chain(f: &Field, chain: &[PipeIx]) -> Wanted {
                             cost: cost + more,
                             upwards: up,
                             lean,
+                            folded: false,
                         });
                     };
                     if a.y == b.y {
@@ -343,127 +371,5 @@ fn along_chain(f: &Field, chain: &[PipeIx]) -> Wanted {
         }
     }
     let about = About::Pipe(about);
-    Wanted { about, lines, plain: true, candidates, within: Vec::new(), anchors }
-}
-
-/// One candidate each, none over another: the least free first, then exchanges.
-fn choose(wanted: &[Wanted]) -> Vec<Option<usize>> {
-    let mut chosen: Vec<Option<usize>> = vec![None; wanted.len()];
-    let mut order: Vec<usize> = (0..wanted.len()).collect();
-    order.sort_by_key(|&i| {
-        let part = matches!(wanted[i].about, About::Part(_));
-        (wanted[i].candidates.len().min(12), !part, i)
-    });
-    let clash = |a: &Rect, b: &Rect| a.grown(0.5).overlaps(b);
-    for &i in &order {
-        let free = |c: &Candidate| {
-            chosen
-                .iter()
-                .enumerate()
-                .all(|(j, o)| o.is_none_or(|o| !clash(&c.at, &wanted[j].candidates[o].at)))
-        };
-        if let Some(c) = wanted[i].candidates.iter().position(free) {
-            chosen[i] = Some(c);
-            continue;
-        }
-        // Ask one neighbour to move.
-        'seek: for (c, own) in wanted[i].candidates.iter().enumerate() {
-            let mut rivals = (0..wanted.len()).filter(|&j| {
-                chosen[j].is_some_and(|o| clash(&own.at, &wanted[j].candidates[o].at))
-            });
-            let (Some(rival), None) = (rivals.next(), rivals.next()) else { continue };
-            for (d, other) in wanted[rival].candidates.iter().enumerate() {
-                let fits = !clash(&other.at, &own.at)
-                    && chosen.iter().enumerate().all(|(j, o)| {
-                        j == rival
-                            || o.is_none_or(|o| !clash(&other.at, &wanted[j].candidates[o].at))
-                    });
-                if fits {
-                    chosen[rival] = Some(d);
-                    chosen[i] = Some(c);
-                    break 'seek;
-                }
-            }
-        }
-    }
-    chosen
-}
-
-/// A free place farther off, and the line from it to what it speaks of.
-fn led(
-    f: &Field,
-    fixed: &[Rect],
-    placed: &[Rect],
-    anchors: &[P2],
-    w: f64,
-    h: f64,
-) -> (Rect, [P2; 2]) {
-    let free = |r: &Rect| {
-        inside(f.room, *r)
-            && !fixed.iter().any(|o| o.overlaps(r))
-            && !placed.iter().any(|o| o.grown(0.5).overlaps(r))
-    };
-    let clear = |a: P2, b: P2| {
-        // Sampled along the line: words and symbols must not be struck through.
-        (1..12).all(|k| {
-            let t = f64::from(k) / 12.0;
-            let p = Rect::new(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t, 0.0, 0.0).grown(0.4);
-            !placed.iter().any(|o| o.overlaps(&p))
-                && !f.canvas.spots.values().any(|s| s.at.overlaps(&p))
-        })
-    };
-    const RAYS: [(f64, f64); 16] = [
-        (1.0, -1.0),
-        (-1.0, -1.0),
-        (1.0, 1.0),
-        (-1.0, 1.0),
-        (1.0, -0.5),
-        (-1.0, -0.5),
-        (1.0, 0.5),
-        (-1.0, 0.5),
-        (0.5, -1.0),
-        (-0.5, -1.0),
-        (0.5, 1.0),
-        (-0.5, 1.0),
-        (0.0, -1.0),
-        (0.0, 1.0),
-        (1.0, 0.0),
-        (-1.0, 0.0),
-    ];
-    let mut spare: Option<(Rect, [P2; 2])> = None;
-    for ring in 1..80 {
-        let d = 3.0 + 2.0 * f64::from(ring);
-        for a in anchors {
-            for (dx, dy) in RAYS {
-                let near = P2::new(a.x + dx * d, a.y + dy * d);
-                let x = if dx > 0.0 {
-                    near.x
-                } else if dx < 0.0 {
-                    near.x - w
-                } else {
-                    near.x - w / 2.0
-                };
-                let at = Rect::new(x, near.y - h / 2.0, w, h);
-                if !free(&at) {
-                    continue;
-                }
-                let end = P2::new(near.x.clamp(at.x, at.right()), near.y);
-                let end = if dx == 0.0 {
-                    P2::new(near.x, if dy > 0.0 { at.y } else { at.bottom() })
-                } else {
-                    end
-                };
-                if clear(*a, end) {
-                    return (at, [end, *a]);
-                }
-                spare.get_or_insert((at, [end, *a]));
-            }
-        }
-    }
-    let a = anchors.first().copied().unwrap_or_default();
-    spare.unwrap_or_else(|| {
-        // Nowhere on the sheet: beneath it, where the sheet's caller will see that it is too small.
-        let at = Rect::new(f.room.x, f.room.bottom() + 4.0 * (placed.len() + 1) as f64, w, h);
-        (at, [P2::new(at.x, at.y), a])
-    })
+    Wanted { about, lines, folded: None, plain: true, candidates, within: Vec::new(), anchors }
 }

@@ -1,11 +1,13 @@
 //! The schematic: where every symbol, pipe and label goes on paper. In: the sized system. Out: a
 //! plan in mm. Knows the trade's habits; which way is up for a vent, left for a boiler.
 
+mod assign;
 mod before;
 mod canvas;
 mod columns;
 mod fit;
 mod label;
+mod leader;
 mod line;
 mod lists;
 mod loose;

@@ -102,6 +102,36 @@ pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
     lines.into_iter().map(short).collect()
 }
 
+/// The same words in shorter lines, where one is long and has a place to break it.
+pub fn folded(lines: &[String]) -> Option<Vec<String>> {
+    const LONG: usize = 13;
+    let mut out: Vec<String> = Vec::new();
+    for (i, line) in lines.iter().enumerate() {
+        let is_long = line.chars().count() >= LONG;
+        match break_of(line).filter(|_| is_long && i > 0) {
+            Some(at) => out.extend([line[..at].to_owned(), line[at + 1..].to_owned()]),
+            None => out.push(line.clone()),
+        }
+    }
+    (out.len() > lines.len()).then_some(out)
+}
+
+/// The space at which a line is best broken: between two values, or in the middle of a name. A
+/// number keeps its unit.
+fn break_of(line: &str) -> Option<usize> {
+    if let Some(at) = line.find(" at ").or_else(|| line.find("°C ").map(|i| i + "°C".len())) {
+        return Some(at);
+    }
+    if line.starts_with(|c: char| c.is_ascii_digit()) {
+        return None;
+    }
+    let middle = line.len() / 2;
+    line.match_indices(' ')
+        .map(|(i, _)| i)
+        .filter(|i| !line[i + 1..].starts_with('×'))
+        .min_by_key(|i| i.abs_diff(middle))
+}
+
 /// The name the description gave it, without the flat it stands in.
 fn named(part: &Part) -> String {
     let name = part.name.as_str();
