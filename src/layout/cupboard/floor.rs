@@ -9,10 +9,15 @@ use super::body::{self, Body, LocalPort, Pose, Stood, is_cylinder};
 use super::chains::{Role, Tip};
 use super::place::Trade;
 use super::plan::{Form, Owner};
+use super::room::{Keep, Why};
 use super::tails::{self};
 
+/// Height over a row of unions in which their pipes turn to the walls, mm (common practice).
+const TURN: f64 = 350.0;
+
 impl Trade<'_> {
-    pub(super) fn floor_bodies(&mut self) {
+    /// `flipped`: from the end of the room that they would rather leave free.
+    pub(super) fn floor_bodies(&mut self, flipped: bool) {
         let mut bodies: Vec<Body> = Vec::new();
         for ix in self.sys.part_ixs() {
             let part = self.sys.part(ix);
@@ -45,12 +50,12 @@ impl Trade<'_> {
             })
             .collect();
         for (b, share) in bodies.into_iter().zip(wanted) {
-            self.floor_body(b, share);
+            self.floor_body(b, share, flipped);
         }
     }
 
     /// `share`: how far along the free width it would rather stand.
-    fn floor_body(&mut self, b: Body, share: Option<f64>) {
+    fn floor_body(&mut self, b: Body, share: Option<f64>, flipped: bool) {
         let room = self.room.size;
         let place = self.place_of(b.owner).clone();
         let [w, d, h] = b.size;
@@ -77,13 +82,7 @@ impl Trade<'_> {
             |x| vec![x],
         );
         // The free strip lies towards the wall through which the discharge leaves.
-        let exit = self.strung.chains.iter().flat_map(|c| c.tips).find_map(|t| match t {
-            Tip::Tail(p) if self.sys.pipe(p).service == Service::Discharge2 => {
-                Some(tails::side(self.sys, p))
-            }
-            _ => None,
-        });
-        if x.is_none() && exit == Some(Side::Left) {
+        if x.is_none() && (self.exit() == Some(Side::Left)) != flipped {
             for v in &mut xs {
                 *v = room.hi[0] - *v;
             }
@@ -106,18 +105,22 @@ impl Trade<'_> {
             let corner = [x - w / 2.0, y - d / 2.0, base];
             Stood::new(body, Pose::against(Side::Back), corner, Side::Floor)
         };
-        let mut found = None;
-        for &y in &ys {
-            for &x in &xs {
-                let s = stand(self, x, y);
-                let clear = self.room.faults(&s, &[]) == 0 && self.fitted_clear(&s);
-                if clear {
-                    found = Some(s);
-                    break;
-                }
+        // A cylinder turns until its ports have room; what can't turn needs it beside its ports.
+        let beside = |t: &Self, s: &Stood| {
+            if is_cylinder(&b.kind) {
+                Vec::new()
+            } else {
+                t.room.stubs_of(s, &|p| t.stub(b.owner, p))
             }
-        }
-        let s = match found {
+        };
+        let free = |with_ports: bool| {
+            let places = ys.iter().flat_map(|y| xs.iter().map(|x| stand(self, *x, *y)));
+            places.into_iter().find(|s| {
+                let stubs = if with_ports { beside(self, s) } else { Vec::new() };
+                self.room.faults(s, &stubs) == 0 && self.fitted_clear(s)
+            })
+        };
+        let s = match free(true).or_else(|| free(false)) {
             Some(s) => s,
             None => {
                 let s = stand(self, xs[0], ys[0]);
@@ -148,6 +151,25 @@ impl Trade<'_> {
         };
         self.put(s.clone());
         self.fitted(&s);
+        // Over a row of unions the pipes turn to the walls: nothing hangs there.
+        if s.ports.iter().filter(|p| p.out == Dir::UP).count() > 3 {
+            let mut block = s.at;
+            block.lo[1] = self.room.size.lo[1];
+            block.lo[2] = s.at.hi[2];
+            block.hi[2] = (s.at.hi[2] + TURN).min(self.room.size.hi[2]);
+            let text = String::new();
+            self.room.keeps.push(Keep { block, why: Why::Lane, owner: None, text });
+        }
+    }
+
+    /// The wall by which the discharge leaves.
+    fn exit(&self) -> Option<Side> {
+        self.strung.chains.iter().flat_map(|c| c.tips).find_map(|t| match t {
+            Tip::Tail(p) if self.sys.pipe(p).service == Service::Discharge2 => {
+                Some(tails::side(self.sys, p))
+            }
+            _ => None,
+        })
     }
 
     pub(super) fn best_turn(&self, part: PartIx, x: f64, y: f64, base: f64) -> (f64, bool) {
@@ -205,7 +227,7 @@ impl Trade<'_> {
         let used: Vec<usize> =
             self.strung.unions.0.values().filter(|(v, _)| *v == u).map(|(_, k)| *k).collect();
         let extra = used.iter().filter(|i| **i >= k.ports.len()).count();
-        let mut nth = 0;
+        let (mut nth, mut fallen) = (0, 0.0);
         for &i in &used {
             if let Some(crate::catalogue::RealPort::Box { x, y, z, out }) =
                 k.ports.get(i).and_then(|p| p.real)
@@ -223,11 +245,19 @@ impl Trade<'_> {
                     .any(|(p, v)| *v == (u, i) && self.sys.pipe(*p).service.must_fall());
                 nth += 1;
                 if falls {
-                    let at = [size[0], size[1] * 0.6, size[2] * 0.45].map(f64::round);
-                    ports.push(LocalPort { port: i, at, out: Dir::RIGHT });
+                    let y = (size[1] * 0.3 - 90.0 * fallen).max(40.0);
+                    fallen += 1.0;
+                    // Towards the wall by which it leaves.
+                    let left = self.exit() == Some(Side::Left);
+                    let x = if left { 0.0 } else { size[0] };
+                    let at = [x, y, size[2] * 0.45].map(f64::round);
+                    let out = if left { Dir::LEFT } else { Dir::RIGHT };
+                    ports.push(LocalPort { port: i, at, out });
                 } else {
                     let x = size[0] * nth as f64 / (extra as f64 + 1.0);
-                    let at = [x, size[1] * 0.3, size[2]].map(f64::round);
+                    // In two rows, so that neighbours have room for their fittings.
+                    let deep = if nth % 2 == 0 { 0.25 } else { 0.5 };
+                    let at = [x, size[1] * deep, size[2]].map(f64::round);
                     ports.push(LocalPort { port: i, at, out: Dir::UP });
                 }
             }

@@ -13,6 +13,7 @@ mod fitted;
 mod floor;
 mod hang;
 mod heights;
+mod judge;
 mod lessons;
 mod place;
 pub mod plan;
@@ -35,20 +36,26 @@ pub fn lay_out(sized: &Sized) -> Option<CupboardPlan> {
     let strung = chains::string(sys);
     let specs = ends::specs(sys, &strung);
     let mut best: Option<Try> = None;
-    let mut stale = 0;
+    let mut tries = 0;
     'ways: for way in place::WAYS {
         let mut specs = specs.clone();
         let mut lessons = Lessons::default();
+        let mut stale = 0;
         for _ in 0..TRIES {
             let now = try_way(sys, &strung, &mut specs, way, &mut lessons)?;
-            if best.as_ref().is_none_or(|b| now.open < b.open) {
+            if best.as_ref().is_none_or(|b| (now.open, now.poor) < (b.open, b.poor)) {
                 best = Some(now);
                 stale = 0;
             } else {
                 stale += 1;
             }
-            if stale >= STALE || best.as_ref().is_some_and(|b| b.open == 0) {
+            tries += 1;
+            let done = |b: &Try| b.open == 0 && (b.poor == 0 || tries >= ENOUGH);
+            if best.as_ref().is_some_and(done) {
                 break 'ways;
+            }
+            if stale >= STALE {
+                break;
             }
         }
     }
@@ -58,7 +65,9 @@ pub fn lay_out(sized: &Sized) -> Option<CupboardPlan> {
 /// Tries of each way, each knowing what the one before could not do, and tries in a row that may
 /// bring nothing.
 const TRIES: usize = 4;
-const STALE: usize = 4;
+const STALE: usize = 2;
+/// Tries after which a cupboard with every line found is good enough, blemished as it may be.
+const ENOUGH: usize = 6;
 
 /// One placing with the lines as far as they were found.
 struct Try {
@@ -66,7 +75,9 @@ struct Try {
     placed: place::Placed,
     problem: space::Problem,
     answer: space::Answer,
+    /// What found no place and no way, and what a surveyor would not like.
     open: usize,
+    poor: usize,
 }
 
 fn try_way(
@@ -83,7 +94,8 @@ fn try_way(
     lessons.learn(sys, strung, specs, &placed, &answer);
     let lost = answer.laid.iter().zip(&strung.chains).filter(|(l, _)| !l.found);
     let open = placed.faults.len() + lost.map(|(_, c)| c.pipes.len()).sum::<usize>();
-    Some(Try { specs: freed, placed, problem, answer, open })
+    let poor = judge::blemishes(sys, strung, &problem, &answer);
+    Some(Try { specs: freed, placed, problem, answer, open, poor })
 }
 
 fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Try) -> CupboardPlan {

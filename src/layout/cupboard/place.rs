@@ -53,14 +53,18 @@ pub struct Way {
     pub tails_early: bool,
     /// Between bodies, mm.
     pub gap: f64,
+    /// The standing bodies from the other end of the room.
+    pub flipped: bool,
 }
 
 /// Tried in this order until one leaves nothing open.
-pub const WAYS: [Way; 4] = [
-    Way { tails_early: true, gap: 26.0 },
-    Way { tails_early: false, gap: 26.0 },
-    Way { tails_early: true, gap: 50.0 },
-    Way { tails_early: false, gap: 50.0 },
+pub const WAYS: [Way; 6] = [
+    Way { tails_early: true, gap: 26.0, flipped: false },
+    Way { tails_early: false, gap: 26.0, flipped: false },
+    Way { tails_early: true, gap: 26.0, flipped: true },
+    Way { tails_early: true, gap: 50.0, flipped: false },
+    Way { tails_early: false, gap: 26.0, flipped: true },
+    Way { tails_early: false, gap: 50.0, flipped: false },
 ];
 
 /// Places everything.
@@ -91,7 +95,7 @@ pub fn place(
     t.built_in();
     t.tails = tails::fixed(sys, strung, &t.room, &mut t.faults);
     t.reserve_tails();
-    t.floor_bodies();
+    t.floor_bodies(way.flipped);
     t.stated();
     t.discharge();
     t.groups();

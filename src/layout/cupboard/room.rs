@@ -47,6 +47,9 @@ pub struct Stub {
     pub radius: f64,
 }
 
+/// Between a tundish and what is electrical, seen from above, mm (common practice).
+const DRY: f64 = 105.0;
+
 pub struct Room {
     pub size: Block,
     /// Distance of the wall plane's centre lines from the wall.
@@ -226,7 +229,12 @@ impl Room {
         let mut up = s.at.grown(20.0);
         up.lo[2] = s.at.hi[2];
         up.hi[2] = self.size.hi[2];
-        self.stood.iter().any(|o| !o.body.ports.is_empty() && o.at.overlaps(&up))
+        // Nothing electrical under or beside a tundish either.
+        let mut beside = s.at.grown(DRY);
+        beside.lo[2] = s.at.lo[2];
+        beside.hi[2] = self.size.hi[2];
+        self.stood.iter().any(|o| o.body.kind == "tundish" && o.at.overlaps(&beside))
+            || self.stood.iter().any(|o| !o.body.ports.is_empty() && o.at.overlaps(&up))
             || self.keeps.iter().any(|k| k.why == Why::Stub && k.block.overlaps(&up))
     }
 

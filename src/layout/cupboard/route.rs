@@ -4,7 +4,7 @@
 use crate::layout::space::{
     self, Answer, Bead, Block, Dir, End, Fall, Laid, Problem, Sitting, V, length,
 };
-use crate::model::{PartIx, PipeIx, PortRef, Side, System};
+use crate::model::{PartIx, PipeIx, PortRef, Service, Side, System, Water};
 
 use super::body::{self, Body, LocalPort, Pose, Stood};
 use super::chains::{Chain, Role, Strung, Tip};
@@ -14,14 +14,18 @@ use super::place::{Placed, standoff};
 use super::plan::{Form, Owner, Route};
 use super::room::Why;
 
+/// Between a bare cold and a bare hot pipe side by side, mm (common practice, no source).
+const APART: f64 = 55.0;
+
 /// The task as the engine takes it.
 pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) -> Problem {
     let room = &placed.room;
     let mut p = Problem {
         room: room.size,
+        apart: APART,
         near: room.plane + 75.0,
         rounds: 14,
-        states: 80_000,
+        states: 30_000,
         ..Problem::default()
     };
     for s in &room.stood {
@@ -157,6 +161,15 @@ fn chain(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed, c: usize
         fall,
         run: (1.6 * od).max(30.0),
         rank: if falls { 1000 } else { od as i32 },
+        warmth: if lagged { 0 } else { warmth(sys.pipe(own.pipes[0].0).service) },
+    }
+}
+
+fn warmth(service: Service) -> i8 {
+    match service {
+        Service::ColdMain | Service::ColdSoftened | Service::ColdBalanced => -1,
+        Service::HotWater | Service::HotReturn | Service::SolarFlow => 1,
+        s => i8::from(s.water() == Water::Primary),
     }
 }
 

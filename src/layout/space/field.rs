@@ -158,9 +158,11 @@ impl Field {
 
     pub fn prices<'a>(&'a self, grid: &'a Grid, chain: &Chain, plain: bool) -> ChainPrices<'a> {
         let d = grid.dims();
+        let class = self.class(chain).unwrap_or(0);
         ChainPrices {
             field: self,
-            blocked: &self.classes[self.class(chain).unwrap_or(0)].blocked,
+            class,
+            blocked: &self.classes[class].blocked,
             nx: d[0],
             plain,
             falls: chain.fall != super::Fall::Free,
@@ -172,6 +174,7 @@ impl Field {
 /// The prices as one chain meets them.
 pub struct ChainPrices<'a> {
     field: &'a Field,
+    class: usize,
     blocked: &'a [u8],
     nx: usize,
     /// What falls does so at once: level runs are dearer the higher they are.
@@ -182,6 +185,14 @@ pub struct ChainPrices<'a> {
 }
 
 impl Prices for ChainPrices<'_> {
+    fn open(&self, axis: usize, lower: usize) -> bool {
+        self.blocked[lower] >> axis & 1 == 0
+    }
+
+    fn class(&self) -> usize {
+        self.class
+    }
+
     fn edge(&self, axis: usize, lower: usize, at: [usize; 3], length: f32) -> Option<f32> {
         let f = self.field;
         if self.blocked[lower] >> axis & 1 == 1 {

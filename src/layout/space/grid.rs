@@ -80,6 +80,18 @@ impl Grid {
         (lines.partition_point(|c| *c <= lo + HAIR), lines.partition_point(|c| *c < hi - HAIR))
     }
 
+    /// Nodes inside a block.
+    pub fn within(&self, b: &Block) -> Vec<usize> {
+        let range = [0, 1, 2].map(|a| self.inside(a, b.lo[a], b.hi[a]));
+        let mut out = Vec::new();
+        for k in range[2].0..range[2].1 {
+            for j in range[1].0..range[1].1 {
+                out.extend((range[0].0..range[0].1).map(|i| self.node([i, j, k])));
+            }
+        }
+        out
+    }
+
     /// Calls `each` with the lower node of every edge along `axis` that enters the block.
     pub fn edges_in(&self, b: &Block, axis: usize, mut each: impl FnMut(usize)) {
         let mut range = [(0, 0); 3];

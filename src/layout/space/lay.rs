@@ -3,15 +3,18 @@
 
 use super::field::Field;
 use super::grid::Grid;
+use super::leaf::leaf_block;
 use super::search::{Found, Gate, Prices, Rules, Search};
-use super::seats::{BETWEEN, along, bead_block, branch_fits, position, seats, windows};
+use super::seats::{
+    BETWEEN, along, bead_block, branch_block, branch_fits, in_space, position, seats, windows,
+};
 use super::shape::{Block, Dir, V, length};
 use super::{Bead, Chain, End, Fall, Laid, Problem, Sitting};
 
 /// Price of a bend, mm.
 pub const BEND: f64 = 170.0;
 /// How much more than its length the rest of a way is taken to cost.
-const WEIGHT: f64 = 1.12;
+const WEIGHT: f64 = 1.2;
 /// What a chain leaves occupied, for others to keep clear of.
 #[derive(Clone, Copy, Debug)]
 pub struct Piece {
@@ -38,6 +41,10 @@ pub fn pieces(p: &Problem, chain: &Chain, laid: &Laid) -> Vec<Piece> {
         if let Some(seat) = seat {
             let block = bead_block(&p.room, seat, bead.length, bead.half, bead.reach);
             out.push(Piece { block, axis: None, ends: (seat.at, seat.at) });
+            if let Some(way) = seat.branch {
+                let block = branch_block(bead, seat.at, seat.along, way);
+                out.push(Piece { block, axis: None, ends: (seat.at, seat.at) });
+            }
         }
     }
     for (end, tip) in chain.ends.iter().zip([laid.points.first(), laid.points.last()]) {
@@ -54,12 +61,6 @@ pub fn pieces(p: &Problem, chain: &Chain, laid: &Laid) -> Vec<Piece> {
         }
     }
     out
-}
-
-fn leaf_block(tip: V, way: Dir, length: f64, half: f64) -> Block {
-    let mut by = [half; 3];
-    by[way.axis()] = 0.0;
-    Block::around(tip, way.step(tip, length)).grown_each(by)
 }
 
 pub struct Task<'a> {
@@ -274,6 +275,8 @@ impl Task<'_> {
                     + longer;
                 let mut out = Vec::new();
                 for (root, along) in self.nodes_of(&line.points, lo, hi, spec, host) {
+                    let seat = Sitting { at: root, along, branch: None };
+                    let in_space = in_space(self.p, spec, &seat);
                     for way in Dir::ALL {
                         if way.axis() == along.axis()
                             || !branch_fits(self.p, spec, root, along, way)
@@ -282,7 +285,7 @@ impl Task<'_> {
                         }
                         if let Some((node, cost)) = self.walk(root, way, reach, &prices) {
                             let heading = if start { way } else { way.opposite() };
-                            out.push(Stub { node, heading, cost, root });
+                            out.push(Stub { node, heading, cost: cost + in_space, root });
                         }
                     }
                 }
@@ -293,7 +296,14 @@ impl Task<'_> {
     }
 
     /// Grid points of a polyline between two lengths along it that leave room for a bead.
-    fn nodes_of(&self, points: &[V], lo: f64, hi: f64, bead: &Bead, host: &Chain) -> Vec<(V, Dir)> {
+    pub fn nodes_of(
+        &self,
+        points: &[V],
+        lo: f64,
+        hi: f64,
+        bead: &Bead,
+        host: &Chain,
+    ) -> Vec<(V, Dir)> {
         let ranges: Vec<(f64, f64)> = seats(self.p, host, points, bead)
             .into_iter()
             .map(|(a, b)| (a.max(lo), b.min(hi)))
@@ -370,78 +380,6 @@ impl Task<'_> {
             i = if way.sign() > 0.0 { i + 1 } else { i - 1 };
         }
         (gone < reach + 160.0).then_some((node, cost))
-    }
-
-    fn lay_leaf(&mut self, c: usize, leaf: usize, laid: &mut [Laid]) -> bool {
-        let chain = &self.p.chains[c];
-        let End::Leaf { stub, length: long, half, ways } = &chain.ends[leaf] else { return false };
-        let done = |root: V, tip: V| {
-            let mut points = vec![root, tip];
-            if leaf == 0 {
-                points.reverse();
-            }
-            Laid { points, beads: vec![None; chain.beads.len()], found: true, cost: 0.0 }
-        };
-        match &chain.ends[1 - leaf] {
-            End::Port { at, out, straight } => {
-                // Long enough for the body to stand clear of what the port is in.
-                let first = stub.max(*straight);
-                let free = |reach: &f64| {
-                    let body = leaf_block(out.step(*at, *reach), *out, *long, *half);
-                    self.p.room.contains(&body) && !self.p.boxes.iter().any(|b| b.overlaps(&body))
-                };
-                let reach = (0..24).map(|i| first + 5.0 * f64::from(i)).find(free);
-                if let Some(reach) = reach {
-                    laid[c] = done(*at, out.step(*at, reach));
-                }
-                reach.is_some()
-            }
-            End::Branch { chain: parent, bead } => {
-                let host = &self.p.chains[*parent];
-                let line = &laid[*parent];
-                if !line.found {
-                    return false;
-                }
-                let Some(windows) = windows(self.p, host, line) else { return false };
-                let (lo, hi) = windows[*bead];
-                let spec = &host.beads[*bead];
-                let prices = self.field.prices(self.grid, chain, self.plain);
-                let mut best: Option<(f64, V, Dir, f64)> = None;
-                for (root, dir) in self.nodes_of(&line.points, lo, hi, spec, host) {
-                    for way in Dir::ALL {
-                        if way.axis() == dir.axis() || !branch_fits(self.p, spec, root, dir, way) {
-                            continue;
-                        }
-                        let rank = ways.iter().position(|w| *w == way).unwrap_or(ways.len() + 2);
-                        for longer in [0.0, 30.0, 70.0, 120.0, 180.0] {
-                            let reach = spec.stub + stub + longer;
-                            let tip = way.step(root, reach);
-                            let body = leaf_block(tip, way, *long, *half);
-                            let mut near = self.p.boxes.iter().chain(&self.p.solids);
-                            if near.any(|s| s.overlaps(&body)) || !self.p.room.contains(&body) {
-                                continue;
-                            }
-                            let Some((_, cost)) = self.walk(root, way, reach + long, &prices)
-                            else {
-                                continue;
-                            };
-                            let room = body.grown(4.0);
-                            let hits = self.taken.iter().filter(|t| t.overlaps(&room)).count();
-                            let cost = cost + 150.0 * rank as f64 + 600.0 * hits as f64;
-                            if best.is_none_or(|(b, ..)| cost < b - 1e-9) {
-                                best = Some((cost, root, way, reach));
-                            }
-                        }
-                    }
-                }
-                let Some((cost, root, way, reach)) = best else { return false };
-                laid[c] = done(root, way.step(root, reach));
-                laid[c].cost = cost;
-                seat(&mut laid[*parent], *bead, root, way);
-                true
-            }
-            End::Leaf { .. } => false,
-        }
     }
 }
 

@@ -9,7 +9,9 @@
 mod field;
 mod grid;
 mod lay;
+mod leaf;
 mod negotiate;
+mod repair;
 mod runs;
 mod search;
 mod seats;
@@ -35,6 +37,8 @@ pub struct Problem {
     pub chains: Vec<Chain>,
     /// Preferred coordinates on each axis, besides those of the ends.
     pub lines: [Vec<f64>; 3],
+    /// What chains of opposite warmth keep between them where they can.
+    pub apart: f64,
     /// Distance from a wall within which a run counts as carried by it.
     pub near: f64,
     /// The block to go round at the back rather than in front of, if any: runs between it and
@@ -63,6 +67,8 @@ pub struct Chain {
     pub run: f64,
     /// Laid first where greater.
     pub rank: i32,
+    /// Warms its neighbours (1), must not be warmed (-1), or neither.
+    pub warmth: i8,
 }
 
 /// How a chain may go, from its first end to its last.

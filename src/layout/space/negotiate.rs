@@ -10,6 +10,9 @@ use super::seats;
 use super::shape::{Block, V, manhattan};
 use super::{End, Laid, Problem};
 
+/// Price per mm of lying beside a chain of opposite warmth.
+const WARMED: f32 = 1.2;
+
 #[derive(Clone, Debug, Default)]
 pub struct Answer {
     pub laid: Vec<Laid>,
@@ -19,16 +22,16 @@ pub struct Answer {
     pub least: Vec<(f64, usize)>,
 }
 
-struct State<'a> {
-    p: &'a Problem,
-    grid: Grid,
-    field: Field,
+pub(super) struct State<'a> {
+    pub(super) p: &'a Problem,
+    pub(super) grid: Grid,
+    pub(super) field: Field,
     search: Search,
-    laid: Vec<Laid>,
-    pieces: Vec<Vec<Piece>>,
+    pub(super) laid: Vec<Laid>,
+    pub(super) pieces: Vec<Vec<Piece>>,
     /// Stubs of fixed ends, which never move.
     stubs: Vec<Vec<Piece>>,
-    nets: Vec<Vec<usize>>,
+    pub(super) nets: Vec<Vec<usize>>,
 }
 
 /// Lays every chain.
@@ -51,7 +54,8 @@ pub fn solve(p: &Problem) -> Answer {
         for n in todo {
             // What must fall keeps to its way; the others give.
             let firm = s.nets[n].iter().any(|c| p.chains[*c].fall != super::Fall::Free);
-            let all = s.lay_net(n, if firm { pressure * 0.15 } else { pressure }, hopeless[n]);
+            let pressure = if firm { pressure * 0.15 } else { pressure };
+            let all = s.lay_net(n, &|_| pressure, hopeless[n]);
             hopeless[n] = if all { 0 } else { hopeless[n] + 1 };
         }
         let clashes = s.clashes();
@@ -80,6 +84,7 @@ pub fn solve(p: &Problem) -> Answer {
             }
         }
     }
+    s.repair();
     s.settle();
     Answer { laid: s.laid, rounds, least: Vec::new() }
 }
@@ -221,7 +226,7 @@ impl<'a> State<'a> {
         }
     }
 
-    fn take(&mut self, laid: Vec<Laid>) {
+    pub(super) fn take(&mut self, laid: Vec<Laid>) {
         self.laid = laid;
         for c in 0..self.p.chains.len() {
             self.pieces[c] = pieces(self.p, &self.p.chains[c], &self.laid[c]);
@@ -229,7 +234,7 @@ impl<'a> State<'a> {
     }
 
     /// Chains of a net that were not found or touch another.
-    fn wrong(&self, n: usize) -> usize {
+    pub(super) fn wrong(&self, n: usize) -> usize {
         let net = &self.nets[n];
         let touched =
             |c: usize| (0..self.p.chains.len()).any(|o| o != c && self.touch(c, o).is_some());
@@ -237,19 +242,27 @@ impl<'a> State<'a> {
     }
 
     /// Marks what everybody else occupies, for chain `c`; `skip` are laid aside for later.
-    fn mark(&mut self, c: usize, pressure: f32, skip: &[usize]) {
+    fn mark(&mut self, c: usize, pressure: &dyn Fn(usize) -> f32, skip: &[usize]) {
         self.field.clear();
         for o in 0..self.p.chains.len() {
             if o == c || skip.contains(&o) {
                 continue;
             }
-            self.mark_one(c, o, pressure);
+            self.mark_one(c, o, pressure(o));
         }
     }
 
     fn mark_one(&mut self, c: usize, o: usize, pressure: f32) {
         let chain = &self.p.chains[c];
         mark_pieces(&mut self.field, &self.grid, chain, &self.pieces[o], pressure);
+        if i32::from(self.p.chains[o].warmth) * i32::from(chain.warmth) < 0 {
+            for piece in &self.pieces[o] {
+                if let Some(axis) = piece.axis {
+                    let grown = piece.block.grown(chain.radius + self.p.apart);
+                    self.field.mark(&self.grid, &grown, axis, 0.0, WARMED);
+                }
+            }
+        }
         let front = self.p.chains[o].net != chain.net;
         for piece in &self.pieces[o] {
             if front {
@@ -276,7 +289,13 @@ impl<'a> State<'a> {
         }
     }
 
-    fn lay_net(&mut self, n: usize, pressure: f32, variant: usize) -> bool {
+    /// `pressure`: what it costs to touch each other chain.
+    pub(super) fn lay_net(
+        &mut self,
+        n: usize,
+        pressure: &dyn Fn(usize) -> f32,
+        variant: usize,
+    ) -> bool {
         let net = self.nets[n].clone();
         for &c in &net {
             self.laid[c] = bare(&self.p.chains[c]);
@@ -314,7 +333,7 @@ impl<'a> State<'a> {
                 variant,
             };
             let found = task.lay(c, &mut self.laid, |field| {
-                mark_pieces(field, grid, chain, &parent_pieces, pressure.max(2.0));
+                mark_pieces(field, grid, chain, &parent_pieces, pressure(c).max(2.0));
             });
             all &= found;
             self.pieces[c] = pieces(p, chain, &self.laid[c]);
@@ -346,7 +365,7 @@ impl<'a> State<'a> {
     }
 
     /// Where two chains come too close.
-    fn touch(&self, a: usize, b: usize) -> Option<Block> {
+    pub(super) fn touch(&self, a: usize, b: usize) -> Option<Block> {
         let joined = |c: usize, o: usize| {
             self.p.chains[c]
                 .ends
@@ -472,7 +491,7 @@ impl<'a> State<'a> {
         let cost_before = cost(&before.iter().collect::<Vec<_>>());
         let history = std::mem::take(&mut self.field.history);
         self.field.history = [0; 3].map(|_| vec![0.0; self.grid.nodes()]);
-        self.lay_net(n, HARD, 0);
+        self.lay_net(n, &|_| HARD, 0);
         self.field.history = history;
         let bad_after = self.wrong(n);
         let after: Vec<&Laid> = net.iter().map(|c| &self.laid[*c]).collect();

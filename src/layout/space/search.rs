@@ -2,7 +2,7 @@
 //! already paid. Out: the cheapest way between any of them.
 
 use std::cmp::Reverse;
-use std::collections::BinaryHeap;
+use std::collections::{BTreeMap, BinaryHeap};
 
 use super::grid::Grid;
 use super::shape::{Block, Dir};
@@ -29,6 +29,9 @@ pub struct Found {
 /// What an edge costs, known by its lower node and where that is; `None` where it may not be used.
 pub trait Prices {
     fn edge(&self, axis: usize, lower: usize, at: [usize; 3], length: f32) -> Option<f32>;
+    /// Whether the bodies alone leave an edge open, and a number for all prices that agree on it.
+    fn open(&self, axis: usize, lower: usize) -> bool;
+    fn class(&self) -> usize;
 }
 
 pub struct Rules {
@@ -42,6 +45,12 @@ pub struct Rules {
     pub weight: f64,
 }
 
+/// States opened before it is asked whether the targets can be come to at all, and how far they are
+/// round the bodies.
+const DOUBT: usize = 5_000;
+/// What the rest of a way is taken to cost once that is known: times its true length.
+const HURRY: f32 = 2.0;
+
 /// What is known of a state: a node with a heading.
 #[derive(Clone, Copy, Default)]
 struct Known {
@@ -53,8 +62,12 @@ struct Known {
 
 #[derive(Default)]
 pub struct Search {
+    /// For a class of prices and a target: the way to it from each node round the bodies.
+    far: BTreeMap<(usize, usize), Vec<f32>>,
     stamp: u32,
     known: Vec<Known>,
+    /// Stamps of ends of straights, on the way back from the targets.
+    back: Vec<u32>,
     target: Vec<u32>,
     /// Estimate in sixteenths of a mm above, state below: the smallest first, ties by state.
     open: BinaryHeap<Reverse<u64>>,
@@ -71,11 +84,14 @@ struct Ahead {
     away: [Vec<f32>; 3],
     heading: [Vec<u8>; 3],
     bend: f32,
+    /// The true length from each node, where that is known.
+    far: Vec<f32>,
 }
 
 impl Ahead {
     fn new(grid: &Grid, goal: &Block, bend: f32, weight: f32) -> Ahead {
-        let mut out = Ahead { away: Default::default(), heading: Default::default(), bend };
+        let mut out =
+            Ahead { away: Default::default(), heading: Default::default(), bend, far: Vec::new() };
         for axis in 0..3 {
             for c in &grid.lines[axis] {
                 let (below, above) = (goal.lo[axis] - c, c - goal.hi[axis]);
@@ -88,7 +104,7 @@ impl Ahead {
         out
     }
 
-    fn estimate(&self, at: [usize; 3], heading: Dir) -> f32 {
+    fn estimate(&self, node: usize, at: [usize; 3], heading: Dir) -> f32 {
         let (mut away, mut axes, mut ahead) = (0.0, 0u32, 0u32);
         for (axis, i) in at.into_iter().enumerate() {
             away += self.away[axis][i];
@@ -96,11 +112,15 @@ impl Ahead {
             axes += u32::from(wanted < 6);
             ahead |= u32::from(wanted == heading.0);
         }
+        if let Some(far) = self.far.get(node) {
+            away = HURRY * far;
+        }
         away + self.bend * (axes - ahead.min(axes)) as f32
     }
 }
 
 impl Search {
+    /// A way, the cheapest or nearly so.
     pub fn run(
         &mut self,
         grid: &Grid,
@@ -109,22 +129,53 @@ impl Search {
         sources: &[Gate],
         targets: &[Gate],
     ) -> Option<Found> {
+        let points: Vec<_> = targets.iter().map(|t| grid.point(t.node)).collect();
+        let goal = Block::holding(&points)?;
+        let mut ahead = Ahead::new(grid, &goal, rules.bend as f32, rules.weight as f32);
+        let known = match targets {
+            [only] => (prices.class(), only.node),
+            _ => (prices.class(), usize::MAX),
+        };
+        if let Some(far) = self.far.remove(&known) {
+            ahead.far = far;
+        } else {
+            match self.search(grid, prices, rules, sources, targets, (&ahead, DOUBT)) {
+                Ok(found) => return found,
+                Err(()) if self.shut_in(grid, prices, rules, targets) => return None,
+                Err(()) => ahead.far = distances(grid, prices, targets),
+            }
+        }
+        let found = self.search(grid, prices, rules, sources, targets, (&ahead, rules.states));
+        if known.1 != usize::MAX {
+            self.far.insert(known, ahead.far);
+        }
+        found.ok().flatten()
+    }
+
+    /// `Err` where it opened as many states as it may.
+    fn search(
+        &mut self,
+        grid: &Grid,
+        prices: &impl Prices,
+        rules: &Rules,
+        sources: &[Gate],
+        targets: &[Gate],
+        (ahead, states): (&Ahead, usize),
+    ) -> Result<Option<Found>, ()> {
         let nodes = grid.nodes();
         if self.known.len() != nodes * 6 {
             self.known = vec![Known::default(); nodes * 6];
+            self.back = vec![0; nodes * 6];
             self.target = vec![0; nodes];
             self.stamp = 0;
         }
         self.stamp += 2;
         let (stamp, settled) = (self.stamp, self.stamp + 1);
         self.open.clear();
-        let points: Vec<_> = targets.iter().map(|t| grid.point(t.node)).collect();
-        let goal = Block::holding(&points)?;
         for t in targets {
             self.target[t.node] = stamp;
         }
         let bend = rules.bend as f32;
-        let ahead = Ahead::new(grid, &goal, bend, rules.weight as f32);
         for s in sources {
             let state = s.node * 6 + usize::from(s.heading.0);
             let k = &mut self.known[state];
@@ -133,7 +184,8 @@ impl Search {
                 continue;
             }
             *k = Known { stamp, cost, from: START };
-            self.open.push(key(cost + ahead.estimate(grid.index(s.node), s.heading), state));
+            self.open
+                .push(key(cost + ahead.estimate(s.node, grid.index(s.node), s.heading), state));
         }
         let dims = grid.dims();
         let strides = grid.strides();
@@ -141,7 +193,7 @@ impl Search {
         let mut opened = 0;
         while let Some(Reverse(top)) = self.open.pop() {
             let state = (top & 0xffff_ffff) as usize;
-            let Known { stamp: known, cost: g, from } = self.known[state];
+            let Known { stamp: known, cost: g, .. } = self.known[state];
             if known == settled {
                 continue;
             }
@@ -150,26 +202,19 @@ impl Search {
             }
             self.known[state].stamp = settled;
             opened += 1;
-            if opened > rules.states {
+            if opened > states {
+                if best.is_none() {
+                    return Err(());
+                }
                 break;
             }
             let (node, heading) = (state / 6, Dir((state % 6) as u8));
             let at = grid.index(node);
-            // Two bends too close together: the fittings would not go in.
-            let cramped = from != START && {
-                let before = from as usize;
-                let axis = heading.axis();
-                let lines = &grid.lines[axis];
-                before % 6 != state % 6 && {
-                    let a = grid.index(before / 6)[axis];
-                    (lines[a] - lines[at[axis]]).abs() < rules.run
-                }
-            };
             if self.target[node] == stamp {
                 for (i, t) in targets.iter().enumerate() {
                     // The last bend may be where the target's straight begins.
                     let straight = t.heading == heading;
-                    if t.node != node || t.heading == heading.opposite() || (cramped && !straight) {
+                    if t.node != node || t.heading == heading.opposite() {
                         continue;
                     }
                     let total = g + t.cost as f32 + if straight { 0.0 } else { bend };
@@ -182,41 +227,48 @@ impl Search {
                 if way == heading.opposite() || rules.forbidden >> way.0 & 1 == 1 {
                     continue;
                 }
-                if cramped && way != heading {
-                    continue;
-                }
                 let axis = way.axis();
                 let up = way.sign() > 0.0;
-                if (up && at[axis] + 1 >= dims[axis]) || (!up && at[axis] == 0) {
-                    continue;
-                }
-                let next = if up { node + strides[axis] } else { node - strides[axis] };
+                let lines = &grid.lines[axis];
+                // After a bend at once as far as the next fitting needs, or into the target.
+                let least = if way == heading { 0.0 } else { rules.run };
+                let (mut there, mut next) = (at, node);
+                let mut cost = g + if way == heading { 0.0 } else { bend };
+                let arrived = loop {
+                    if (up && there[axis] + 1 >= dims[axis]) || (!up && there[axis] == 0) {
+                        break false;
+                    }
+                    let mut low = there;
+                    low[axis] -= usize::from(!up);
+                    let before = next;
+                    next = if up { next + strides[axis] } else { next - strides[axis] };
+                    there[axis] = if up { there[axis] + 1 } else { there[axis] - 1 };
+                    let long = (lines[low[axis] + 1] - lines[low[axis]]) as f32;
+                    let Some(price) = prices.edge(axis, before.min(next), low, long) else {
+                        break false;
+                    };
+                    cost += price;
+                    if (lines[there[axis]] - lines[at[axis]]).abs() >= least {
+                        break true;
+                    }
+                    let into = |t: &Gate| t.node == next && t.heading == way;
+                    if self.target[next] == stamp && targets.iter().any(into) {
+                        break true;
+                    }
+                };
                 let to = next * 6 + usize::from(way.0);
                 let known = self.known[to];
-                if known.stamp == settled {
-                    continue;
-                }
-                let lines = &grid.lines[axis];
-                let (mut low, mut there) = (at, at);
-                if up {
-                    there[axis] += 1;
-                } else {
-                    low[axis] -= 1;
-                    there[axis] -= 1;
-                }
-                let long = (lines[low[axis] + 1] - lines[low[axis]]) as f32;
-                let Some(price) = prices.edge(axis, node.min(next), low, long) else {
-                    continue;
-                };
-                let cost = g + price + if way == heading { 0.0 } else { bend };
-                if known.stamp == stamp && known.cost <= cost {
+                if !arrived
+                    || known.stamp == settled
+                    || (known.stamp == stamp && known.cost <= cost)
+                {
                     continue;
                 }
                 self.known[to] = Known { stamp, cost, from: state as u32 };
-                self.open.push(key(cost + ahead.estimate(there, way), to));
+                self.open.push(key(cost + ahead.estimate(next, there, way), to));
             }
         }
-        let (cost, last, target) = best?;
+        let Some((cost, last, target)) = best else { return Ok(None) };
         let mut nodes = vec![last / 6];
         let mut state = last;
         while self.known[state].from != START {
@@ -228,8 +280,107 @@ impl Search {
         let source = sources
             .iter()
             .filter(|s| s.node * 6 + usize::from(s.heading.0) == first)
-            .min_by(|a, b| a.cost.total_cmp(&b.cost))?
-            .tag;
-        Some(Found { nodes, source, target: targets[target].tag, cost: f64::from(cost) })
+            .min_by(|a, b| a.cost.total_cmp(&b.cost))
+            .map_or(0, |s| s.tag);
+        Ok(Some(Found { nodes, source, target: targets[target].tag, cost: f64::from(cost) }))
     }
+
+    /// True where every target lies in a pocket that the search has not entered: it would open all
+    /// the rest of the room for nothing. Goes backwards from bend to bend.
+    fn shut_in(
+        &mut self,
+        grid: &Grid,
+        prices: &impl Prices,
+        rules: &Rules,
+        targets: &[Gate],
+    ) -> bool {
+        let (dims, strides) = (grid.dims(), grid.strides());
+        let stamp = self.stamp;
+        let entered = |known: &[Known], node: usize, way: Dir| {
+            known[node * 6 + usize::from(way.0)].stamp.wrapping_sub(stamp) < 2
+        };
+        // Where a straight ends, how it is headed, and how long it must be at least.
+        let mut open: Vec<(usize, Dir, f64)> = Vec::new();
+        for t in targets {
+            for way in Dir::ALL.into_iter().filter(|w| *w != t.heading.opposite()) {
+                self.back[t.node * 6 + usize::from(way.0)] = stamp;
+                open.push((t.node, way, if way == t.heading { 0.0 } else { rules.run }));
+            }
+        }
+        while let Some((end, heading, least)) = open.pop() {
+            if rules.forbidden >> heading.0 & 1 == 1 {
+                continue;
+            }
+            let (axis, up) = (heading.axis(), heading.sign() > 0.0);
+            let lines = &grid.lines[axis];
+            let (mut node, mut at, from) = (end, grid.index(end), grid.index(end)[axis]);
+            loop {
+                if entered(&self.known, node, heading) {
+                    return false;
+                }
+                if (lines[at[axis]] - lines[from]).abs() >= least {
+                    for way in Dir::ALL.into_iter().filter(|w| w.axis() != axis) {
+                        if entered(&self.known, node, way) {
+                            return false;
+                        }
+                        if std::mem::replace(&mut self.back[node * 6 + usize::from(way.0)], stamp)
+                            != stamp
+                        {
+                            open.push((node, way, rules.run));
+                        }
+                    }
+                }
+                if (up && at[axis] == 0) || (!up && at[axis] + 1 >= dims[axis]) {
+                    break;
+                }
+                let before = if up { node - strides[axis] } else { node + strides[axis] };
+                let mut low = at;
+                low[axis] -= usize::from(up);
+                let long = (lines[low[axis] + 1] - lines[low[axis]]) as f32;
+                if prices.edge(axis, node.min(before), low, long).is_none() {
+                    break;
+                }
+                node = before;
+                at = grid.index(node);
+            }
+        }
+        true
+    }
+}
+
+/// From every node the length to the nearest target round the bodies; infinite where shut off.
+fn distances(grid: &Grid, prices: &impl Prices, targets: &[Gate]) -> Vec<f32> {
+    let (dims, strides) = (grid.dims(), grid.strides());
+    let mut far = vec![f32::INFINITY; grid.nodes()];
+    let mut open = BinaryHeap::new();
+    for t in targets {
+        far[t.node] = 0.0;
+        open.push(key(0.0, t.node));
+    }
+    while let Some(Reverse(top)) = open.pop() {
+        let node = (top & 0xffff_ffff) as usize;
+        let so_far = far[node];
+        if top >> 32 > u64::from((so_far * 16.0) as u32) {
+            continue;
+        }
+        let at = grid.index(node);
+        for axis in 0..3 {
+            let lines = &grid.lines[axis];
+            let mut step = |next: usize, lower: usize, long: f64| {
+                let way = so_far + long as f32;
+                if way < far[next] && prices.open(axis, lower) {
+                    far[next] = way;
+                    open.push(key(way, next));
+                }
+            };
+            if at[axis] + 1 < dims[axis] {
+                step(node + strides[axis], node, lines[at[axis] + 1] - lines[at[axis]]);
+            }
+            if at[axis] > 0 {
+                let lower = node - strides[axis];
+                step(lower, lower, lines[at[axis]] - lines[at[axis] - 1]);
+            }
+        }
+    }
+    far
 }

@@ -163,12 +163,28 @@ pub fn windows(p: &Problem, chain: &Chain, laid: &Laid) -> Option<Vec<(f64, f64)
     Some(out)
 }
 
-/// True where a branch bead with its branch on that side is clear of every body.
-pub fn branch_fits(p: &Problem, bead: &Bead, at: V, along: Dir, way: Dir) -> bool {
+/// What it costs a bead to sit in a space to be kept free, mm.
+pub fn in_space(p: &Problem, bead: &Bead, seat: &Sitting) -> f64 {
+    kept_free(p, &bead_block(&p.room, seat, bead.length, bead.half, bead.reach))
+}
+
+/// What it costs a body to stand in spaces to be kept free, mm.
+pub fn kept_free(p: &Problem, body: &Block) -> f64 {
+    const PRICE: f64 = 1000.0;
+    PRICE * p.spaces.iter().filter(|(s, _)| s.overlaps(body)).count() as f64
+}
+
+/// Room that a bead's branch takes beside its line.
+pub fn branch_block(bead: &Bead, at: V, along: Dir, way: Dir) -> Block {
     let mut by = [bead.half; 3];
     by[along.axis()] = bead.length / 2.0;
     by[way.axis()] = 0.0;
-    let block = Block::around(at, way.step(at, bead.stub)).grown_each(by);
+    Block::around(at, way.step(at, bead.stub)).grown_each(by)
+}
+
+/// True where a branch bead with its branch on that side is clear of every body.
+pub fn branch_fits(p: &Problem, bead: &Bead, at: V, along: Dir, way: Dir) -> bool {
+    let block = branch_block(bead, at, along, way);
     p.room.contains(&block) && !p.boxes.iter().any(|b| b.overlaps(&block))
 }
 
@@ -207,7 +223,8 @@ pub fn seat_rest(p: &Problem, chain: &Chain, laid: &mut Laid, taken: &[Block]) {
                 let sitting = Sitting { at, along: dir, branch };
                 let block = bead_block(&p.room, &sitting, bead.length, bead.half, bead.reach);
                 let hits = taken.iter().filter(|t| t.overlaps(&block)).count();
-                let cost = 1000.0 * hits as f64 + (s - (a + z) / 2.0).abs();
+                let cost =
+                    1000.0 * hits as f64 + in_space(p, bead, &sitting) + (s - (a + z) / 2.0).abs();
                 if best.as_ref().is_none_or(|(c, _)| cost < c - 1e-9) {
                     best = Some((cost, sitting));
                 }

@@ -24,6 +24,7 @@ fn chain(net: usize, a: End, b: End) -> Chain {
         fall: Fall::Free,
         run: 40.0,
         rank: 0,
+        warmth: 0,
     }
 }
 

@@ -184,6 +184,10 @@ fn electrics(cx: &Context, out: &mut Verdicts) {
         let Some(body) = cx.solid(tundish).map(|s| s.at) else { continue };
         let mut nearest: Option<f64> = None;
         for part in cx.of_any(&ELECTRICAL) {
+            // Inside a factory-fitted unit the maker has placed it.
+            if cx.system.part(part).unit.is_some() {
+                continue;
+            }
             let Some(other) = cx.solid(part).map(|s| s.at) else { continue };
             // What stands wholly above the tundish is neither under it nor beside it.
             if other.z > body.z + body.h {

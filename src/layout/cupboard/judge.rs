@@ -1,0 +1,69 @@
+//! What a cupboard with every line found still leaves to be desired. In: the task and its answer.
+//! Out: how many things a surveyor or a spanner would not like; another try may do better.
+
+use crate::layout::space::{Answer, Block, Chain, Laid, Problem, bead_block, length};
+use crate::model::{Service, System};
+
+use super::chains::{Strung, Tip};
+use super::heights::FIRST_PIPE;
+use super::plan::Owner;
+
+/// What a hand needs of the space kept for it, mm (common practice).
+const HAND: f64 = 60.0;
+/// Longest company of bare cold and hot pipes nearer than they should be, mm.
+const COMPANY: f64 = 300.0;
+
+pub fn blemishes(sys: &System, strung: &Strung, p: &Problem, answer: &Answer) -> usize {
+    let mut n = 0;
+    for (c, laid) in answer.laid.iter().enumerate().filter(|(_, l)| l.found) {
+        let own = &strung.chains[c];
+        let relieves = own.tips.iter().any(|t| {
+            matches!(t, Tip::Port(Owner::Part(q), _)
+                if sys.part(*q).kind.key == "temperature and pressure relief valve")
+        });
+        let first = own.pipes.iter().any(|(q, _)| sys.pipe(*q).service == Service::Discharge1);
+        n += usize::from(relieves && first && length(&laid.points) > FIRST_PIPE);
+        n += crowded(p, &p.chains[c], laid);
+        let colder = |o: &usize| p.chains[*o].warmth > 0 && p.chains[c].warmth < 0;
+        let hot = (0..p.chains.len()).filter(|o| colder(o) && answer.laid[*o].found);
+        n += hot.filter(|o| beside(p, (c, laid), (*o, &answer.laid[*o])) > COMPANY).count();
+    }
+    n
+}
+
+/// Fittings of a line that stand in a space kept for a hand and leave it too little.
+fn crowded(p: &Problem, chain: &Chain, laid: &Laid) -> usize {
+    let blocks = chain.beads.iter().zip(&laid.beads).filter_map(|(bead, seat)| {
+        Some(bead_block(&p.room, &(*seat)?, bead.length, bead.half, bead.reach))
+    });
+    let least = |b: &Block| b.size().into_iter().fold(f64::INFINITY, f64::min);
+    let shared = |a: &Block, b: &Block| {
+        (0..3).map(|i| a.hi[i].min(b.hi[i]) - a.lo[i].max(b.lo[i])).fold(f64::INFINITY, f64::min)
+    };
+    blocks
+        .filter(|b| p.spaces.iter().any(|(s, _)| s.overlaps(b) && least(s) - shared(s, b) < HAND))
+        .count()
+}
+
+/// Length over which two lines run side by side nearer than cold and hot should.
+fn beside(p: &Problem, (a, la): (usize, &Laid), (b, lb): (usize, &Laid)) -> f64 {
+    let near = p.apart + p.chains[a].radius + p.chains[b].radius;
+    let mut sum = 0.0;
+    for x in la.points.windows(2) {
+        for y in lb.points.windows(2) {
+            let (x, y) = (Block::around(x[0], x[1]), Block::around(y[0], y[1]));
+            let long = |q: &Block| (0..3).find(|i| q.size()[*i] > 1.0);
+            let Some(axis) = long(&x).filter(|axis| long(&y) == Some(*axis)) else { continue };
+            let shared = x.hi[axis].min(y.hi[axis]) - x.lo[axis].max(y.lo[axis]);
+            let off: f64 = (0..3)
+                .filter(|i| *i != axis)
+                .map(|i| (x.lo[i] - y.lo[i]).powi(2))
+                .sum::<f64>()
+                .sqrt();
+            if shared > 0.0 && off < near {
+                sum += shared;
+            }
+        }
+    }
+    sum
+}

@@ -1,0 +1,169 @@
+//! Small bodies at the end of a stub. In: the grid with the others' prices, the line they leave.
+//! Out: the stub, straight if there is room, else round corners to where the body has room.
+
+use super::lay::{Stub, Task, corners, seat, tidy};
+use super::search::{Gate, Rules};
+use super::seats::{branch_fits, in_space, kept_free, windows};
+use super::shape::{Block, Dir, V, manhattan};
+use super::{End, Laid, Sitting};
+
+/// How far from its line a body may go round corners, mm.
+const REACH: f64 = 350.0;
+
+pub fn leaf_block(tip: V, way: Dir, length: f64, half: f64) -> Block {
+    let mut by = [half; 3];
+    by[way.axis()] = 0.0;
+    Block::around(tip, way.step(tip, length)).grown_each(by)
+}
+
+impl Task<'_> {
+    pub fn lay_leaf(&mut self, c: usize, leaf: usize, laid: &mut [Laid]) -> bool {
+        let chain = &self.p.chains[c];
+        let End::Leaf { stub, length: long, half, ways } = &chain.ends[leaf] else { return false };
+        let done = |root: V, tip: V| {
+            let mut points = vec![root, tip];
+            if leaf == 0 {
+                points.reverse();
+            }
+            Laid { points, beads: vec![None; chain.beads.len()], found: true, cost: 0.0 }
+        };
+        match &chain.ends[1 - leaf] {
+            End::Port { at, out, straight } => {
+                // Long enough for the body to stand clear of what the port is in.
+                let first = stub.max(*straight);
+                let free = |reach: &f64| {
+                    let body = leaf_block(out.step(*at, *reach), *out, *long, *half);
+                    self.p.room.contains(&body) && !self.p.boxes.iter().any(|b| b.overlaps(&body))
+                };
+                let reach = (0..24).map(|i| first + 5.0 * f64::from(i)).find(free);
+                if let Some(reach) = reach {
+                    laid[c] = done(*at, out.step(*at, reach));
+                }
+                reach.is_some()
+            }
+            End::Branch { chain: parent, bead } => {
+                let host = &self.p.chains[*parent];
+                let line = &laid[*parent];
+                if !line.found {
+                    return false;
+                }
+                let Some(windows) = windows(self.p, host, line) else { return false };
+                let (lo, hi) = windows[*bead];
+                let spec = &host.beads[*bead];
+                let prices = self.field.prices(self.grid, chain, self.plain);
+                let mut best: Option<(f64, V, Dir, f64)> = None;
+                for (root, dir) in self.nodes_of(&line.points, lo, hi, spec, host) {
+                    let seat = Sitting { at: root, along: dir, branch: None };
+                    let in_space = in_space(self.p, spec, &seat);
+                    for way in Dir::ALL {
+                        if way.axis() == dir.axis() || !branch_fits(self.p, spec, root, dir, way) {
+                            continue;
+                        }
+                        let rank = ways.iter().position(|w| *w == way).unwrap_or(ways.len() + 2);
+                        for longer in [0.0, 30.0, 70.0, 120.0, 180.0] {
+                            let reach = spec.stub + stub + longer;
+                            let tip = way.step(root, reach);
+                            let body = leaf_block(tip, way, *long, *half);
+                            let mut near = self.p.boxes.iter().chain(&self.p.solids);
+                            if near.any(|s| s.overlaps(&body)) || !self.p.room.contains(&body) {
+                                continue;
+                            }
+                            let Some((_, cost)) = self.walk(root, way, reach + long, &prices)
+                            else {
+                                continue;
+                            };
+                            let room = body.grown(4.0);
+                            let hits = self.taken.iter().filter(|t| t.overlaps(&room)).count();
+                            let kept = kept_free(self.p, &body);
+                            let cost =
+                                cost + in_space + kept + 150.0 * rank as f64 + 600.0 * hits as f64;
+                            if best.is_none_or(|(b, ..)| cost < b - 1e-9) {
+                                best = Some((cost, root, way, reach));
+                            }
+                        }
+                    }
+                }
+                let Some((cost, root, way, reach)) = best else {
+                    return self.round_a_corner(c, leaf, laid);
+                };
+                laid[c] = done(root, way.step(root, reach));
+                laid[c].cost = cost;
+                seat(&mut laid[*parent], *bead, root, way);
+                true
+            }
+            End::Leaf { .. } => false,
+        }
+    }
+
+    /// Lays the stub to any place near by that has room for the body.
+    fn round_a_corner(&mut self, c: usize, leaf: usize, laid: &mut [Laid]) -> bool {
+        let chain = &self.p.chains[c];
+        let End::Leaf { stub, length: long, half, ways } = &chain.ends[leaf] else { return false };
+        let from = self.gates(c, 1 - leaf, laid, 0.0, true);
+        let mut places = Vec::new();
+        let roots: Vec<V> = from.iter().map(|g| g.root).collect();
+        let Some(near) = Block::holding(&roots).map(|b| b.grown(REACH)) else { return false };
+        let free = |b: &Block| {
+            self.p.room.contains(b)
+                && !self.p.boxes.iter().chain(&self.p.solids).any(|s| s.overlaps(b))
+                && !self.taken.iter().any(|t| t.overlaps(&b.grown(4.0)))
+        };
+        for node in self.grid.within(&near) {
+            let at = self.grid.point(node);
+            if !roots.iter().any(|r| manhattan(*r, at) < REACH) {
+                continue;
+            }
+            for (rank, way) in ways.iter().enumerate() {
+                let tip = way.step(at, *stub);
+                let tube = leaf_block(at, *way, *stub, chain.radius);
+                let body = leaf_block(tip, *way, *long, *half);
+                if free(&body) && free(&tube) {
+                    let cost = kept_free(self.p, &body) + 150.0 * rank as f64;
+                    places.push((at, *way, cost, node));
+                }
+            }
+        }
+        let gate = |(i, g): (usize, &Stub)| Gate {
+            node: g.node,
+            heading: g.heading,
+            cost: g.cost,
+            tag: i,
+        };
+        let sources: Vec<Gate> = from.iter().enumerate().map(gate).collect();
+        let targets: Vec<Gate> = places
+            .iter()
+            .enumerate()
+            .map(|(i, (_, way, cost, node))| Gate {
+                node: *node,
+                heading: *way,
+                cost: *cost,
+                tag: i,
+            })
+            .collect();
+        let rules = Rules {
+            bend: super::lay::BEND,
+            forbidden: 0,
+            run: chain.run,
+            states: self.p.states / 4,
+            weight: 1.0,
+        };
+        let prices = self.field.prices(self.grid, chain, self.plain);
+        let Some(found) = self.search.run(self.grid, &prices, &rules, &sources, &targets) else {
+            return false;
+        };
+        let (start, (at, way, ..)) = (&from[found.source], places[found.target]);
+        let mut points = vec![start.root];
+        points.extend(corners(self.grid, &found));
+        points.push(way.step(at, *stub));
+        tidy(&mut points);
+        if leaf == 0 {
+            points.reverse();
+        }
+        let beads = vec![None; chain.beads.len()];
+        laid[c] = Laid { points, beads, found: true, cost: found.cost };
+        if let End::Branch { chain: parent, bead } = &chain.ends[1 - leaf] {
+            seat(&mut laid[*parent], *bead, start.root, start.heading);
+        }
+        true
+    }
+}
