@@ -91,6 +91,9 @@ fn sheet(
     view.section = wanted.section;
     let cut_down = wanted.section.map(|s| seen(&sized.system, plan, &s));
     let shown = cut_down.as_ref().unwrap_or(plan);
+    let o = view.outline();
+    let meets = o.right() + LABELS > block.x && o.bottom() > block.y;
+    let labels_to = if meets { block.y - 3.0 } else { o.bottom() };
     let outlined = wanted.section.and_then(|s| outlined(&sized.system, plan, &s));
     let foot = view.outline().bottom() + foot_of(projection);
     let heading = format!("{}, {}", wanted.heading, projection.words());
@@ -104,7 +107,7 @@ fn sheet(
         }
     }
     let mut items: Vec<Item> = vec![words.into()];
-    items.extend(draw(sized, shown, &view, outlined));
+    items.extend(draw(sized, shown, &view, outlined, labels_to));
     items.extend(marks);
     // Lists stand at the right of the view, or below it where the view is wide and low.
     let right = (view.outline().right() + LABELS + 34.0).max(block.x);
@@ -173,14 +176,21 @@ fn paper_and_scale(projection: Projection, room: &Box3, data: &TitleData) -> (Pa
         let space = drawing_space(paper);
         let block = title_block(paper, data);
         // The view stands to the left of the title block, or above it where it is wide and low.
-        let beside = (block.x - space.x - DIMENSIONS - LABELS, space.h - around);
+        // Its column of labels may end above the block.
+        let beside = (block.x - space.x - DIMENSIONS - 2.0, space.h - around);
         let above = (space.w - DIMENSIONS - LABELS - 60.0, block.y - space.y - around);
         choose_scale(real, beside).min(choose_scale(real, above))
     })
 }
 
 /// One view with its dimensions and labels.
-fn draw(sized: &Sized, plan: &CupboardPlan, view: &View, outlined: Option<&Solid>) -> Vec<Item> {
+fn draw(
+    sized: &Sized,
+    plan: &CupboardPlan,
+    view: &View,
+    outlined: Option<&Solid>,
+    labels_to: f64,
+) -> Vec<Item> {
     let system = &sized.system;
     let mut items: Vec<Item> = Vec::new();
     items.extend(room(system, view));
@@ -196,7 +206,7 @@ fn draw(sized: &Sized, plan: &CupboardPlan, view: &View, outlined: Option<&Solid
         let shape = silhouette(solid, view, ghost_line(), None);
         items.push(shape.mark(Mark::Of(solid.tag.clone())).into());
     }
-    let (labels, arrows) = labels(system, plan, view, &runs, outlined);
+    let (labels, arrows) = labels(system, plan, view, &runs, outlined, labels_to);
     items.extend(arrows);
     items.extend(labels);
     items.extend(faults(plan, view));

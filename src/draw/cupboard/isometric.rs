@@ -26,6 +26,8 @@ const QUARTER: f64 = 0.552_284_749_830_793_6;
 const MAJOR: f64 = 1.224_744_871_391_589;
 const MINOR: f64 = std::f64::consts::FRAC_1_SQRT_2;
 
+/// Worth the change of place: so many times as large.
+const LARGER: f64 = 1.15;
 /// Room for a column of labels on either side.
 const LABELS: f64 = 30.0;
 
@@ -70,8 +72,17 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
     let block = title_block(paper, data);
     let r = plan.room;
     let (across, down) = ((r.w + r.d) * COS, (r.w + r.d) * SIN + r.h);
-    let room = (block.x - space.x - 4.0, space.h - 12.0);
-    let scale = (across / (room.0 - 2.0 * LABELS)).max(down / room.1).max(1.0);
+    // Left of the title block, or above it where that shows the room clearly larger and the names
+    // find their place below.
+    let named = named(system, plan);
+    let beside = (block.x - space.x - 4.0, space.h - 12.0);
+    let over = (space.w, block.y - space.y - 14.0);
+    let scale_in =
+        |room: (f64, f64)| (across / (room.0 - 2.0 * LABELS)).max(down / room.1).max(1.0);
+    let below = Rect::new(space.x, block.y + 4.0, block.x - space.x - 6.0, block.h - 6.0);
+    let above = scale_in(over) * LARGER < scale_in(beside) && rows_in(below) * 2 >= named.len();
+    let room = if above { over } else { beside };
+    let scale = scale_in(room);
     let left = space.x + (room.0 - across / scale) / 2.0;
     let eye = Eye { scale, at: P2::new(left + r.d * COS / scale, space.y + 10.0 + r.h / scale) };
     let mut items = vec![
@@ -141,12 +152,15 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
     let whole = Rect::new(left, space.y + 10.0, across / scale, down / scale);
     let column = |x: f64, h: f64| Rect::new(x, space.y + 8.0, LABELS, h);
     let columns = [
-        Column { at: column(whole.x - LABELS, space.h - 12.0), at_left: true },
+        Column {
+            at: column(whole.x - LABELS, if above { over.1 } else { space.h - 12.0 }),
+            at_left: true,
+        },
         Column { at: column(whole.right(), block.y - space.y - 14.0), at_left: false },
     ];
     items.extend(callouts.place(whole, &columns));
-    let at = Rect::new(block.x + 4.0, space.y + 8.0, block.w - 8.0, block.y - space.y - 12.0);
-    items.extend(names(system, plan, at));
+    let right = Rect::new(block.x + 4.0, space.y + 8.0, block.w - 8.0, block.y - space.y - 12.0);
+    items.extend(names(named, if above { below } else { right }));
     Sheet {
         key: "isometric".to_owned(),
         title: "Isometric view of the pipework".to_owned(),
@@ -157,10 +171,8 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
     }
 }
 
-/// What the letters mean and what each tag stands for, in columns: the page teaches.
-fn names(system: &System, plan: &CupboardPlan, at: Rect) -> Vec<Item> {
-    const ROW: f64 = 4.6;
-    const COLUMN: f64 = 86.0;
+/// What the letters mean and what each tag stands for.
+fn named(system: &System, plan: &CupboardPlan) -> Vec<(String, String)> {
     let services: BTreeSet<_> = plan.routes.iter().map(|r| system.pipe(r.pipe).service).collect();
     let mut rows: Vec<(String, String)> =
         services.into_iter().map(|s| (s.letters().to_owned(), s.words().to_owned())).collect();
@@ -177,7 +189,20 @@ fn names(system: &System, plan: &CupboardPlan, at: Rect) -> Vec<Item> {
         tags.sort_by_key(|t| (t.len(), *t));
         (listed(&tags), name)
     }));
-    let deep = ((at.h / ROW) as usize).max(1);
+    rows
+}
+
+/// Between the rows of names, and width of their columns.
+const ROW: f64 = 4.6;
+const COLUMN: f64 = 86.0;
+
+fn rows_in(at: Rect) -> usize {
+    ((at.h / ROW) as usize).max(1)
+}
+
+/// The names in columns: the page teaches.
+fn names(rows: Vec<(String, String)>, at: Rect) -> Vec<Item> {
+    let deep = rows_in(at);
     let mut items: Vec<Item> = Vec::new();
     for (i, (tag, name)) in rows.into_iter().enumerate() {
         let x = at.x + (i / deep) as f64 * COLUMN;

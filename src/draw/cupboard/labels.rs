@@ -19,13 +19,15 @@ pub fn is_joint(system: &System, solid: &Solid) -> bool {
     matches!(solid.owner, Owner::Part(ix) if system.part(ix).kind.symbol.name == "tee")
 }
 
-/// Labels and arrows: a tag for each body, size and service for each long straight run.
+/// Labels and arrows: a tag for each body, size and service for each long straight run. Those that
+/// find no room stand in a column at the right, down to `foot`.
 pub fn labels(
     system: &System,
     plan: &CupboardPlan,
     view: &View,
     runs: &[Run],
     outlined: Option<&Solid>,
+    foot: f64,
 ) -> (Vec<Item>, Vec<Item>) {
     let outline = view.outline();
     let mut callouts = Callouts::default();
@@ -127,7 +129,8 @@ pub fn labels(
             reach: 0.0,
         });
     }
-    let column = Rect::new(outline.right() + 1.0, outline.y, LABELS, outline.h.max(120.0));
+    let high = if foot < outline.bottom() { foot - outline.y } else { outline.h.max(120.0) };
+    let column = Rect::new(outline.right() + 1.0, outline.y, LABELS, high);
     (callouts.place(outline, &[Column { at: column, at_left: false }]), arrows)
 }
 

@@ -127,7 +127,8 @@ fn shared<'a>(surfaces: Vec<Surface<'a>>, room: &Box3, data: &TitleData) -> Vec<
         let high = all().map(|s| size(s).1).fold(0.0, f64::max);
         let deep = all().map(Surface::rows).fold(0.0, f64::max);
         let stacked: f64 = all().map(|s| size(s).1 + s.rows()).sum();
-        (upright && few && wide <= space.w && high + FOOT + deep <= space.h)
+        // Labels of the last view stand beside their marks: it needs no column.
+        (upright && few && wide - FEW_LABELS + 3.0 <= space.w && high + FOOT + deep <= space.h)
             || (level && sheet.len() == 1 && stacked + FOOT <= space.h)
     };
     let mut sheets: Vec<Vec<Surface>> = Vec::new();

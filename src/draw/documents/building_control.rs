@@ -41,7 +41,7 @@ pub fn building_control(
     );
     if let Some(plan) = plan.filter(|p| !p.heights.is_empty()) {
         flow.heading("The discharge, to measure with a tape");
-        let depth = 15.0 + LEVEL * plan.heights.len() as f64;
+        let depth = 12.0 + LEVEL * plan.heights.len() as f64;
         flow.picture(depth, |room| heights_picture(plan, room));
     }
     flow.heading("The discharge against its limits");
@@ -284,7 +284,7 @@ fn terminations(system: &System) -> String {
 }
 
 /// From one level of the heights chain to the next, mm.
-const LEVEL: f64 = 8.5;
+const LEVEL: f64 = 7.0;
 
 /// The heights chain as a stack of levels, each with its height above the floor.
 fn heights_picture(plan: &CupboardPlan, room: Rect) -> Vec<Item> {
@@ -308,7 +308,7 @@ fn heights_picture(plan: &CupboardPlan, room: Rect) -> Vec<Item> {
         items
             .push(Words::new(P2::new(x + 4.0, y + LEVEL / 2.0 + 1.2), what, letters::SMALL).into());
     }
-    let y = top + LEVEL * (n - 1) as f64 + 12.0;
+    let y = top + LEVEL * (n - 1) as f64 + 9.5;
     items.push(
         Words::new(P2::new(room.x + 4.0, y), "Not to scale; mm.", letters::SMALL)
             .ink(Ink::GREY)

@@ -16,6 +16,7 @@ const INSET: f64 = 4.0;
 pub const PITCH: f64 = 1.6;
 
 pub struct Page {
+    paper: Paper,
     /// Above the title block, over the whole width.
     pub room: Rect,
     /// Left of the title block, for notes.
@@ -52,8 +53,12 @@ pub fn sheets_of(
 
 impl Page {
     pub fn new(data: &TitleData) -> Page {
-        let (space, above) = (drawing_space(Paper::A3), space_above_block(Paper::A3, data));
-        let block = title_block(Paper::A3, data);
+        Page::on(Paper::A3, data)
+    }
+
+    pub fn on(paper: Paper, data: &TitleData) -> Page {
+        let (space, above) = (drawing_space(paper), space_above_block(paper, data));
+        let block = title_block(paper, data);
         let room = Rect::new(
             above.x + INSET,
             above.y + INSET,
@@ -63,6 +68,7 @@ impl Page {
         let foot =
             Rect::new(space.x + INSET, block.y, space.w - block.w - 2.0 * INSET, block.h - INSET);
         Page {
+            paper,
             room,
             foot,
             wires: Vec::new(),
@@ -146,7 +152,7 @@ impl Page {
             key: key.to_owned(),
             title: title.to_owned(),
             description: self.said.join(" "),
-            paper: Paper::A3,
+            paper: self.paper,
             scale: None,
             items: vec![
                 layer("pipes", self.wires),

@@ -8,7 +8,7 @@ use super::cores::{code, core};
 use super::page::{Page, sheets_of, words};
 use super::symbols::dot;
 use crate::draw::frame::{TitleData, capital};
-use crate::draw::scene::{Anchor, Ink, Shape, Sheet, Stroke, Words};
+use crate::draw::scene::{Anchor, Ink, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::layout::wiring::strip::{DeviceBox, Far, Pin, StripPlan, members, strip};
 use crate::layout::wiring::tracks::Track;
@@ -40,7 +40,12 @@ const GAP: f64 = 4.0;
 
 /// Undressed sheets `wiring-terminals`, `wiring-terminals-2`, ….
 pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
-    let mut pages = vec![Page::new(data)];
+    // A heater or two without a wiring centre leave an A3 empty.
+    let strips =
+        w.device("X1").is_some() || w.of_kind(DeviceKind::FloorController).next().is_some();
+    let small = !strips && w.of_kind(DeviceKind::ChangeoverSwitch).next().is_none();
+    let paper = if small { Paper::A4_LANDSCAPE } else { Paper::A3 };
+    let mut pages = vec![Page::on(paper, data)];
     let room = pages[0].room;
     let mut y = room.y;
     let most = ((room.w - 14.0) / LEAST_HALF) as i32;
@@ -67,7 +72,7 @@ pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
         w.supplies.iter().filter(|s| s.new_circuit && !hubs.contains(&s.isolator)).collect();
     for (i, (plan, title)) in plans.iter().enumerate() {
         if y + depth(plan, TRACK) > room.bottom() && y > room.y {
-            pages.push(Page::new(data));
+            pages.push(Page::on(paper, data));
             y = room.y;
         }
         // What is to come on the same sheet, if it fits, keeps its room.
@@ -80,7 +85,7 @@ pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
     }
     for s in chains {
         if y + CHAIN > room.bottom() + 1.0 && y > room.y {
-            pages.push(Page::new(data));
+            pages.push(Page::on(paper, data));
             y = room.y;
         }
         if let Some(page) = pages.last_mut() {
