@@ -140,22 +140,24 @@ fn sheet(
         room.y = end;
     }
     if flat {
-        let o = view.outline();
-        let tabled = corner.x < block.x && lowest > block.y;
         let beside_it = lists.x >= block.x;
+        let at_right = lowest < block.y;
         // Below the tables; under the plan, beside what stands there; right of the plan.
         let below = Rect::new(room.x, room.y, space.right() - 2.0 - room.x, lowest - room.y);
-        let x = match (beside_it, tabled) {
+        let x = match (beside_it, at_right || room.w < TABLE) {
             (true, _) => o.x,
-            (false, false) => lists.x + wide + 8.0,
-            (false, true) => corner.x + TABLE + 6.0,
+            (false, true) => lists.x + wide + 8.0,
+            (false, false) => corner.x + TABLE + 6.0,
         };
         let y = foot + 3.0;
         let under = Rect::new(x, y, block.x - 6.0 - x, space.bottom() - 4.0 - y);
         let x = o.right() + LABELS + 4.0;
-        let clear = if beside_it || !tabled { 0.0 } else { block.y - space.y - 8.0 };
-        let right = Rect::new(x, space.y + 4.0, space.right() - 2.0 - x, clear);
-        let rooms = if tabled { [right, under, right] } else { [below, under, right] };
+        let right = Rect::new(x, space.y + 4.0, space.right() - 2.0 - x, block.y - space.y - 8.0);
+        let rooms = match (at_right, beside_it) {
+            (true, _) => vec![below, under],
+            (false, true) => vec![under],
+            (false, false) => vec![under, right],
+        };
         items.extend(door_plan(&sized.system, plan, &rooms, f64::from(scale)));
     }
     Sheet {
@@ -201,6 +203,7 @@ fn draw(
     let (painted, runs) = painted(system, plan, view);
     items.extend(painted);
     items.extend(behind(system, plan, view, &runs));
+    items.extend(links(system, plan, view));
     items.extend(clips(plan, view));
     if let Some(solid) = outlined {
         let shape = silhouette(solid, view, ghost_line(), None);
@@ -255,6 +258,19 @@ fn behind(system: &System, plan: &CupboardPlan, view: &View, runs: &[Run]) -> Ve
         }
     }
     items
+}
+
+/// What joins what where no route was found, over everything: it is no pipe.
+fn links(system: &System, plan: &CupboardPlan, view: &View) -> Vec<Item> {
+    let unrouted = plan.routes.iter().filter(|r| !r.routed && r.points.len() > 1);
+    unrouted
+        .map(|r| {
+            let points: Vec<P2> = r.points.iter().map(|p| view.point(*p)).collect();
+            let stroke = Stroke::dashed(0.7, &[3.0, 1.5], Ink::ALARM);
+            let of = Mark::Of(system.pipe(r.pipe).id.clone());
+            Shape::line(&points, stroke).mark(of).into()
+        })
+        .collect()
 }
 
 /// A short tick across the pipe at each clip.
