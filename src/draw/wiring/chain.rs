@@ -14,9 +14,8 @@ use crate::wire::netlist::{Conductor, Wiring, terminal_of};
 /// Depth of one chain, mm.
 pub const CHAIN: f64 = 44.0;
 
-/// Consumer unit, switch, timer, head in a row, three cores between neighbours.
-pub fn chain(page: &mut Page, w: &Wiring, s: &crate::wire::netlist::Supply, top: f64) {
-    page.heading(P2::new(page.room.x, top + 4.0), &capital(&s.name));
+/// Consumer unit, switch, timer, head: the devices of a circuit in the order of its cores.
+pub fn row(w: &Wiring, s: &crate::wire::netlist::Supply) -> Vec<Vec<String>> {
     let mut row: Vec<Vec<String>> = vec![vec![crate::wire::netlist::device_of(&s.line).to_owned()]];
     loop {
         let last = row.last().cloned().unwrap_or_default();
@@ -31,6 +30,13 @@ pub fn chain(page: &mut Page, w: &Wiring, s: &crate::wire::netlist::Supply, top:
             None => break,
         }
     }
+    row
+}
+
+/// Consumer unit, switch, timer, head in a row, three cores between neighbours.
+pub fn chain(page: &mut Page, w: &Wiring, s: &crate::wire::netlist::Supply, top: f64) {
+    page.heading(P2::new(page.room.x, top + 4.0), &capital(&s.name));
+    let row = row(w, s);
     let (bw, bh) = (52.0, 32.0);
     let y = top + 10.0;
     let step = (page.room.w - bw) / (row.len() - 1).max(1) as f64;

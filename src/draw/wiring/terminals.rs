@@ -2,7 +2,7 @@
 //! letters at both ends. In: netlist and strip plan. Out: undressed sheets. Immersion heaters, whose
 //! circuits pass no strip, are drawn as chains.
 
-use super::chain::{CHAIN, chain};
+use super::chain::{CHAIN, chain, row};
 use super::circuit::name;
 use super::cores::{code, core};
 use super::page::{Page, sheets_of, words};
@@ -35,6 +35,8 @@ const TRACK: f64 = 2.6;
 const GNYE_WIDTH: f64 = 9.0;
 /// A level stretch from this length carries the core's letters once more.
 const LONG: f64 = 24.0;
+/// Devices in a row for which a small sheet is wide enough.
+const ON_A4: usize = 3;
 /// Between two diagrams on one sheet.
 const GAP: f64 = 4.0;
 
@@ -43,7 +45,8 @@ pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
     // A heater or two without a wiring centre leave an A3 empty.
     let strips =
         w.device("X1").is_some() || w.of_kind(DeviceKind::FloorController).next().is_some();
-    let small = !strips && w.of_kind(DeviceKind::ChangeoverSwitch).next().is_none();
+    let short = w.supplies.iter().filter(|s| s.new_circuit).all(|s| row(w, s).len() <= ON_A4);
+    let small = !strips && short && w.of_kind(DeviceKind::ChangeoverSwitch).next().is_none();
     let paper = if small { Paper::A4_LANDSCAPE } else { Paper::A3 };
     let mut pages = vec![Page::on(paper, data)];
     let room = pages[0].room;
