@@ -105,3 +105,35 @@ fn faulty_examples_raise_what_they_were_written_for() {
         }
     }
 }
+
+/// What is to be drilled is named beside its cross and in its table, also where two walls only just
+/// find room on one sheet.
+#[test]
+fn every_mark_of_a_set_out_sheet_stands_in_its_table() {
+    let text = include_str!("../examples/kiln-lane.kdl");
+    let deep = text.replace("depth=850", "depth=1100");
+    assert_ne!(text, deep);
+    let sheets = firstfix::pipeline::work_out(&deep).project.expect("it reads").sheets();
+    let set_out: Vec<_> =
+        sheets.iter().filter(|s| s.key.starts_with("setting-out-") && s.scale.is_some()).collect();
+    assert!(set_out.iter().any(|s| s.key == "setting-out-left-right"));
+    for sheet in set_out {
+        let mut said = Vec::new();
+        words(&sheet.items, &mut said);
+        for mark in sheet.description.split(". ").filter_map(|d| d.split(' ').next()) {
+            let times = said.iter().filter(|w| *w == mark).count();
+            assert!(times >= 2, "{}: {mark} is said {times} times", sheet.key);
+        }
+    }
+}
+
+fn words(items: &[firstfix::draw::scene::Item], into: &mut Vec<String>) {
+    use firstfix::draw::scene::Item;
+    for item in items {
+        match item {
+            Item::Group(g) => words(&g.items, into),
+            Item::Words(w) => into.push(w.text.clone()),
+            Item::Shape(_) => {}
+        }
+    }
+}

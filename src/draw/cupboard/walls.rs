@@ -183,7 +183,10 @@ fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface])
             _ if surface.projection == Projection::Plan => {
                 Rect::new(corner.x, below + 2.0, TABLE, surface.rows())
             }
-            _ => Rect::new(corner.x, below + FOOT, w - 3.0, surface.rows()),
+            _ => {
+                let w = (w - 3.0).min(space.right() - corner.x);
+                Rect::new(corner.x, below + FOOT, w, surface.rows())
+            }
         };
         items.extend(table(&surface.drilled, &view, column, space.right()));
         lowest = lowest.max(below);
