@@ -4,6 +4,9 @@
 use super::label::{Field, inside};
 use crate::model::{P2, Rect};
 
+/// White round words that stand by themselves, mm.
+const ROUND: f64 = 0.6;
+
 /// A leader crosses a straight piece of pipe; to touch it at the leader's end is no crossing.
 fn crosses(a: P2, b: P2, c: P2, d: P2) -> bool {
     let side = |p: P2, q: P2, r: P2| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
@@ -21,7 +24,7 @@ pub fn led(
 ) -> (Rect, [P2; 2]) {
     let free = |r: &Rect| {
         inside(f.room, *r)
-            && !fixed.iter().any(|o| o.overlaps(r))
+            && !fixed.iter().any(|o| o.overlaps(&r.grown(ROUND)))
             && !placed.iter().any(|o| o.grown(0.5).overlaps(r))
     };
     let clear = |a: P2, b: P2| {
