@@ -9,6 +9,7 @@ use super::net::Net;
 use super::source::{derived, into_unit};
 use super::store::Store;
 use super::survey::{self, Survey};
+use super::zones;
 use crate::catalogue::Kind;
 use crate::describe::facts::{EquipmentFacts, HeatedBy};
 use crate::model::{Attrs, PartIx, Value};
@@ -149,14 +150,18 @@ fn zone(net: &mut Net, survey: &Survey, user: &User, i: usize) {
         let part = net.part_mut(controller);
         part.place.elsewhere = at.clone();
         part.attrs.set("zones", derived(circuits, "rooms of the floor zone", &["rooms"]));
-        if let Some(blending) = user.blending {
+        // It stands in the feed of the floor's valve; without either there is nothing to stop.
+        let valve = net.named(&format!("{name} valve")).is_some();
+        if user.blending.is_some() || valve {
             let limit = net.add("floor limit thermostat", &format!("{name} limit thermostat"));
-            let setting = net.part(blending).attrs.quantity("limit");
+            let mut a = Attrs::default();
+            match user.blending.and_then(|set| net.part(set).attrs.quantity("limit")) {
+                Some(v) => a.set_number("setting", v),
+                None => zones::floor_limit(net, &mut a, "setting"),
+            }
             let part = net.part_mut(limit);
             part.place.elsewhere = at;
-            if let Some(v) = setting {
-                part.attrs.set_number("setting", v);
-            }
+            part.attrs = a;
         }
     }
 }

@@ -103,6 +103,12 @@ pub fn zone_rung<'a>(net: &mut Net, z: &'a ZoneFacts, i: usize, heat: &Heat) -> 
     }
 }
 
+/// Where nothing is said of the flow at which a floor is stopped.
+pub fn floor_limit(net: &mut Net, a: &mut Attrs, key: &str) {
+    let why = "common practice: 55 to 60 °C stops the floor's pump";
+    net.ledger.fill(a, key, "floor heating limit thermostat", 55.0, "°C", why);
+}
+
 fn blending_set(net: &mut Net, z: &ZoneFacts, name: &str, flow: f64, place: &str) -> PartIx {
     let ix = net.add_elsewhere("blending set", &format!("{name} blending set"), place);
     let mut a = Attrs::default();
@@ -110,14 +116,7 @@ fn blending_set(net: &mut Net, z: &ZoneFacts, name: &str, flow: f64, place: &str
     if let Some(v) = number(&z.properties, "limit") {
         a.set_number("limit", v);
     }
-    net.ledger.fill(
-        &mut a,
-        "limit",
-        "floor heating limit thermostat",
-        55.0,
-        "°C",
-        "common practice: 55 to 60 °C stops the floor's pump",
-    );
+    floor_limit(net, &mut a, "limit");
     let part = net.part_mut(ix);
     part.attrs = a;
     part.declared.insert("pump inside".to_owned());

@@ -262,3 +262,18 @@ fn facts_for_the_building_and_the_records() {
     silent(&r, "DOC01");
     silent(&r, "DOC06");
 }
+
+/// What the electrician wires is a part with a tag: a floor on the source's own water has its limit
+/// thermostat in the feed of its valve, as one behind a blending set has.
+#[test]
+fn every_floor_with_a_valve_has_its_limit_thermostat() {
+    for source in ["heat-pump kw=8 flow=40 return=35", "boiler kw=18"] {
+        let text = format!(
+            "cylinder litres=210 heated=\"indirect\"\n{source}\nzone \"ground floor\" kw=4 underfloor=5\n"
+        );
+        let system = complete(&read(&text).facts).system;
+        let limits = system.parts.iter().filter(|p| p.kind.key == "floor limit thermostat");
+        let settings: Vec<Option<f64>> = limits.map(|p| p.number("setting")).collect();
+        assert_eq!(settings, [Some(55.0)], "{source}");
+    }
+}
