@@ -15,6 +15,10 @@ use super::{Bead, Chain, End, Fall, Laid, Problem, Sitting};
 pub const BEND: f64 = 170.0;
 /// How much more than its length the rest of a way is taken to cost.
 const WEIGHT: f64 = 1.2;
+/// The same round the bodies, once that is known.
+const HURRY: f64 = 2.0;
+/// How many times the states where the cheapest way is wanted.
+const CAREFUL: usize = 4;
 /// What a chain leaves occupied, for others to keep clear of.
 #[derive(Clone, Copy, Debug)]
 pub struct Piece {
@@ -63,6 +67,15 @@ pub fn pieces(p: &Problem, chain: &Chain, laid: &Laid) -> Vec<Piece> {
     out
 }
 
+/// Length and bends of a chain as laid, mm.
+pub fn cost(laid: &Laid) -> f64 {
+    if laid.found {
+        BEND * laid.points.len().saturating_sub(2) as f64 + length(&laid.points)
+    } else {
+        0.0
+    }
+}
+
 pub struct Task<'a> {
     pub p: &'a Problem,
     pub grid: &'a Grid,
@@ -70,6 +83,8 @@ pub struct Task<'a> {
     pub search: &'a mut Search,
     /// Length alone, no neighbours.
     pub plain: bool,
+    /// The cheapest way, not only a good one.
+    pub care: bool,
     /// Which of the longer stubs to try first: another after each failure.
     pub variant: usize,
     /// What the other chains occupy, for small bodies on stubs.
@@ -102,16 +117,20 @@ impl Task<'_> {
             (Fall::Down, false) | (Fall::Up, true) => 1 << Dir::UP.0,
             (Fall::Down, true) | (Fall::Up, false) => 1 << Dir::DOWN.0,
         };
-        let rules =
-            Rules { bend: BEND, forbidden, run: chain.run, states: self.p.states, weight: WEIGHT };
+        let (states, weight, hurry) = if self.care {
+            (CAREFUL * self.p.states, 1.0, 1.0)
+        } else {
+            (self.p.states, WEIGHT, HURRY)
+        };
+        let rules = Rules { bend: BEND, forbidden, run: chain.run, states, weight, hurry };
         // Longer stubs, where the plain way would leave no straight length for the beads.
         let need: f64 = chain.beads.iter().map(|b| b.length + BETWEEN).sum();
         let tries: &[[f64; 2]] = &[[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.5], [1.0, 1.0]];
         let mut marks = Some(parent_marks);
-        let mut best: Option<Laid> = None;
+        let mut best: Option<(Laid, [(V, Dir); 2])> = None;
         for i in 0..tries.len() {
             let extra = &tries[if need > 0.0 { (i + self.variant) % tries.len() } else { i }];
-            if i > 0 && (need == 0.0 || best.is_some()) {
+            if i > 0 && (need == 0.0 || (best.is_some() && !self.care)) {
                 break;
             }
             let from = self.gates(c, a, laid, extra[0] * need, true);
@@ -153,25 +172,30 @@ impl Task<'_> {
             if !self.plain && windows(self.p, chain, &candidate).is_none() {
                 continue;
             }
-            best = Some(candidate);
-            // Seat the branch beads this chain starts or ends on.
-            for (end, gate) in [(a, s), (b, t)] {
-                if let End::Branch { chain: parent, bead } = &chain.ends[end] {
-                    let out = if end == a { gate.heading } else { gate.heading.opposite() };
-                    seat(&mut laid[*parent], *bead, gate.root, out);
-                }
+            if best.as_ref().is_none_or(|(b, _)| candidate.cost < b.cost - 1e-6) {
+                let roots = [s, t].map(|g| (g.root, g.heading));
+                best = Some((candidate, roots));
             }
         }
-        if best.is_none() && need > 0.0 {
-            best = self.by_run(c, (a, b), laid, &rules, need + chain.run);
-        }
-        match best {
-            Some(done) => {
-                laid[c] = done;
-                true
+        let Some((done, gates)) = best else {
+            let run = (need > 0.0)
+                .then(|| self.by_run(c, (a, b), laid, &rules, need + chain.run))
+                .flatten();
+            let found = run.is_some();
+            if let Some(run) = run {
+                laid[c] = run;
             }
-            None => false,
+            return found;
+        };
+        // Seat the branch beads this chain starts or ends on.
+        for (end, (root, heading)) in [a, b].into_iter().zip(gates) {
+            if let End::Branch { chain: parent, bead } = &chain.ends[end] {
+                let out = if end == a { heading } else { heading.opposite() };
+                seat(&mut laid[*parent], *bead, root, out);
+            }
         }
+        laid[c] = done;
+        true
     }
 
     /// Length and bends of the shortest way between a chain's ends as they now are, past solids
@@ -218,8 +242,9 @@ impl Task<'_> {
             Fall::Down => 1 << Dir::UP.0,
             Fall::Up => 1 << Dir::DOWN.0,
         };
+        let states = CAREFUL * self.p.states;
         let rules =
-            Rules { bend: BEND, forbidden, run: chain.run, states: self.p.states, weight: 1.0 };
+            Rules { bend: BEND, forbidden, run: chain.run, states, weight: 1.0, hurry: 1.0 };
         let gate = |list: &[Stub]| -> Vec<Gate> {
             list.iter()
                 .enumerate()

@@ -146,6 +146,7 @@ impl Task<'_> {
             run: chain.run,
             states: self.p.states / 4,
             weight: 1.0,
+            hurry: 1.5,
         };
         let prices = self.field.prices(self.grid, chain, self.plain);
         let Some(found) = self.search.run(self.grid, &prices, &rules, &sources, &targets) else {

@@ -7,7 +7,7 @@ use super::grid::Grid;
 use super::lay::{self, Piece, Task, pieces};
 use super::search::Search;
 use super::seats;
-use super::shape::{Block, V, manhattan};
+use super::shape::{Block, V};
 use super::{End, Laid, Problem};
 
 /// Price per mm of lying beside a chain of opposite warmth.
@@ -32,6 +32,8 @@ pub(super) struct State<'a> {
     /// Stubs of fixed ends, which never move.
     stubs: Vec<Vec<Piece>>,
     pub(super) nets: Vec<Vec<usize>>,
+    /// Looks for cheapest ways, not only good ones.
+    care: bool,
 }
 
 /// Lays every chain.
@@ -94,6 +96,7 @@ pub fn solve(p: &Problem) -> Answer {
 pub fn polish(p: &Problem, answer: Answer) -> Answer {
     let mut s = State::new(p);
     s.take(answer.laid);
+    s.care = true;
     for _ in 0..2 {
         let mut moved = false;
         for n in 0..s.nets.len() {
@@ -103,6 +106,7 @@ pub fn polish(p: &Problem, answer: Answer) -> Answer {
             break;
         }
     }
+    s.unwind();
     s.settle();
     s.field.clear();
     let least = (0..p.chains.len())
@@ -113,6 +117,7 @@ pub fn polish(p: &Problem, answer: Answer) -> Answer {
                 field: &mut s.field,
                 search: &mut s.search,
                 plain: true,
+                care: true,
                 taken: Vec::new(),
                 variant: 0,
             };
@@ -223,6 +228,7 @@ impl<'a> State<'a> {
             pieces: vec![Vec::new(); p.chains.len()],
             stubs: p.chains.iter().map(stubs).collect(),
             nets: nets(p),
+            care: false,
         }
     }
 
@@ -329,6 +335,7 @@ impl<'a> State<'a> {
                 field: &mut self.field,
                 search: &mut self.search,
                 plain: false,
+                care: self.care,
                 taken,
                 variant,
             };
@@ -478,24 +485,14 @@ impl<'a> State<'a> {
     fn improve(&mut self, n: usize) -> bool {
         let net = self.nets[n].clone();
         let before: Vec<Laid> = net.iter().map(|c| self.laid[*c].clone()).collect();
-        let cost = |laid: &[&Laid]| -> f64 {
-            laid.iter()
-                .filter(|l| l.found)
-                .map(|l| {
-                    lay::BEND * l.points.len().saturating_sub(2) as f64
-                        + l.points.windows(2).map(|w| manhattan(w[0], w[1])).sum::<f64>()
-                })
-                .sum()
-        };
         let bad_before = self.wrong(n);
-        let cost_before = cost(&before.iter().collect::<Vec<_>>());
+        let cost_before: f64 = before.iter().map(lay::cost).sum();
         let history = std::mem::take(&mut self.field.history);
         self.field.history = [0; 3].map(|_| vec![0.0; self.grid.nodes()]);
         self.lay_net(n, &|_| HARD, 0);
         self.field.history = history;
         let bad_after = self.wrong(n);
-        let after: Vec<&Laid> = net.iter().map(|c| &self.laid[*c]).collect();
-        let cost_after = cost(&after);
+        let cost_after: f64 = net.iter().map(|c| lay::cost(&self.laid[*c])).sum();
         let better =
             bad_after < bad_before || (bad_after == bad_before && cost_after < cost_before - 1e-6);
         if !better {

@@ -4,14 +4,17 @@
 
 use std::collections::VecDeque;
 
-use super::End;
 use super::field::HARD;
 use super::negotiate::State;
+use super::{End, Laid, lay};
 
 /// Chains of ejections in all, for each net, and nets in one.
 const CHAINS: usize = 48;
 const EACH: usize = 4;
 const LONG: usize = 12;
+/// Bends from which a line is thought to wind, and nets that are tried.
+const WINDING: usize = 5;
+const UNWOUND: usize = 10;
 /// What it costs to touch a net that may still be laid again.
 const SOFT: f32 = 1.0;
 /// Price of an edge where a line lay from which a branch found no way, mm.
@@ -36,6 +39,28 @@ impl State<'_> {
                 before = after;
             }
         }
+    }
+
+    /// The lines that wind most are laid again as if the others gave way; kept if all together come
+    /// out shorter.
+    pub(super) fn unwind(&mut self) {
+        let bends = |l: &Laid| l.points.len().saturating_sub(2);
+        let mut order: Vec<usize> = (0..self.nets.len()).collect();
+        let most = |n: &usize| self.nets[*n].iter().map(|c| bends(&self.laid[*c])).max();
+        order.retain(|n| most(n) >= Some(WINDING));
+        order.sort_by_key(|n| (std::cmp::Reverse(most(n)), *n));
+        for n in order.into_iter().take(UNWOUND) {
+            let kept = self.laid.clone();
+            let before = (self.bad(), self.cost());
+            self.eject(n, 0);
+            if (self.bad(), self.cost()) >= before {
+                self.take(kept);
+            }
+        }
+    }
+
+    fn cost(&self) -> f64 {
+        self.laid.iter().map(lay::cost).sum()
     }
 
     fn bad(&self) -> usize {

@@ -43,13 +43,13 @@ pub struct Rules {
     pub states: usize,
     /// Of what is left to go: 1 finds the cheapest way, more finds a good one sooner.
     pub weight: f64,
+    /// The same once the true length round the bodies is known.
+    pub hurry: f64,
 }
 
 /// States opened before it is asked whether the targets can be come to at all, and how far they are
 /// round the bodies.
 const DOUBT: usize = 5_000;
-/// What the rest of a way is taken to cost once that is known: times its true length.
-const HURRY: f32 = 2.0;
 
 /// What is known of a state: a node with a heading.
 #[derive(Clone, Copy, Default)]
@@ -86,12 +86,19 @@ struct Ahead {
     bend: f32,
     /// The true length from each node, where that is known.
     far: Vec<f32>,
+    hurry: f32,
 }
 
 impl Ahead {
-    fn new(grid: &Grid, goal: &Block, bend: f32, weight: f32) -> Ahead {
-        let mut out =
-            Ahead { away: Default::default(), heading: Default::default(), bend, far: Vec::new() };
+    fn new(grid: &Grid, goal: &Block, rules: &Rules) -> Ahead {
+        let weight = rules.weight as f32;
+        let mut out = Ahead {
+            away: Default::default(),
+            heading: Default::default(),
+            bend: rules.bend as f32,
+            far: Vec::new(),
+            hurry: rules.hurry as f32,
+        };
         for axis in 0..3 {
             for c in &grid.lines[axis] {
                 let (below, above) = (goal.lo[axis] - c, c - goal.hi[axis]);
@@ -113,7 +120,7 @@ impl Ahead {
             ahead |= u32::from(wanted == heading.0);
         }
         if let Some(far) = self.far.get(node) {
-            away = HURRY * far;
+            away = self.hurry * far;
         }
         away + self.bend * (axes - ahead.min(axes)) as f32
     }
@@ -131,7 +138,7 @@ impl Search {
     ) -> Option<Found> {
         let points: Vec<_> = targets.iter().map(|t| grid.point(t.node)).collect();
         let goal = Block::holding(&points)?;
-        let mut ahead = Ahead::new(grid, &goal, rules.bend as f32, rules.weight as f32);
+        let mut ahead = Ahead::new(grid, &goal, rules);
         let known = match targets {
             [only] => (prices.class(), only.node),
             _ => (prices.class(), usize::MAX),
