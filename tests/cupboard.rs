@@ -112,16 +112,17 @@ fn the_same_description_gives_the_same_cupboard() {
     assert_eq!(format!("{:?}", laid(text).1), format!("{:?}", laid(text).1));
 }
 
-/// Whatever cannot be routed, nothing may stand in anything else; and what has no heating is simple
-/// enough to be routed always. Thousands more: `cargo test --release --test cupboard -- --ignored
+/// Whatever cannot be routed, nothing may stand in anything else; and what has no heating, or stands
+/// in a cupboard with room for its valves beside the cylinder, is simple enough to be routed always.
+/// Thousands more: `cargo test --release --test cupboard -- --ignored
 /// --nocapture a_thousand`.
 #[test]
 fn generated_cupboards_hold_no_collision() {
-    for seed in [3, 4, 9, 14, 23, 43] {
+    for seed in [2, 3, 4, 8, 9, 14, 23, 43, 46] {
         let text = generate::text(seed);
         let (sys, plan) = laid(&text);
         assert_eq!(generate::collisions(&sys, &plan), Vec::<String>::new(), "cupboard {seed}");
-        if !text.contains("\nzone ") {
+        if !text.contains("\nzone ") || plan.room.w >= 1100.0 {
             let open: Vec<_> = plan.routes.iter().filter(|r| !r.routed).collect();
             assert!(
                 open.is_empty() && plan.faults.is_empty(),
