@@ -8,7 +8,7 @@ use super::lay::{self, Piece, Task, pieces};
 use super::search::Search;
 use super::seats;
 use super::shape::{Block, V};
-use super::{End, Laid, Problem};
+use super::{End, Laid, Problem, Sitting};
 
 /// Price per mm of lying beside a chain of opposite warmth.
 const WARMED: f32 = 1.2;
@@ -431,7 +431,9 @@ impl<'a> State<'a> {
     fn settle(&mut self) {
         let n = self.p.chains.len();
         for c in 0..n {
-            if self.laid[c].found && self.laid[c].beads.iter().any(Option::is_none) {
+            let own = &self.laid[c];
+            let seated = |s: &Sitting| seats::position(&own.points, s.at).is_some();
+            if own.found && !own.beads.iter().all(|s| s.as_ref().is_some_and(seated)) {
                 self.take_out(c);
             }
         }

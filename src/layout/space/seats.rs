@@ -210,7 +210,9 @@ pub fn seat_rest(p: &Problem, chain: &Chain, laid: &mut Laid, taken: &[Block]) {
             for i in 0..=steps {
                 let s = a + (z - a) * i as f64 / steps as f64;
                 let Some((at, dir)) = along(&laid.points, s) else { continue };
-                let at = at.map(f64::round);
+                // To a whole mm, along the line only.
+                let axis = dir.axis();
+                let at = [0, 1, 2].map(|i| if i == axis { at[i].round() } else { at[i] });
                 // A branch that nothing was found for still points somewhere.
                 let branch = if bead.branch {
                     let fits =
