@@ -1,6 +1,6 @@
 //! The engine by itself, in a bare room.
 
-use super::shape::{Block, Dir, V};
+use super::shape::{Block, Dir, V, length};
 use super::{Bead, Chain, End, Fall, Problem, solve};
 
 fn room() -> Problem {
@@ -72,4 +72,51 @@ fn a_branch_leaves_its_trunk_square_and_straight() {
     assert_eq!(seat.branch, Some(Dir::DOWN));
     assert_eq!(a.laid[1].points[0], seat.at);
     assert_eq!(a.laid[1].points.len(), 2);
+}
+
+/// Two ports that miss each other by less than two elbows take: the way goes far enough aside for
+/// its fittings.
+#[test]
+fn no_two_bends_are_nearer_than_their_fittings() {
+    let mut p = room();
+    let ends = [port([400.0, 300.0, 0.0], Dir::UP), port([420.0, 300.0, 1500.0], Dir::DOWN)];
+    p.chains = vec![chain(0, ends[0].clone(), ends[1].clone())];
+    let laid = &solve(&p).laid[0];
+    assert!(laid.found);
+    let inner = &laid.points[1..laid.points.len() - 1];
+    assert!(inner.len() >= 2);
+    for w in inner.windows(2) {
+        assert!(length(w) >= p.chains[0].run - 1e-6, "{:?}", laid.points);
+    }
+}
+
+/// From one half of the room to the other by a gap under the ceiling: with few states the true
+/// distance must lead the way.
+#[test]
+fn a_way_far_round_a_body_is_found() {
+    let mut p = room();
+    p.states = 20_000;
+    p.solids = vec![Block::new([450.0, 0.0, 0.0], [550.0, 700.0, 2150.0])];
+    p.boxes = p.solids.clone();
+    p.lines = [0, 1, 2].map(|a| (1..p.room.hi[a] as usize / 25).map(|i| 25.0 * i as f64).collect());
+    let ends = [port([100.0, 45.0, 0.0], Dir::UP), port([900.0, 45.0, 0.0], Dir::UP)];
+    p.chains = vec![chain(0, ends[0].clone(), ends[1].clone())];
+    let laid = &solve(&p).laid[0];
+    assert!(laid.found);
+    assert!(laid.points.iter().any(|q| q[2] > 2150.0));
+}
+
+/// Walled in on all sides: no way, and said so.
+#[test]
+fn a_port_walled_in_has_no_way() {
+    let mut p = room();
+    let wall = |lo: V, hi: V| Block::new(lo, hi);
+    p.solids = vec![
+        wall([700.0, 0.0, 0.0], [720.0, 700.0, 500.0]),
+        wall([700.0, 0.0, 500.0], [1000.0, 700.0, 520.0]),
+    ];
+    p.boxes = p.solids.clone();
+    let ends = [port([100.0, 45.0, 0.0], Dir::UP), port([900.0, 45.0, 0.0], Dir::UP)];
+    p.chains = vec![chain(0, ends[0].clone(), ends[1].clone())];
+    assert!(!solve(&p).laid[0].found);
 }
