@@ -271,16 +271,8 @@ impl Build {
         let (from, to) = (self.ix(from), self.ix(to));
         let is = |p: &Pipe| p.from.part == from && p.to.part == to;
         let pipe = PipeIx(self.system.pipes.iter().position(is).unwrap());
-        let route = Route {
-            pipe,
-            points: points.iter().map(|[x, y, z]| P3::new(*x, *y, *z)).collect(),
-            od: 22.0,
-            lagging: 0.0,
-            clips: Vec::new(),
-            before_cylinder: false,
-            exit: None,
-            routed: true,
-        };
+        let route =
+            Route::new(pipe, points.iter().map(|[x, y, z]| P3::new(*x, *y, *z)).collect(), 22.0);
         let plan = self.plan();
         plan.routes.push(route);
         plan.routes.last_mut().unwrap()

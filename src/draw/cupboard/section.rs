@@ -229,16 +229,7 @@ mod tests {
     use crate::model::PipeIx;
 
     fn route(points: &[(f64, f64, f64)]) -> Route {
-        Route {
-            pipe: PipeIx(0),
-            points: points.iter().map(|(x, y, z)| P3::new(*x, *y, *z)).collect(),
-            od: 22.0,
-            lagging: 0.0,
-            clips: Vec::new(),
-            before_cylinder: false,
-            exit: None,
-            routed: true,
-        }
+        Route::new(PipeIx(0), points.iter().map(|(x, y, z)| P3::new(*x, *y, *z)).collect(), 22.0)
     }
 
     /// A pipe that leaves the slab and comes back is two stretches, each ending in the plane.

@@ -52,6 +52,16 @@ pub struct Chain {
     pub net: usize,
 }
 
+impl Chain {
+    /// True where it starts or ends at a cylinder's relief valve.
+    pub fn relieves(&self, sys: &System) -> bool {
+        self.tips.iter().any(|tip| {
+            matches!(tip, Tip::Port(Owner::Part(p), _)
+                if sys.part(*p).kind.key == "temperature and pressure relief valve")
+        })
+    }
+}
+
 /// A unit's own connections as used: its port index → the pipe joined there.
 #[derive(Clone, Debug, Default)]
 pub struct Unions(pub BTreeMap<PipeIx, (UnitIx, usize)>);

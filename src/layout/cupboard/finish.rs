@@ -114,10 +114,6 @@ pub fn figures(answer: &Answer, plan: &mut CupboardPlan) {
 
 fn heights_chain(sys: &System, strung: &Strung, placed: &Placed, plan: &mut CupboardPlan) {
     let Some(mut c) = placed.heights else { return };
-    let relieves = |tip: &Tip| {
-        matches!(tip, Tip::Port(Owner::Part(p), _)
-            if sys.part(*p).kind.key == "temperature and pressure relief valve")
-    };
     let first_pipe = |r: &&Route| {
         let p = sys.pipe(r.pipe);
         p.service == Service::Discharge1
@@ -127,7 +123,7 @@ fn heights_chain(sys: &System, strung: &Strung, placed: &Placed, plan: &mut Cupb
     let first = strung
         .chains
         .iter()
-        .filter(|ch| ch.tips.iter().any(relieves))
+        .filter(|ch| ch.relieves(sys))
         .map(|ch| {
             let own = |r: &&Route| ch.pipes.iter().any(|(q, _)| *q == r.pipe);
             let lengths = plan.routes.iter().filter(own).filter(first_pipe).map(|r| {

@@ -3,7 +3,7 @@
 
 use crate::catalogue::Mount;
 use crate::layout::space::Dir;
-use crate::model::{PartIx, Service, Side, UnitIx};
+use crate::model::{PartIx, Side, UnitIx};
 
 use super::body::{self, Body, LocalPort, Pose, Stood, is_cylinder};
 use super::chains::{Role, Tip};
@@ -164,12 +164,7 @@ impl Trade<'_> {
 
     /// The wall by which the discharge leaves.
     fn exit(&self) -> Option<Side> {
-        self.strung.chains.iter().flat_map(|c| c.tips).find_map(|t| match t {
-            Tip::Tail(p) if self.sys.pipe(p).service == Service::Discharge2 => {
-                Some(tails::side(self.sys, p))
-            }
-            _ => None,
-        })
+        self.exit_pipe().map(|p| tails::side(self.sys, p))
     }
 
     pub(super) fn best_turn(&self, part: PartIx, x: f64, y: f64, base: f64) -> (f64, bool) {

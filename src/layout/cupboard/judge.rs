@@ -4,9 +4,8 @@
 use crate::layout::space::{Answer, Block, Chain, Laid, Problem, bead_block, length};
 use crate::model::{Service, System};
 
-use super::chains::{Strung, Tip};
+use super::chains::Strung;
 use super::heights::FIRST_PIPE;
-use super::plan::Owner;
 
 /// What a hand needs of the space kept for it, mm (common practice).
 const HAND: f64 = 60.0;
@@ -17,12 +16,8 @@ pub fn blemishes(sys: &System, strung: &Strung, p: &Problem, answer: &Answer) ->
     let mut n = 0;
     for (c, laid) in answer.laid.iter().enumerate().filter(|(_, l)| l.found) {
         let own = &strung.chains[c];
-        let relieves = own.tips.iter().any(|t| {
-            matches!(t, Tip::Port(Owner::Part(q), _)
-                if sys.part(*q).kind.key == "temperature and pressure relief valve")
-        });
         let first = own.pipes.iter().any(|(q, _)| sys.pipe(*q).service == Service::Discharge1);
-        n += usize::from(relieves && first && length(&laid.points) > FIRST_PIPE);
+        n += usize::from(own.relieves(sys) && first && length(&laid.points) > FIRST_PIPE);
         n += crowded(p, &p.chains[c], laid);
         let colder = |o: &usize| p.chains[*o].warmth > 0 && p.chains[c].warmth < 0;
         let hot = (0..p.chains.len()).filter(|o| colder(o) && answer.laid[*o].found);

@@ -5,7 +5,7 @@
 
 use crate::catalogue::Mount;
 use crate::layout::space::{Block, V};
-use crate::model::{PartIx, Place, Service, Side, System, UnitIx};
+use crate::model::{PartIx, PipeIx, Place, Service, Side, System, UnitIx};
 
 use super::body::{self, Body, Pose, Stood};
 use super::chains::{Role, Strung, Tip};
@@ -251,6 +251,14 @@ impl Trade<'_> {
         self.room.put(s, &|port| specs.stub(Tip::Port(owner, port)));
     }
 
+    /// The discharge where it leaves the room.
+    pub(super) fn exit_pipe(&self) -> Option<PipeIx> {
+        self.strung.chains.iter().flat_map(|c| c.tips).find_map(|t| match t {
+            Tip::Tail(p) if self.sys.pipe(p).service == Service::Discharge2 => Some(p),
+            _ => None,
+        })
+    }
+
     pub(super) fn discharge(&mut self) {
         let outlet = self
             .sys
@@ -281,10 +289,7 @@ impl Trade<'_> {
             c.pipes.iter().any(|(p, _)| self.sys.pipe(*p).service == Service::Discharge1)
                 && c.between.iter().any(|b| self.strung.roles[b.0] == Role::Tee)
         });
-        let exit_pipe = self.strung.chains.iter().flat_map(|c| c.tips).find_map(|t| match t {
-            Tip::Tail(p) if self.sys.pipe(p).service == Service::Discharge2 => Some(p),
-            _ => None,
-        });
+        let exit_pipe = self.exit_pipe();
         let side = exit_pipe.map_or(Side::Floor, |p| tails::side(self.sys, p));
         let floor = matches!(side, Side::Floor);
         let z = exit_pipe

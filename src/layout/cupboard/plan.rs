@@ -82,6 +82,22 @@ pub struct Route {
     pub routed: bool,
 }
 
+impl Route {
+    /// A bare routed pipe that stays in the room.
+    pub fn new(pipe: PipeIx, points: Vec<P3>, od: f64) -> Route {
+        Route {
+            pipe,
+            points,
+            od,
+            lagging: 0.0,
+            clips: Vec::new(),
+            before_cylinder: false,
+            exit: None,
+            routed: true,
+        }
+    }
+}
+
 #[derive(Clone, Debug)]
 pub struct Exit {
     pub side: Side,

@@ -296,16 +296,8 @@ pub fn draw(
 }
 
 fn route(pipe: PipeIx, points: Vec<V>, od: f64, lagging: f64, routed: bool) -> Route {
-    Route {
-        pipe,
-        points: points.into_iter().map(super::to_p3).collect(),
-        od,
-        lagging,
-        clips: Vec::new(),
-        before_cylinder: false,
-        exit: None,
-        routed,
-    }
+    let points = points.into_iter().map(super::to_p3).collect();
+    Route { lagging, routed, ..Route::new(pipe, points, od) }
 }
 
 /// Where a chain's end is, if that is fixed.

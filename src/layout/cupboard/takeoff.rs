@@ -253,16 +253,7 @@ mod tests {
     use super::*;
 
     fn route(points: &[[f64; 3]]) -> Route {
-        Route {
-            pipe: PipeIx(0),
-            points: points.iter().map(|p| P3::new(p[0], p[1], p[2])).collect(),
-            od: 22.0,
-            lagging: 0.0,
-            clips: Vec::new(),
-            before_cylinder: false,
-            exit: None,
-            routed: true,
-        }
+        Route::new(PipeIx(0), points.iter().map(|p| P3::new(p[0], p[1], p[2])).collect(), 22.0)
     }
 
     #[test]

@@ -1,11 +1,24 @@
 //! A sparse grid. In: exact coordinates (ends of chains) and preferred ones (planes, faces,
 //! pitches). Out: lines on each axis, nodes where they meet, and the edges that a block touches.
 
-use super::shape::{Block, V};
+use super::shape::{Block, Dir, V};
 
 #[derive(Clone, Debug)]
 pub struct Grid {
     pub lines: [Vec<f64>; 3],
+}
+
+/// An edge as it is gone along.
+#[derive(Clone, Copy, Debug)]
+pub struct Step {
+    /// The node it comes to, and its place on the lines.
+    pub next: usize,
+    pub there: [usize; 3],
+    /// Its lower node, by which its price is known, and that one's place.
+    pub lower: usize,
+    pub low: [usize; 3],
+    /// mm.
+    pub length: f64,
 }
 
 impl Grid {
@@ -57,6 +70,24 @@ impl Grid {
     pub fn point(&self, node: usize) -> V {
         let i = self.index(node);
         [self.lines[0][i[0]], self.lines[1][i[1]], self.lines[2][i[2]]]
+    }
+
+    /// The edge that leaves a node along a way; `None` where the lines end.
+    pub fn step(&self, node: usize, at: [usize; 3], way: Dir) -> Option<Step> {
+        let axis = way.axis();
+        let stride = self.strides()[axis];
+        let lines = &self.lines[axis];
+        let (mut there, mut low) = (at, at);
+        let (next, lower) = if way.sign() > 0.0 {
+            there[axis] += 1;
+            (node + stride, node)
+        } else {
+            there[axis] = at[axis].checked_sub(1)?;
+            low[axis] = there[axis];
+            (node - stride, node - stride)
+        };
+        let length = lines.get(low[axis] + 1)? - lines[low[axis]];
+        Some(Step { next, there, lower, low, length })
     }
 
     /// The node at a point whose coordinates are all lines.

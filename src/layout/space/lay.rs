@@ -138,18 +138,7 @@ impl Task<'_> {
             if let Some(marks) = marks.take() {
                 marks(self.field);
             }
-            let sources: Vec<Gate> = from
-                .iter()
-                .enumerate()
-                .filter(|(_, g)| forbidden >> g.heading.0 & 1 == 0)
-                .map(|(i, g)| Gate { node: g.node, heading: g.heading, cost: g.cost, tag: i })
-                .collect();
-            let targets: Vec<Gate> = to
-                .iter()
-                .enumerate()
-                .filter(|(_, g)| forbidden >> g.heading.0 & 1 == 0)
-                .map(|(i, g)| Gate { node: g.node, heading: g.heading, cost: g.cost, tag: i })
-                .collect();
+            let (sources, targets) = (open_gates(&from, forbidden), open_gates(&to, forbidden));
             let prices = self.field.prices(self.grid, chain, self.plain);
             let Some(found) = self.search.run(self.grid, &prices, &rules, &sources, &targets)
             else {
@@ -245,14 +234,7 @@ impl Task<'_> {
         let states = CAREFUL * self.p.states;
         let rules =
             Rules { bend: BEND, forbidden, run: chain.run, states, weight: 1.0, hurry: 1.0 };
-        let gate = |list: &[Stub]| -> Vec<Gate> {
-            list.iter()
-                .enumerate()
-                .filter(|(_, g)| forbidden >> g.heading.0 & 1 == 0)
-                .map(|(i, g)| Gate { node: g.node, heading: g.heading, cost: g.cost, tag: i })
-                .collect()
-        };
-        let (from, to) = (gate(&gates[0]), gate(&gates[1]));
+        let (from, to) = (open_gates(&gates[0], forbidden), open_gates(&gates[1], forbidden));
         let prices = self.field.prices(self.grid, chain, true);
         let Some(found) = self.search.run(self.grid, &prices, &rules, &from, &to) else {
             return real;
@@ -379,30 +361,13 @@ impl Task<'_> {
         prices: &impl Prices,
     ) -> Option<(usize, f64)> {
         let mut node = self.grid.find(root)?;
-        let axis = way.axis();
-        let stride = self.grid.strides()[axis];
-        let lines = &self.grid.lines[axis];
+        let mut at = self.grid.index(node);
         let (mut gone, mut cost) = (0.0, 0.0);
-        let at = self.grid.index(node);
-        let mut i = at[axis];
         while gone < reach - 1e-6 {
-            let (lower, next, step) = if way.sign() > 0.0 {
-                if i + 1 >= lines.len() {
-                    return None;
-                }
-                (node, node + stride, lines[i + 1] - lines[i])
-            } else {
-                if i == 0 {
-                    return None;
-                }
-                (node - stride, node - stride, lines[i] - lines[i - 1])
-            };
-            let mut low = at;
-            low[axis] = if way.sign() > 0.0 { i } else { i - 1 };
-            cost += f64::from(prices.edge(axis, lower, low, step as f32)?);
-            gone += step;
-            node = next;
-            i = if way.sign() > 0.0 { i + 1 } else { i - 1 };
+            let s = self.grid.step(node, at, way)?;
+            cost += f64::from(prices.edge(way.axis(), s.lower, s.low, s.length as f32)?);
+            gone += s.length;
+            (node, at) = (s.next, s.there);
         }
         (gone < reach + 160.0).then_some((node, cost))
     }
@@ -444,6 +409,16 @@ pub struct Stub {
     pub heading: Dir,
     pub cost: f64,
     pub root: V,
+}
+
+/// Stubs as the search takes them, but for those headed a way that is forbidden.
+pub fn open_gates(stubs: &[Stub], forbidden: u8) -> Vec<Gate> {
+    stubs
+        .iter()
+        .enumerate()
+        .filter(|(_, s)| forbidden >> s.heading.0 & 1 == 0)
+        .map(|(tag, s)| Gate { node: s.node, heading: s.heading, cost: s.cost, tag })
+        .collect()
 }
 
 pub fn seat(line: &mut Laid, bead: usize, at: V, branch: Dir) {

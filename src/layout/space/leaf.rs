@@ -1,7 +1,7 @@
 //! Small bodies at the end of a stub. In: the grid with the others' prices, the line they leave.
 //! Out: the stub, straight if there is room, else round corners to where the body has room.
 
-use super::lay::{Stub, Task, corners, seat, tidy};
+use super::lay::{Task, corners, open_gates, seat, tidy};
 use super::search::{Gate, Rules};
 use super::seats::{branch_fits, in_space, kept_free, windows};
 use super::shape::{Block, Dir, V, manhattan};
@@ -123,13 +123,7 @@ impl Task<'_> {
                 }
             }
         }
-        let gate = |(i, g): (usize, &Stub)| Gate {
-            node: g.node,
-            heading: g.heading,
-            cost: g.cost,
-            tag: i,
-        };
-        let sources: Vec<Gate> = from.iter().enumerate().map(gate).collect();
+        let sources = open_gates(&from, 0);
         let targets: Vec<Gate> = places
             .iter()
             .enumerate()

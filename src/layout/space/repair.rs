@@ -68,12 +68,13 @@ impl State<'_> {
     }
 
     fn eject(&mut self, first: usize, variant: usize) {
+        let net_of = self.net_of();
         let mut firm = vec![false; self.nets.len()];
         let mut queue = VecDeque::from([first]);
         let mut soft = SOFT * (1 + variant) as f32;
         for _ in 0..LONG {
             let Some(n) = queue.pop_front() else { return };
-            let of: Vec<bool> = self.net_of().into_iter().map(|o| firm[o]).collect();
+            let of: Vec<bool> = net_of.iter().map(|o| firm[*o]).collect();
             if !self.lay_net(n, &|o| if of[o] { HARD } else { soft }, variant) {
                 self.shun(n);
             }

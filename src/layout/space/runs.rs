@@ -1,7 +1,7 @@
 //! Lines with many beads. In: a chain whose cheapest ways leave too little straight. Out: a way by
 //! a straight that holds them all, along one of the preferred planes.
 
-use super::lay::{Stub, Task, corners, seat, tidy};
+use super::lay::{Task, corners, open_gates, seat, tidy};
 use super::search::{Gate, Rules};
 use super::seats::windows;
 use super::shape::{Block, Dir, V};
@@ -24,16 +24,8 @@ impl Task<'_> {
         let chain = &self.p.chains[c];
         let from = self.gates(c, a, laid, 0.0, true);
         let to = self.gates(c, b, laid, 0.0, false);
-        let open = |g: &Stub| rules.forbidden >> g.heading.0 & 1 == 0;
-        let gate = |(i, g): (usize, &Stub)| Gate {
-            node: g.node,
-            heading: g.heading,
-            cost: g.cost,
-            tag: i,
-        };
-        let sources: Vec<Gate> =
-            from.iter().enumerate().filter(|(_, g)| open(g)).map(gate).collect();
-        let targets: Vec<Gate> = to.iter().enumerate().filter(|(_, g)| open(g)).map(gate).collect();
+        let sources = open_gates(&from, rules.forbidden);
+        let targets = open_gates(&to, rules.forbidden);
         let points =
             |list: &[Gate]| -> Vec<V> { list.iter().map(|g| self.grid.point(g.node)).collect() };
         let (start, goal) =

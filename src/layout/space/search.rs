@@ -194,8 +194,6 @@ impl Search {
             self.open
                 .push(key(cost + ahead.estimate(s.node, grid.index(s.node), s.heading), state));
         }
-        let dims = grid.dims();
-        let strides = grid.strides();
         let mut best: Option<(f32, usize, usize)> = None;
         let mut opened = 0;
         while let Some(Reverse(top)) = self.open.pop() {
@@ -234,24 +232,15 @@ impl Search {
                 if way == heading.opposite() || rules.forbidden >> way.0 & 1 == 1 {
                     continue;
                 }
-                let axis = way.axis();
-                let up = way.sign() > 0.0;
-                let lines = &grid.lines[axis];
+                let (axis, lines) = (way.axis(), &grid.lines[way.axis()]);
                 // After a bend at once as far as the next fitting needs, or into the target.
                 let least = if way == heading { 0.0 } else { rules.run };
                 let (mut there, mut next) = (at, node);
                 let mut cost = g + if way == heading { 0.0 } else { bend };
                 let arrived = loop {
-                    if (up && there[axis] + 1 >= dims[axis]) || (!up && there[axis] == 0) {
-                        break false;
-                    }
-                    let mut low = there;
-                    low[axis] -= usize::from(!up);
-                    let before = next;
-                    next = if up { next + strides[axis] } else { next - strides[axis] };
-                    there[axis] = if up { there[axis] + 1 } else { there[axis] - 1 };
-                    let long = (lines[low[axis] + 1] - lines[low[axis]]) as f32;
-                    let Some(price) = prices.edge(axis, before.min(next), low, long) else {
+                    let Some(s) = grid.step(next, there, way) else { break false };
+                    (next, there) = (s.next, s.there);
+                    let Some(price) = prices.edge(axis, s.lower, s.low, s.length as f32) else {
                         break false;
                     };
                     cost += price;
@@ -301,7 +290,6 @@ impl Search {
         rules: &Rules,
         targets: &[Gate],
     ) -> bool {
-        let (dims, strides) = (grid.dims(), grid.strides());
         let stamp = self.stamp;
         let entered = |known: &[Known], node: usize, way: Dir| {
             known[node * 6 + usize::from(way.0)].stamp.wrapping_sub(stamp) < 2
@@ -318,8 +306,7 @@ impl Search {
             if rules.forbidden >> heading.0 & 1 == 1 {
                 continue;
             }
-            let (axis, up) = (heading.axis(), heading.sign() > 0.0);
-            let lines = &grid.lines[axis];
+            let (axis, lines) = (heading.axis(), &grid.lines[heading.axis()]);
             let (mut node, mut at, from) = (end, grid.index(end), grid.index(end)[axis]);
             loop {
                 if entered(&self.known, node, heading) {
@@ -337,18 +324,11 @@ impl Search {
                         }
                     }
                 }
-                if (up && at[axis] == 0) || (!up && at[axis] + 1 >= dims[axis]) {
+                let Some(s) = grid.step(node, at, heading.opposite()) else { break };
+                if prices.edge(axis, s.lower, s.low, s.length as f32).is_none() {
                     break;
                 }
-                let before = if up { node - strides[axis] } else { node + strides[axis] };
-                let mut low = at;
-                low[axis] -= usize::from(up);
-                let long = (lines[low[axis] + 1] - lines[low[axis]]) as f32;
-                if prices.edge(axis, node.min(before), low, long).is_none() {
-                    break;
-                }
-                node = before;
-                at = grid.index(node);
+                (node, at) = (s.next, s.there);
             }
         }
         true
@@ -357,7 +337,6 @@ impl Search {
 
 /// From every node the length to the nearest target round the bodies; infinite where shut off.
 fn distances(grid: &Grid, prices: &impl Prices, targets: &[Gate]) -> Vec<f32> {
-    let (dims, strides) = (grid.dims(), grid.strides());
     let mut far = vec![f32::INFINITY; grid.nodes()];
     let mut open = BinaryHeap::new();
     for t in targets {
@@ -371,21 +350,12 @@ fn distances(grid: &Grid, prices: &impl Prices, targets: &[Gate]) -> Vec<f32> {
             continue;
         }
         let at = grid.index(node);
-        for axis in 0..3 {
-            let lines = &grid.lines[axis];
-            let mut step = |next: usize, lower: usize, long: f64| {
-                let way = so_far + long as f32;
-                if way < far[next] && prices.open(axis, lower) {
-                    far[next] = way;
-                    open.push(key(way, next));
-                }
-            };
-            if at[axis] + 1 < dims[axis] {
-                step(node + strides[axis], node, lines[at[axis] + 1] - lines[at[axis]]);
-            }
-            if at[axis] > 0 {
-                let lower = node - strides[axis];
-                step(lower, lower, lines[at[axis]] - lines[at[axis] - 1]);
+        for way in Dir::ALL {
+            let Some(s) = grid.step(node, at, way) else { continue };
+            let length = so_far + s.length as f32;
+            if length < far[s.next] && prices.open(way.axis(), s.lower) {
+                far[s.next] = length;
+                open.push(key(length, s.next));
             }
         }
     }
