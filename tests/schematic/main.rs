@@ -6,6 +6,7 @@
 mod generate;
 #[path = "../golden/hard.rs"]
 mod hard;
+mod marks;
 mod steady;
 #[path = "../graphs/systems.rs"]
 mod systems;

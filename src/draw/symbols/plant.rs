@@ -51,8 +51,8 @@ pub fn draw(name: &str, kind: Kind, pad: &mut Pad) -> bool {
             pad.line(&line);
         }
         "match-mark" => {
-            // A flag with a point, as on an opened pipe.
-            pad.outline(&[(0.0, 2.5), (2.5, 0.0), (7.5, 0.0), (7.5, 5.0), (2.5, 5.0)]);
+            // A flag that points the way of the water.
+            pad.outline(&[(0.0, 0.0), (5.0, 0.0), (7.5, 2.5), (5.0, 5.0), (0.0, 5.0)]);
         }
         "dwelling" => {
             pad.rect(0.0, 0.0, pad.w, pad.h);

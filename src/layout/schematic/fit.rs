@@ -13,7 +13,7 @@ use super::place::{place, place_after};
 use super::plan::{Page, PlacedSymbol, SchematicPlan, Sheet};
 use super::pose::Pose;
 use super::route::{Routed, route_all};
-use super::views::{View, views};
+use super::views::{View, last_mark, pieces_as_before, split_until, views};
 use super::words;
 use crate::model::{P2, Rect, System};
 use crate::size::Sized;
@@ -77,22 +77,71 @@ struct Try {
 
 /// The schematic of a system.
 pub fn lay_out(sized: &Sized) -> SchematicPlan {
-    let pages = views(&sized.system).into_iter().map(|view| page(&view)).collect();
+    let views = views(&sized.system);
+    let mut mark = marks_of(&views);
+    let pages = views.iter().flat_map(|view| pages(view, &mut mark)).collect();
     SchematicPlan { pages }
 }
 
 /// The schematic of a system of which an earlier issue is known: what the edit does not concern
 /// stands where it stood, where there is room for that.
 pub fn lay_out_after(sized: &Sized, earlier: &SchematicPlan) -> SchematicPlan {
-    let pages = views(&sized.system)
-        .into_iter()
-        .map(|view| {
-            let old = earlier.pages.iter().find(|p| p.key == view.key);
-            old.and_then(|old| page_after(&view, &Before::of(old, &view.system)))
-                .unwrap_or_else(|| page(&view))
-        })
-        .collect();
-    SchematicPlan { pages }
+    let views = views(&sized.system);
+    let mut mark = marks_of(&views);
+    let mut out = Vec::new();
+    for view in &views {
+        let old: Vec<&Page> =
+            earlier.pages.iter().filter(|p| is_piece(&p.key, &view.key)).collect();
+        out.extend(beside(view, &old, mark).unwrap_or_else(|| pages(view, &mut mark)));
+        mark = out.iter().map(|p| last_mark(&p.system)).fold(mark, usize::max);
+    }
+    SchematicPlan { pages: out }
+}
+
+/// On the sheets of the earlier issue, each as little changed as can be.
+fn beside(view: &View, earlier: &[&Page], mark: usize) -> Option<Vec<Page>> {
+    let after = |view: &View, old: &Page| page_after(view, &Before::of(old, &view.system));
+    match earlier {
+        [] => None,
+        [old] => after(view, old).map(|page| vec![page]),
+        _ => {
+            let systems: Vec<_> = earlier.iter().map(|p| &p.system).collect();
+            let pieces = pieces_as_before(view, mark, &systems);
+            let page = |v: &View| {
+                let old = earlier.iter().find(|p| p.key == v.key);
+                old.and_then(|old| after(v, old)).or_else(|| on_some(v, &A2_AND_LESS))
+            };
+            pieces.iter().map(page).collect()
+        }
+    }
+}
+
+/// The sheet with this key shows the view, or a piece of it.
+fn is_piece(key: &str, view: &str) -> bool {
+    let rest = key.strip_prefix(view);
+    let number = |r: &str| r.strip_prefix('-').is_some_and(|n| n.parse::<usize>().is_ok());
+    rest.is_some_and(|r| r.is_empty() || number(r))
+}
+
+fn marks_of(views: &[View]) -> usize {
+    views.iter().map(|v| last_mark(&v.system)).max().unwrap_or(0)
+}
+
+/// On one sheet, or, where that had to be larger than A2, on several of A3.
+fn pages(view: &View, mark: &mut usize) -> Vec<Page> {
+    if let Some(page) = on_some(view, &A2_AND_LESS) {
+        return vec![page];
+    }
+    let parts = view.system.parts.len();
+    let fits = |v: &View| on_some(v, &A3_AND_LESS).is_some();
+    let pieces = if parts > MOST_SPLIT { None } else { split_until(view, *mark, &fits) };
+    let on_paper = |v: &View| on_some(v, &A2_AND_LESS).unwrap_or_else(|| page(v));
+    let pages: Vec<Page> = match pieces {
+        Some(pieces) => pieces.iter().map(on_paper).collect(),
+        None => vec![page(view)],
+    };
+    *mark = pages.iter().map(|p| last_mark(&p.system)).fold(*mark, usize::max);
+    pages
 }
 
 /// The page on which the fewest parts have moved, of several ways to fit in what is new.
@@ -132,19 +181,19 @@ const SMALL: [(Sheet, bool); 4] = [
     (Sheet::A4Upright, false),
     (Sheet::A4Across, false),
 ];
-const SHEETS: [(Sheet, bool); 5] = [
-    (Sheet::A3, true),
-    (Sheet::A3, false),
-    (Sheet::A2, true),
-    (Sheet::A1, true),
-    (Sheet::A0, true),
-];
+const A3_AND_LESS: [(Sheet, bool); 2] = [(Sheet::A3, true), (Sheet::A3, false)];
+const A2_AND_LESS: [(Sheet, bool); 3] = [A3_AND_LESS[0], A3_AND_LESS[1], (Sheet::A2, true)];
+const LARGER: [(Sheet, bool); 2] = [(Sheet::A1, true), (Sheet::A0, true)];
+
+/// With more parts than this, the sheets would be too many.
+const MOST_SPLIT: usize = 1200;
 
 /// A drawing goes on A4 where it is easily read there: at least these steps of spacing, and no
 /// words on a leader.
 const EASY: (usize, usize) = (5, 1);
 
-fn page(view: &View) -> Page {
+/// On the first of the small sheets, then of these, on which it can be read.
+fn on_some(view: &View, sheets: &[(Sheet, bool)]) -> Option<Page> {
     let net = Net::new(&view.system);
     let tight = bare(&net, 0, 0);
     // Either way up, and the values that nobody has proved beside it rather than on another sheet.
@@ -152,11 +201,18 @@ fn page(view: &View) -> Page {
         let pages = ways.iter().filter_map(|on| on_sheet(view, &net, *on, tight));
         let easy = |p: &Page| p.led == 0 && p.spacing.0 >= EASY.0 && p.spacing.1 >= EASY.1;
         let best = pages.filter(easy).max_by_key(|p| p.spacing.0.min(2 * p.spacing.1));
-        if let Some(page) = best {
-            return page;
+        if best.is_some() {
+            return best;
         }
     }
-    let found = SHEETS.iter().find_map(|on| on_sheet(view, &net, *on, tight));
+    sheets.iter().find_map(|on| on_sheet(view, &net, *on, tight))
+}
+
+/// On one sheet, whatever it takes.
+fn page(view: &View) -> Page {
+    let net = Net::new(&view.system);
+    let tight = bare(&net, 0, 0);
+    let found = LARGER.iter().find_map(|on| on_sheet(view, &net, *on, tight));
     found.unwrap_or_else(|| from_the_roll(view, &net))
 }
 

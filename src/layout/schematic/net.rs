@@ -94,6 +94,20 @@ impl<'a> Net<'a> {
             && self.system.part(part).kind.ports.len() == 4
     }
 
+    /// Where a pipe goes on on another sheet.
+    pub fn is_mark(&self, part: PartIx) -> bool {
+        self.key(part) == "match mark"
+    }
+
+    /// A mark from which water of one of these services comes, by the port from which it does.
+    pub fn comes_from(&self, part: PartIx, services: &[Service]) -> Option<PortRef> {
+        let port = *self.joined(part).first()?;
+        let port = PortRef { part, port };
+        let (pipe, _) = self.join(port)?;
+        let comes = self.system.pipe(pipe).from == port && services.contains(&self.service(pipe));
+        (comes && self.is_mark(part)).then_some(port)
+    }
+
     /// Exactly two ports joined, and water passes between them.
     pub fn in_line(&self, part: PartIx) -> bool {
         let ports = &self.system.part(part).kind.ports;

@@ -103,11 +103,13 @@ pub fn way_back(net: &Net, flow: PortRef) -> Option<PortRef> {
 }
 
 /// The last user on a flow line: the one that is reached straightest, rather a zone than a
-/// cylinder, and of those the farthest.
+/// cylinder, and of those the farthest; or the mark by which it goes on on another sheet.
 pub fn last_user(net: &Net, reach: &Reach) -> Option<PortRef> {
     reach
         .ends()
-        .filter(|(p, _)| way_back(net, *p).is_some() && !net.stretches(p.part))
+        .filter(|(p, _)| {
+            net.is_mark(p.part) || (way_back(net, *p).is_some() && !net.stretches(p.part))
+        })
         .max_by_key(|(p, cost)| {
             let branches = std::cmp::Reverse(*cost / 100);
             (branches, !net.is_store(p.part), *cost % 100, std::cmp::Reverse(*p))

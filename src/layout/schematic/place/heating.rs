@@ -7,42 +7,55 @@ impl Placer<'_> {
     /// The source, the flow line, the return line, the last user.
     pub(super) fn heating(&mut self) {
         let net = self.net;
-        let all: Vec<PortRef> = net
+        let heats = net
             .parts()
             .filter(|p| net.system.part(*p).kind.heats)
             .filter_map(|p| net.port_named(p, "flow"))
-            .filter(|p| net.join(*p).is_some_and(|(x, _)| net.is_primary(x)))
-            .collect();
+            .filter(|p| net.join(*p).is_some_and(|(x, _)| net.is_primary(x)));
+        // On a sheet of its own, the flow comes from a match mark.
+        let marks = net.parts().filter_map(|p| net.comes_from(p, &FLOW));
+        let all: Vec<PortRef> = heats.chain(marks).collect();
         let best = all
             .iter()
             .filter_map(|from| {
                 let found = reach(net, *from, &FLOW, &|_| true);
                 let user = last_user(net, &found)?;
                 let store = found.ends().any(|(p, _)| net.is_store(p.part));
-                Some((store, *from, user, found))
+                Some((!net.is_mark(from.part), store, *from, user, found))
             })
-            .max_by_key(|(store, from, ..)| (*store, std::cmp::Reverse(*from)));
-        let Some((_, from, user, found)) = best else { return };
+            .max_by_key(|(heats, store, from, ..)| (*heats, *store, std::cmp::Reverse(*from)));
+        let Some((heats, _, from, user, found)) = best else { return };
         let source = from.part;
         let mut flow = found.way(user);
-        flow.pop();
-        self.source = Some(source);
+        self.source = heats.then_some(source);
         self.taken.insert(source);
-        let back = way_back(net, user).and_then(|back| {
+        let goes_on = net.is_mark(user.part);
+        let returns = if goes_on {
+            net.parts().find_map(|p| net.comes_from(p, &RETURN))
+        } else {
+            flow.pop();
+            way_back(net, user)
+        };
+        let back = returns.and_then(|back| {
             let found = reach(net, back, &RETURN, &|_| true);
-            let home = net.port_named(source, "return")?;
-            let home = if found.arrives(home) {
-                home
-            } else {
-                found.ends().max_by_key(|(p, c)| (*c, *p)).map(|(p, _)| p)?
+            let home = net.port_named(source, "return").filter(|home| found.arrives(*home));
+            let farthest = || {
+                let ends = found.ends().max_by_key(|(p, c)| (net.is_mark(p.part), *c, *p));
+                ends.map(|(p, _)| p)
             };
-            Some(found.way(home))
+            Some(found.way(home.or_else(farthest)?))
         });
         let mut back: Vec<Stop> = back.unwrap_or_default();
+        if !heats {
+            flow.insert(0, Stop { part: source, enter: from.port, leave: None });
+        }
+        if let Some(mark) = returns.filter(|_| goes_on) {
+            back.insert(0, Stop { part: mark.part, enter: mark.port, leave: None });
+        }
         back.retain(|s| s.part != source);
         // What shuts or trims the last user hangs in its column.
         let mut tail: Vec<Stop> = Vec::new();
-        while let Some(last) = flow.last() {
+        while let Some(last) = flow.last().filter(|_| !goes_on) {
             let closes = net.system.part(last.part).kind.closes;
             let small = matches!(closes, Closes::ByMotor | Closes::ByHand | Closes::Check);
             if !small || !net.in_line(last.part) || tail.len() == 2 {
@@ -59,17 +72,55 @@ impl Placer<'_> {
             .iter()
             .filter_map(|i| Some((i.place, self.place_of(Name::Return, i.part?)?)))
             .collect();
+        let shared = [shared, self.marks_over_marks()].concat();
         // The source closes both lines on the left.
-        let start = self.cols.place();
-        for name in [Name::Flow, Name::Return] {
-            if let Some(line) = self.lines.get_mut(&name) {
-                line.items.insert(0, Item::corner(start));
+        if heats {
+            let start = self.cols.place();
+            for name in [Name::Flow, Name::Return] {
+                if let Some(line) = self.lines.get_mut(&name) {
+                    line.items.insert(0, Item::corner(start));
+                }
             }
+            let canvas = column(net, self.s, from, Edge::S, &BTreeSet::new());
+            let col = Column::new(self.net, start, canvas, Held::Both, self.s);
+            self.rungs.push((Name::Flow, Name::Return, col));
+        } else {
+            self.starts(Name::Flow, from, Edge::E);
         }
-        let canvas = column(net, self.s, from, Edge::S, &BTreeSet::new());
-        let col = Column::new(self.net, start, canvas, Held::Both, self.s);
-        self.rungs.push((Name::Flow, Name::Return, col));
-        // The last user closes them on the right.
+        if let Some(mark) = returns.filter(|_| goes_on) {
+            self.starts(Name::Return, mark, Edge::W);
+        }
+        if !goes_on {
+            self.last_user_of_heating(user, &tail);
+        }
+        self.sequence(Name::Flow);
+        self.sequence(Name::Return);
+        for (a, b) in shared {
+            self.cols.tie(a, b);
+        }
+        if self.store.is_none() {
+            self.outer();
+        }
+    }
+
+    /// Marks at the same end of both lines stand one over the other.
+    fn marks_over_marks(&self) -> Vec<(usize, usize)> {
+        let (Some(flow), Some(back)) = (self.lines.get(&Name::Flow), self.lines.get(&Name::Return))
+        else {
+            return Vec::new();
+        };
+        let is_mark = |i: &&Item| i.part.is_some_and(|p| self.net.is_mark(p));
+        let pair = |a: Option<&Item>, b: Option<&Item>| {
+            Some((a.filter(is_mark)?.place, b.filter(is_mark)?.place))
+        };
+        let first = pair(flow.items.first(), back.items.first());
+        let last = pair(flow.items.last(), back.items.last());
+        first.into_iter().chain(last).collect()
+    }
+
+    /// The last user closes flow and return on the right; `tail` hangs in its column.
+    fn last_user_of_heating(&mut self, user: PortRef, tail: &[Stop]) {
+        let net = self.net;
         let end = self.cols.place();
         if let Some(line) = self.lines.get_mut(&Name::Flow) {
             line.items.push(Item::corner(end));
@@ -95,14 +146,6 @@ impl Placer<'_> {
             if let Some(line) = self.lines.get_mut(&Name::Return) {
                 line.items.push(Item::corner(end));
             }
-        }
-        self.sequence(Name::Flow);
-        self.sequence(Name::Return);
-        for (a, b) in shared {
-            self.cols.tie(a, b);
-        }
-        if self.store.is_none() {
-            self.outer();
         }
     }
 

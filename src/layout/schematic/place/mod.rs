@@ -157,6 +157,24 @@ impl Placer<'_> {
         self.lines.insert(name, Line { y: 0.0, items });
     }
 
+    /// The part in which a line starts, its port towards the line, which runs to `run`.
+    fn starts(&mut self, name: Name, from: PortRef, run: Edge) {
+        let net = self.net;
+        let items = self.lines.get_mut(&name).map(|l| &mut l.items);
+        let Some(item) = items.and_then(|all| all.iter_mut().find(|i| i.part == Some(from.part)))
+        else {
+            return;
+        };
+        let faces =
+            |pose: &Pose| net.spot(from.part, *pose).port(from.port).is_some_and(|(_, e)| e == run);
+        let pose = net.poses(from.part).into_iter().find(faces).unwrap_or(Pose::UPRIGHT);
+        let spot = net.spot(from.part, pose).with_port_at(from.port, P2::new(0.0, 0.0));
+        let dx = snap(spot.at.w / 2.0) * run.step().0;
+        let spot = spot.moved(dx, 0.0);
+        (item.left, item.right) = (-spot.at.x, spot.at.right());
+        item.spot = Some(spot);
+    }
+
     fn place_of(&self, name: Name, part: PartIx) -> Option<usize> {
         self.lines.get(&name)?.items.iter().find(|i| i.part == Some(part)).map(|i| i.place)
     }

@@ -9,6 +9,27 @@ struct Floor {
     tee: Option<(PartIx, usize, usize)>,
 }
 
+/// Room for a match mark and its words on a flat's pipe, mm.
+const MARKED: f64 = 30.0;
+
+/// The far end of a pipe, past the match marks on it.
+fn past(net: &Net, from: PortRef) -> Option<PortRef> {
+    let (_, mut far) = net.join(from)?;
+    while net.is_mark(far.part) && net.joined(far.part).len() == 2 {
+        far = net.join(PortRef { part: far.part, port: 1 - far.port })?.1;
+    }
+    Some(far)
+}
+
+/// Pipe between a riser and a flat, or a flat and its discharge.
+fn reach_of_flat(net: &Net, least: f64) -> f64 {
+    if net.parts().any(|p| net.is_mark(p) && net.joined(p).len() == 2) {
+        least.max(MARKED)
+    } else {
+        least
+    }
+}
+
 /// `None` where the sheet shows no flats.
 pub fn place(net: &Net, s: Spacing) -> Option<Canvas> {
     let is_flat = |p: PartIx| net.key(p) == "flat";
@@ -17,7 +38,8 @@ pub fn place(net: &Net, s: Spacing) -> Option<Canvas> {
     }
     let main = net
         .parts()
-        .find(|p| net.system.part(*p).kind.symbol.name == "main" && !net.joined(*p).is_empty())?;
+        .find(|p| net.system.part(*p).kind.symbol.name == "main" && !net.joined(*p).is_empty())
+        .or_else(|| net.parts().find(|p| net.comes_from(*p, &COLD).is_some()))?;
     let mut canvas = Canvas::default();
     // Along the bottom: main, valves, one joint for each further riser.
     let mut x = 0.0;
@@ -27,13 +49,12 @@ pub fn place(net: &Net, s: Spacing) -> Option<Canvas> {
     let mut guard = net.parts().count() * 2 + 4;
     loop {
         guard = guard.checked_sub(1)?;
-        let Some((_, at)) = net.join(from) else { break };
+        let Some(at) = past(net, from) else { break };
         if canvas.has(at.part) {
             break;
         }
         let leads_to_flat = |port: usize| {
-            let far = net.join(PortRef { part: at.part, port });
-            far.is_some_and(|(_, f)| is_flat(f.part))
+            past(net, PortRef { part: at.part, port }).is_some_and(|f| is_flat(f.part))
         };
         let others: Vec<usize> =
             net.joined(at.part).into_iter().filter(|p| *p != at.port).collect();
@@ -54,7 +75,7 @@ pub fn place(net: &Net, s: Spacing) -> Option<Canvas> {
             let (w, h) = (joint.at.w, joint.at.h);
             canvas.put(at.part, joint.moved(x - w / 2.0, -h / 2.0));
             let start = PortRef { part: at.part, port: up };
-            if let Some((_, first)) = net.join(start) {
+            if let Some(first) = past(net, start) {
                 x = riser(net, s, &mut canvas, start, first, x);
             }
             from = PortRef { part: at.part, port: run };
@@ -71,6 +92,7 @@ pub fn place(net: &Net, s: Spacing) -> Option<Canvas> {
     }
     let _ = x;
     discharges(net, s, &mut canvas);
+    marks(net, &mut canvas);
     Some(canvas)
 }
 
@@ -97,13 +119,13 @@ fn riser(net: &Net, s: Spacing, canvas: &mut Canvas, from: PortRef, first: PortR
             net.joined(at.part).into_iter().filter(|p| *p != at.port).collect();
         // At the last joint both ways lead to a flat: the branch is the nearer.
         let flat = others.iter().rev().find_map(|p| {
-            let (_, far) = net.join(PortRef { part: at.part, port: *p })?;
+            let far = past(net, PortRef { part: at.part, port: *p })?;
             (net.key(far.part) == "flat").then_some((*p, far))
         });
         let Some((to_flat, flat)) = flat else { break };
         floors.push(Floor { flat, tee: Some((at.part, at.port, to_flat)) });
         let Some(on) = others.iter().find(|p| **p != to_flat) else { break };
-        let Some((_, next)) = net.join(PortRef { part: at.part, port: *on }) else { break };
+        let Some(next) = past(net, PortRef { part: at.part, port: *on }) else { break };
         at = next;
     }
     let _ = from;
@@ -121,13 +143,13 @@ fn riser(net: &Net, s: Spacing, canvas: &mut Canvas, from: PortRef, first: PortR
             canvas.put(tee, joint.moved(x - w / 2.0, y - h / 2.0));
         }
         let spot = net.spot(floor.flat.part, Pose::UPRIGHT);
-        let to = P2::new(snap(x + s.gap.max(13.75)), y);
+        let to = P2::new(snap(x + reach_of_flat(net, s.gap.max(13.75))), y);
         let spot = spot.with_port_at(floor.flat.port, to);
         right = right.max(spot.at.right());
         canvas.put(floor.flat.part, spot);
     }
     // Room for the discharge of each group of flats.
-    snap(right + 37.5 + s.gap)
+    snap(right + reach_of_flat(net, 12.5) + 25.0 + s.gap)
 }
 
 /// Common discharge pipes: joints level with their flats, in one vertical for each pipe.
@@ -142,13 +164,13 @@ fn discharges(net: &Net, s: Spacing, canvas: &mut Canvas) {
         let mut at = PortRef { part: end, port: net.joined(end)[0] };
         let mut chain: Vec<(PartIx, usize, usize, PartIx)> = Vec::new();
         let mut top: Option<PartIx> = None;
-        while let Some((_, far)) = net.join(at) {
+        while let Some(far) = past(net, at) {
             if net.key(far.part) == "flat" {
                 top = Some(far.part);
                 break;
             }
             let flat = net.joined(far.part).into_iter().find_map(|p| {
-                let (_, f) = net.join(PortRef { part: far.part, port: p })?;
+                let f = past(net, PortRef { part: far.part, port: p })?;
                 (p != far.port && canvas.has(f.part) && p == 2).then_some((p, f.part))
             });
             let Some((branch, flat)) = flat else { break };
@@ -171,14 +193,14 @@ fn discharges(net: &Net, s: Spacing, canvas: &mut Canvas) {
         };
         // Each further pipe of a stack runs a step further right.
         let n = used.entry((right * 4.0) as i64).or_insert(0);
-        let x = snap(right + s.gap.max(12.5) + 13.75 * *n as f64);
+        let x = snap(right + reach_of_flat(net, s.gap.max(12.5)) + 13.75 * *n as f64);
         *n += 1;
         for (tee, down, branch, flat) in &chain {
             let level = canvas
                 .spots
                 .get(flat)
                 .and_then(|f| {
-                    let (_, far) = net.join(PortRef { part: *tee, port: *branch })?;
+                    let far = past(net, PortRef { part: *tee, port: *branch })?;
                     f.port(far.port)
                 })
                 .map_or(0.0, |(p, _)| p.y);
@@ -197,5 +219,23 @@ fn discharges(net: &Net, s: Spacing, canvas: &mut Canvas) {
         // Outside at ground level, clear of the main below.
         let y = -snap(storey(s) + GROUND) + 12.5;
         canvas.put(end, spot.with_port_at(port, P2::new(x, y)));
+    }
+}
+
+/// Match marks on the pipes of a flat, beside its box.
+fn marks(net: &Net, canvas: &mut Canvas) {
+    const OFF: f64 = 5.0;
+    for mark in net.parts().filter(|p| net.is_mark(*p)) {
+        for port in net.joined(mark) {
+            let far = net.join(PortRef { part: mark, port }).map(|(_, far)| far);
+            let flat = far.and_then(|far| canvas.spots.get(&far.part)?.port(far.port));
+            let Some((p, edge)) = flat.filter(|_| far.is_some_and(|f| net.key(f.part) == "flat"))
+            else {
+                continue;
+            };
+            let to = P2::new(p.x + edge.step().0 * OFF, p.y);
+            // The water runs to the right on both sides.
+            canvas.put(mark, net.spot(mark, Pose::UPRIGHT).with_port_at(port, to));
+        }
     }
 }

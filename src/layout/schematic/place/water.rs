@@ -19,16 +19,8 @@ impl Placer<'_> {
         let is_main = |p: &PartIx| {
             net.system.part(*p).kind.symbol.name == "main" && !net.joined(*p).is_empty()
         };
-        // On a sheet of its own, a flat's cold water comes from a match mark.
-        let is_mark = |p: &PartIx| {
-            net.key(*p) == "match mark"
-                && net.joined(*p).first().is_some_and(|i| {
-                    let port = PortRef { part: *p, port: *i };
-                    net.join(port).is_some_and(|(pipe, _)| {
-                        COLD.contains(&net.service(pipe)) && net.system.pipe(pipe).from == port
-                    })
-                })
-        };
+        // On a sheet of its own, the cold water comes from a match mark.
+        let is_mark = |p: &PartIx| net.comes_from(*p, &COLD).is_some() && self.free(*p);
         let main = net.parts().find(is_main).or_else(|| net.parts().find(is_mark));
         let Some(main) = main else { return };
         let from = PortRef { part: main, port: net.joined(main)[0] };
@@ -45,18 +37,7 @@ impl Placer<'_> {
         stops.pop();
         stops.insert(0, Stop { part: main, enter: from.port, leave: None });
         self.line(Name::Cold, &stops, Edge::E);
-        // The main's only port leaves to the right.
-        if let Some(first) = self.lines.get_mut(&Name::Cold).and_then(|l| l.items.first_mut()) {
-            let faces = |pose: &Pose| {
-                net.spot(main, *pose).port(from.port).is_some_and(|(_, e)| e == Edge::E)
-            };
-            let pose = net.poses(main).into_iter().find(faces).unwrap_or(Pose::UPRIGHT);
-            let spot = net.spot(main, pose).with_port_at(from.port, P2::new(0.0, 0.0));
-            let dx = snap(spot.at.w / 2.0);
-            let spot = spot.moved(dx, 0.0);
-            (first.left, first.right) = (-spot.at.x, spot.at.right());
-            first.spot = Some(spot);
-        }
+        self.starts(Name::Cold, from, Edge::E);
         let end = match store {
             Some((s, place)) if to.part == s => place,
             _ => self.cols.place(),
@@ -68,25 +49,36 @@ impl Placer<'_> {
     }
 
     pub(super) fn hot(&mut self) {
-        let Some((store, place)) = self.store else { return };
         let net = self.net;
-        let Some(from) = net.port_named(store, "hot").filter(|p| net.join(*p).is_some()) else {
-            return;
+        let from = match self.store {
+            Some((store, _)) => net.port_named(store, "hot").filter(|p| net.join(*p).is_some()),
+            None => net.parts().find_map(|p| net.comes_from(p, &HOT)),
         };
+        let Some(from) = from else { return };
         let taken = self.taken.clone();
         let found = reach(net, from, &HOT, &|p| !taken.contains(&p));
         let Some(to) = straightest(net, &found) else { return };
         let mut stops = found.way(to);
         stops.pop();
+        if self.store.is_none() {
+            stops.insert(0, Stop { part: from.part, enter: from.port, leave: None });
+        }
         self.line(Name::Hot, &stops, Edge::E);
         let end = self.cols.place();
         if let Some(line) = self.lines.get_mut(&Name::Hot) {
-            line.items.insert(0, Item::corner(place));
+            if let Some((_, place)) = self.store {
+                line.items.insert(0, Item::corner(place));
+            }
             line.items.push(Item::corner(end));
+        }
+        if self.store.is_none() {
+            self.starts(Name::Hot, from, Edge::E);
         }
         self.sequence(Name::Hot);
         self.last_hot(to, end);
-        self.hot_return(store, place);
+        if let Some((store, place)) = self.store {
+            self.hot_return(store, place);
+        }
         self.hot_legs();
     }
 
