@@ -31,6 +31,7 @@ impl Paper {
     pub const A4_PORTRAIT: Paper = Paper { name: "A4", w: 210.0, h: 297.0 };
     pub const A4_LANDSCAPE: Paper = Paper { name: "A4", w: 297.0, h: 210.0 };
     pub const A3: Paper = Paper { name: "A3", w: 420.0, h: 297.0 };
+    pub const A3_PORTRAIT: Paper = Paper { name: "A3", w: 297.0, h: 420.0 };
     pub const A2: Paper = Paper { name: "A2", w: 594.0, h: 420.0 };
 }
 
@@ -215,8 +216,12 @@ impl Words {
 
     /// The box the letters cover, from cap line to descender.
     pub fn on_paper(&self) -> Rect {
-        use crate::lettering::{DESCENT, font_size, width};
-        let w = width(&self.text, self.height, self.weight);
+        self.of_width(crate::lettering::width(&self.text, self.height, self.weight))
+    }
+
+    /// The same for a text whose width is known: measuring is dear.
+    pub fn of_width(&self, w: f64) -> Rect {
+        use crate::lettering::{DESCENT, font_size};
         let below = font_size(self.height) * DESCENT;
         let back = match self.anchor {
             Anchor::Start => 0.0,

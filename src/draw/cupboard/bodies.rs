@@ -29,6 +29,9 @@ impl<'a> Thing<'a> {
     }
 }
 
+/// Radius of a cylinder's vessel within its lagging, seen from above, as a share of its width.
+pub const WALL: f64 = 0.42;
+
 /// The group of one body, with its mark and title.
 pub fn body(system: &System, solid: &Solid, view: &View) -> Item {
     let thing = Thing::of(system, solid);
@@ -115,7 +118,7 @@ fn inside(system: &System, thing: &Thing, solid: &Solid, view: &View, r: Rect) -
     match name {
         "cylinder" if view.projection != Projection::Plan => cylinder(system, solid, view, r),
         "cylinder" => {
-            let ring = Shape::circle(c, r.w.min(r.h) * 0.42, Some(thin()), None);
+            let ring = Shape::circle(c, r.w.min(r.h) * WALL, Some(thin()), None);
             vec![ring.into()]
         }
         "vessel" => {

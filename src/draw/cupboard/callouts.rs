@@ -1,23 +1,41 @@
 //! Labels of a scaled view. In: what wants a label, and what is in the way. Out: each label beside
-//! its thing where there is room, otherwise in a column beside the view with a leader to it.
-//! None is dropped.
+//! its thing, or a little off with a leader, or in a margin beside the view, whichever reads best
+//! for all of them together. None is dropped.
 
 use std::sync::LazyLock;
 
-use super::columns::{Column, in_columns};
+use super::choose::{Place, choose, passes};
+use super::margins::{Edge, Margin};
+use super::taken::Taken;
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Shape, Stroke, Words};
 use crate::draw::style::{FACE, letters, width};
-use crate::lettering::{Weight, width as text_width};
+use crate::lettering::{DESCENT, Weight, font_size, width as text_width};
 use crate::model::{P2, Rect};
 
 pub(super) const HEIGHT: f64 = letters::LABEL;
-/// Rows of a column.
+/// Rows of a margin.
 pub(super) const ROW: f64 = HEIGHT * 1.7;
 /// White kept round a label.
-const CLEAR: f64 = 0.7;
-/// What a pipe or a body under a leader weighs, and a label away in a column, in mm of leader.
+pub(super) const CLEAR: f64 = 0.7;
+/// What weighs on a label, in mm of leader: a pipe or a body under its leader, a leader at all, a
+/// place away in a margin and beyond other texts there, each mm by which its leader runs aslant.
 const CROSSED: f64 = 5.0;
-const AWAY: f64 = 12.0;
+const LED: f64 = 6.0;
+const AWAY: f64 = 8.0;
+const BEYOND: f64 = 14.0;
+const ASLANT: f64 = 0.3;
+/// A text that is longer than its margin is deep.
+const OUTSIDE: f64 = 500.0;
+/// What stands on a thing hidden behind its own body.
+const OVER: f64 = 4.0;
+/// A label beside a body that it could stand on.
+const BESIDE: f64 = 6.0;
+/// The second best point of a thing, the third and so on.
+const WORSE: f64 = 0.3;
+/// How many places off its thing and in the margins a label may choose from.
+const CHOICE: usize = 100;
+/// Places near a point that are tried for a leader.
+const NEAREST: usize = 36;
 
 /// Something that wants a label.
 #[derive(Clone, Debug)]
@@ -37,6 +55,8 @@ pub struct Request {
     pub upright: bool,
     /// How far the label may slide along the thing, either way.
     pub reach: f64,
+    /// What lies hidden behind its own body: its label may stand over it.
+    pub over: Vec<Rect>,
 }
 
 impl Request {
@@ -70,6 +90,8 @@ pub fn kept_clear(r: Rect) -> Vec<Rect> {
 pub struct Callouts {
     pub requests: Vec<Request>,
     pub obstacles: Vec<Rect>,
+    /// Round outlines in pieces: no label stands on them.
+    pub rings: Vec<Rect>,
     /// Links that run aslant.
     pub lines: Vec<(P2, P2)>,
 }
@@ -80,31 +102,21 @@ struct Candidate {
     upwards: bool,
 }
 
-/// What has been put down so far; lines aslant count as leaders.
-struct Placed {
-    labels: Vec<Rect>,
-    leaders: Vec<(P2, P2)>,
-}
-
-/// A label with a leader.
-struct Led {
-    request: Request,
-    words: Words,
-    end: P2,
-    /// Length of the leader and what it runs across, mm.
-    cost: f64,
-}
-
-impl Placed {
-    fn free(&self, b: &Rect) -> bool {
-        !self.labels.iter().any(|t| t.overlaps(b))
-            && !self.leaders.iter().any(|(p, q)| passes(*p, *q, b))
-    }
+/// The labels of a view, placed.
+#[derive(Default)]
+pub struct Placed {
+    pub items: Vec<Item>,
+    /// How far the labels stand off and what their leaders run across, in all, mm.
+    pub cost: f64,
+    pub count: usize,
+    /// How deep the texts reach from the view into the margins at its left and above it.
+    pub left: f64,
+    pub top: f64,
 }
 
 impl Callouts {
-    /// Places all labels. `view` is where they may stand; the columns take those that find no room.
-    pub fn place(mut self, view: Rect, columns: &[Column]) -> Vec<Item> {
+    /// Places all labels. `view` is where they may stand; the margins take those that find no room.
+    pub fn place(mut self, view: Rect, margins: &[Margin]) -> Placed {
         // Fixed order: what has a body of its own first, then from the top, from the left.
         self.requests.sort_by(|a, b| {
             b.inside
@@ -114,38 +126,35 @@ impl Callouts {
                 .then(a.anchor.x.total_cmp(&b.anchor.x))
                 .then(a.of.cmp(&b.of))
         });
-        let mut placed = Placed { labels: Vec::new(), leaders: std::mem::take(&mut self.lines) };
-        let mut items = Vec::new();
-        let mut later: Vec<Request> = Vec::new();
-        for request in std::mem::take(&mut self.requests) {
-            let beside = request.everywhere().find_map(|r| self.beside(&r, view, &placed));
-            match beside {
-                Some(words) => {
-                    placed.labels.push(words.on_paper());
-                    items.push(labelled(words, &request.of));
-                }
-                None => later.push(request),
+        let taken = Taken::new(view, &[&self.obstacles[..], &self.rings].concat());
+        let long = |r: &Request| text_width(&r.text, HEIGHT, Weight::Regular);
+        let deep = self.requests.iter().map(long).fold(0.0, f64::max).min(24.0);
+        let places: Vec<Vec<Place>> = self
+            .requests
+            .iter()
+            .map(|r| {
+                let mut all = self.by_it(r, view, &taken);
+                all.extend(few(self.nearby(r, &taken)));
+                all.extend(few(self.in_margins(r, view, margins, deep)));
+                all
+            })
+            .collect();
+        let chosen = choose(&places, &self.lines);
+        let mut placed = Placed { count: self.requests.len(), ..Placed::default() };
+        for ((request, places), k) in self.requests.iter().zip(&places).zip(chosen) {
+            let Some(place) = places.get(k) else { continue };
+            placed.cost += place.cost;
+            match place.edge {
+                Some(Edge::Left) => placed.left = placed.left.max(view.x - place.at.x),
+                Some(Edge::Top) => placed.top = placed.top.max(view.y - place.at.y),
+                _ => {}
             }
-        }
-        let mut outside: Vec<Request> = Vec::new();
-        for request in later {
-            let column = self.to_a_column(&request, view, columns, &placed);
-            let nearest = request
-                .everywhere()
-                .filter_map(|r| self.nearby(r, view, &placed))
-                .min_by(|a, b| a.cost.total_cmp(&b.cost));
-            match nearest {
-                Some(Led { request, words, end, cost }) if cost <= column.1 => {
-                    placed.labels.push(words.on_paper());
-                    placed.leaders.push((request.anchor, end));
-                    items.extend(leader(&request, &[request.anchor, end]));
-                    items.push(labelled(words, &request.of));
-                }
-                _ => outside.push(Request { anchor: column.0, ..request }),
+            if !place.leader.is_empty() {
+                placed.items.extend(leader(request, &place.leader));
             }
+            placed.items.push(labelled(place.words.clone(), &request.of));
         }
-        items.extend(in_columns(outside, view, columns));
-        items
+        placed
     }
 
     /// How many things a leader runs across, its own not counted.
@@ -154,142 +163,184 @@ impl Callouts {
         self.obstacles.iter().filter(foreign).filter(|o| passes(anchor, end, o)).count()
     }
 
-    /// A little farther off, with a short leader that crosses no label and few pipes.
-    fn nearby(&self, request: Request, view: Rect, placed: &Placed) -> Option<Led> {
+    /// On the thing or right beside it, without a leader.
+    fn by_it(&self, request: &Request, view: Rect, taken: &Taken) -> Vec<Place> {
         let w = text_width(&request.text, HEIGHT, Weight::Regular);
-        let anchor = request.anchor;
-        let mut best: Option<(Words, P2, f64)> = None;
-        for (dx, dy) in nearest_first() {
-            let enough = best.as_ref().map_or(f64::MAX, |b| b.2);
-            if dx.abs().max(dy.abs()) - w / 2.0 - CLEAR > enough {
-                continue;
+        let mut all = self.on_it(request, w);
+        // A body big enough to be written on is better written on: beside it may be another's place.
+        let face = if request.inside.is_some_and(has_a_face) { BESIDE } else { 0.0 };
+        for (k, r) in request.everywhere().enumerate() {
+            if k > 0 && r.inside.is_some() {
+                break;
             }
-            let at = P2::new(anchor.x + dx - w / 2.0, anchor.y + dy + HEIGHT / 2.0);
-            let words = Words::new(at, request.text.clone(), HEIGHT);
-            let b = words.on_paper().grown(CLEAR);
-            let within = b.x > view.x
-                && b.right() < view.right()
-                && b.y > view.y
-                && b.bottom() < view.bottom();
-            if !within || !placed.free(&b) || self.obstacles.iter().any(|o| o.overlaps(&b)) {
-                continue;
-            }
-            let end = P2::new(anchor.x.clamp(b.x, b.right()), anchor.y.clamp(b.y, b.bottom()));
-            let crosses = placed.labels.iter().any(|l| passes(anchor, end, l))
-                || placed.leaders.iter().any(|(p, q)| meet(anchor, end, *p, *q));
-            let length = (anchor.x - end.x).abs() + (anchor.y - end.y).abs();
-            let cost = length + CROSSED * self.crossed(anchor, end) as f64;
-            if !crosses && cost < enough {
-                best = Some((words, end, cost));
+            for c in candidates(&r) {
+                let mut words = Words::new(c.at, r.text.clone(), HEIGHT).anchor(c.anchor);
+                words.upwards = c.upwards;
+                let at = words.of_width(w);
+                let b = at.grown(CLEAR);
+                if !covers(&view, &b) || !taken.free(&b) {
+                    continue;
+                }
+                let middle = r.inside.map_or(r.anchor, |b| b.centre());
+                let (dx, dy) = (at.centre().x - middle.x, at.centre().y - middle.y);
+                let off = dx.abs().min(dy.abs());
+                let upwards = if c.upwards { 0.5 } else { 0.0 };
+                let cost = 1.0 + face + 0.1 * off + upwards + WORSE * k as f64;
+                all.push(Place { words, at, leader: Vec::new(), cost, edge: None });
             }
         }
-        best.map(|(words, end, cost)| Led { request, words, end, cost })
+        all
     }
 
-    /// From which of its points a thing's leader reaches its column best, and at what cost.
-    fn to_a_column(
+    /// On the face of its own body.
+    fn on_it(&self, request: &Request, w: f64) -> Vec<Place> {
+        let Some(inside) = request.inside else { return Vec::new() };
+        let mut all = Vec::new();
+        for (k, (middle, upwards)) in on_the_face(inside).enumerate() {
+            let at = if upwards {
+                P2::new(middle.x + HEIGHT / 2.0, middle.y)
+            } else {
+                P2::new(middle.x, middle.y + HEIGHT / 2.0)
+            };
+            let mut words = Words::new(at, request.text.clone(), HEIGHT).anchor(Anchor::Middle);
+            words.upwards = upwards;
+            let at = words.of_width(w);
+            let b = at.grown(CLEAR);
+            if !covers(&inside, &b) {
+                continue;
+            }
+            if self.rings.iter().any(|o| o.overlaps(&b)) {
+                continue;
+            }
+            let hit = |o: &&Rect| **o != inside && o.overlaps(&b) && !covers(o, &inside);
+            let hidden = |o: &&Rect| request.over.iter().any(|h| h == *o);
+            let (under, foreign): (Vec<&Rect>, Vec<&Rect>) =
+                self.obstacles.iter().filter(hit).partition(hidden);
+            if !foreign.is_empty() {
+                continue;
+            }
+            let cost = 0.05 * k as f64 + OVER * under.len() as f64;
+            all.push(Place { words, at, leader: Vec::new(), cost, edge: None });
+        }
+        all
+    }
+
+    /// A little farther off, with a short leader.
+    fn nearby(&self, request: &Request, taken: &Taken) -> Vec<Place> {
+        let w = text_width(&request.text, HEIGHT, Weight::Regular);
+        let mut all = Vec::new();
+        for (k, r) in request.everywhere().enumerate() {
+            let anchor = r.anchor;
+            let free = nearest_first().iter().filter_map(|(dx, dy)| {
+                let at = P2::new(anchor.x + dx - w / 2.0, anchor.y + dy + HEIGHT / 2.0);
+                let words = Words::new(at, String::new(), HEIGHT);
+                let at = words.of_width(w);
+                taken.free(&at.grown(CLEAR)).then_some((words, at))
+            });
+            for (mut words, at) in free.take(NEAREST) {
+                words.text.clone_from(&r.text);
+                let b = at.grown(CLEAR);
+                let end = P2::new(anchor.x.clamp(b.x, b.right()), anchor.y.clamp(b.y, b.bottom()));
+                let length = (anchor.x - end.x).abs() + (anchor.y - end.y).abs();
+                let crossed = CROSSED * self.crossed(anchor, end) as f64;
+                let cost = LED + length + crossed + WORSE * k as f64;
+                all.push(Place { words, at, leader: vec![anchor, end], cost, edge: None });
+            }
+        }
+        all
+    }
+
+    /// In a margin, with a leader that runs level or aslant in the view and straight beyond it.
+    fn in_margins(
         &self,
         request: &Request,
         view: Rect,
-        columns: &[Column],
-        placed: &Placed,
-    ) -> (P2, f64) {
-        let cost = |p: P2| {
-            let left = columns.iter().all(|c| c.at_left)
-                || columns.iter().any(|c| c.at_left) && p.x < view.centre().x;
-            let end = P2::new(if left { view.x } else { view.right() }, p.y);
-            let labels = placed.labels.iter().filter(|l| passes(p, end, l)).count();
-            let leaders = placed.leaders.iter().filter(|(a, b)| meet(p, end, *a, *b)).count();
-            let spoilt = 3 * (labels + leaders) + self.crossed(p, end);
-            (end.x - p.x).abs() + AWAY + CROSSED * spoilt as f64
-        };
-        request
-            .everywhere()
-            .map(|r| (r.anchor, cost(r.anchor)))
-            .min_by(|a, b| a.1.total_cmp(&b.1))
-            .unwrap_or((request.anchor, AWAY))
-    }
-
-    fn beside(&self, request: &Request, view: Rect, placed: &Placed) -> Option<Words> {
-        let words = |c: &Candidate| {
-            let mut w = Words::new(c.at, request.text.clone(), HEIGHT).anchor(c.anchor);
-            w.upwards = c.upwards;
-            w
-        };
-        if let Some(inside) = request.inside {
-            let own = |o: &&Rect| **o != inside;
-            let on_face = on_the_face(inside).map(|middle| {
-                let at = P2::new(middle.x, middle.y + HEIGHT / 2.0);
-                words(&Candidate { at, anchor: Anchor::Middle, upwards: false })
-            });
-            let free = on_face.into_iter().find(|w| {
-                let b = w.on_paper().grown(CLEAR);
-                let hit = |o: &Rect| o.overlaps(&b) && !covers(o, &inside);
-                covers(&inside, &b)
-                    && !self.obstacles.iter().filter(own).any(hit)
-                    && placed.free(&b)
-            });
-            if free.is_some() {
-                return free;
+        margins: &[Margin],
+        deep: f64,
+    ) -> Vec<Place> {
+        // The points nearest to a margin, so that few leaders are tried.
+        const POINTS: usize = 4;
+        let mut all = Vec::new();
+        for margin in margins {
+            let mut points: Vec<(usize, Request)> = request.everywhere().enumerate().collect();
+            let out = |r: &Request| match margin.edge {
+                Edge::Left => r.anchor.x,
+                Edge::Right => -r.anchor.x,
+                Edge::Top => r.anchor.y,
+            };
+            points.sort_by(|(_, a), (_, b)| out(a).total_cmp(&out(b)));
+            points.truncate(POINTS);
+            if margin.edge == Edge::Top && points_somewhere(&request.text) {
+                continue;
+            }
+            for row in margin.rows(&request.text, view, deep, 2) {
+                let out = if margin.holds(&row) { 0.0 } else { OUTSIDE };
+                for (k, r) in &points {
+                    let off = margin.off(r, &row);
+                    let (from, to) = (r.anchor, row.elbow);
+                    let length = (from.x - to.x).abs() + (from.y - to.y).abs();
+                    let cost = out
+                        + AWAY
+                        + length
+                        + BEYOND * row.rank as f64
+                        + ASLANT * off
+                        + WORSE * *k as f64;
+                    let at = row.at;
+                    let leader = vec![from, to, row.end];
+                    let words = row.words.clone();
+                    all.push(Place { words, at, leader, cost, edge: Some(margin.edge) });
+                }
             }
         }
-        candidates(request).iter().map(words).find(|w| {
-            let b = w.on_paper().grown(CLEAR);
-            covers(&view, &b) && !self.obstacles.iter().any(|o| o.overlaps(&b)) && placed.free(&b)
-        })
+        // Only for the likely ones is it counted what they cross.
+        all.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+        all.truncate(4 * CHOICE);
+        for place in &mut all {
+            place.cost += CROSSED * self.crossed(place.leader[0], place.leader[1]) as f64;
+        }
+        all
     }
 }
 
-/// Places for a body's own tag: its middle, and on a wide face places above and below it.
-fn on_the_face(r: Rect) -> impl Iterator<Item = P2> {
+/// The cheapest.
+fn few(mut places: Vec<Place>) -> Vec<Place> {
+    places.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    places.truncate(CHOICE);
+    places
+}
+
+/// Places for a body's own tag: its middle, and on a wide face places above and below it; in a slim
+/// one it reads upwards.
+fn on_the_face(r: Rect) -> impl Iterator<Item = (P2, bool)> {
     let c = r.centre();
     let wide = has_a_face(r);
     let steps = if wide { (r.h / 2.0 / ROW) as i32 } else { 0 };
     let across = if wide { [0.0, -0.25, 0.25] } else { [0.0; 3] };
-    (0..=steps)
+    let level = (0..=steps)
         .flat_map(|i| [-i, i])
-        .flat_map(move |i| across.map(|a| P2::new(c.x + a * r.w, c.y + f64::from(i) * ROW)))
+        .flat_map(move |i| across.map(|a| P2::new(c.x + a * r.w, c.y + f64::from(i) * ROW)));
+    let slim = if !wide && r.h > r.w { vec![c] } else { Vec::new() };
+    level.map(|p| (p, false)).chain(slim.into_iter().map(|p| (p, true)))
 }
 
 /// Offsets on a grid round a point, the nearest first; a label is wide, so up and down first.
 fn nearest_first() -> &'static [(f64, f64)] {
     static OFFSETS: LazyLock<Vec<(f64, f64)>> = LazyLock::new(|| {
         const REACH: i32 = 24;
+        const FINE: i32 = 6;
         let mut all: Vec<(i32, i32)> =
             (-REACH..=REACH).flat_map(|i| (-REACH..=REACH).map(move |j| (i, j))).collect();
+        // Far off, coarser: the choice should not all lie in one place.
+        let coarse = |i: i32, j: i32| i % 3 == 0 && j % 3 == 0;
+        all.retain(|(i, j)| i.abs().max(j.abs()) <= FINE || coarse(*i, *j));
         all.sort_by_key(|(i, j)| (i * i + 2 * j * j, *j, *i));
         all.into_iter().map(|(i, j)| (f64::from(i) * 2.0, f64::from(j) * 1.5)).collect()
     });
     &OFFSETS
 }
 
-/// True where the segment enters the box.
-fn passes(p: P2, q: P2, b: &Rect) -> bool {
-    // Liang and Barsky: clip the segment against the four edges.
-    let (dx, dy) = (q.x - p.x, q.y - p.y);
-    let (mut from, mut to) = (0.0_f64, 1.0_f64);
-    for (d, near, far) in [(dx, b.x - p.x, b.right() - p.x), (dy, b.y - p.y, b.bottom() - p.y)] {
-        if d.abs() < 1e-12 {
-            if near > 0.0 || far < 0.0 {
-                return false;
-            }
-            continue;
-        }
-        let (a, c) = (near / d, far / d);
-        from = from.max(a.min(c));
-        to = to.min(a.max(c));
-    }
-    from < to
-}
-
-/// True where two segments cross.
-pub(super) fn meet(a: P2, b: P2, c: P2, d: P2) -> bool {
-    let turn = |p: P2, q: P2, r: P2| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
-    turn(a, b, c) * turn(a, b, d) < 0.0 && turn(c, d, a) * turn(c, d, b) < 0.0
-}
-
 /// The leader's line and its dot.
-pub(super) fn leader(request: &Request, points: &[P2]) -> [Item; 2] {
+fn leader(request: &Request, points: &[P2]) -> [Item; 2] {
     let of = || Mark::Of(request.of.clone());
     let line = Shape::line(points, Stroke::solid(width::THIN, Ink::BLACK)).mark(of());
     let dot = Shape::circle(request.anchor, 0.5, None, Some(Ink::BLACK)).mark(of());
@@ -304,31 +355,41 @@ fn covers(outer: &Rect, inner: &Rect) -> bool {
         && outer.bottom() >= inner.bottom()
 }
 
+/// True where a text holds an arrow: turned, it would point elsewhere.
+fn points_somewhere(text: &str) -> bool {
+    text.contains(['→', '←', '↑', '↓'])
+}
+
+/// Beside a thing, or beside the whole of a body.
 fn candidates(r: &Request) -> Vec<Candidate> {
-    let off = r.half + 1.2;
-    let (x, y) = (r.anchor.x, r.anchor.y);
+    let below = font_size(HEIGHT) * DESCENT;
+    let (x, y) = r.inside.map_or((r.anchor.x, r.anchor.y), |b| (b.centre().x, b.centre().y));
+    let (across, up) = r.inside.map_or((r.half, r.half), |b| (b.w / 2.0, b.h / 2.0));
+    let gap = CLEAR + 0.3;
+    let (right, left) = (x + across + gap, x - across - gap);
+    let (over, under) = (y - up - gap - below, y + up + gap + HEIGHT);
     let c = |x, y, anchor, upwards| Candidate { at: P2::new(x, y), anchor, upwards };
     let mut all = Vec::new();
     const SLIDES: [f64; 7] = [0.0, 4.0, -4.0, 8.0, -8.0, 14.0, -14.0];
+    let body = r.inside.is_some();
     for slide in SLIDES.into_iter().filter(|s| s.abs() <= r.reach) {
-        if r.upright {
-            all.push(c(x + off, y + HEIGHT / 2.0 + slide, Anchor::Start, false));
-            all.push(c(x - off, y + HEIGHT / 2.0 + slide, Anchor::End, false));
-            all.push(c(x + off + HEIGHT, y + slide, Anchor::Middle, true));
-            all.push(c(x - off, y + slide, Anchor::Middle, true));
-        } else {
-            all.push(c(x + slide, y - off, Anchor::Middle, false));
-            all.push(c(x + slide, y + off + HEIGHT, Anchor::Middle, false));
+        if r.upright || body {
+            all.push(c(right, y + HEIGHT / 2.0 + slide, Anchor::Start, false));
+            all.push(c(left, y + HEIGHT / 2.0 + slide, Anchor::End, false));
         }
-    }
-    if r.inside.is_some() {
-        all.push(c(x + off, y + HEIGHT / 2.0, Anchor::Start, false));
-        all.push(c(x - off, y + HEIGHT / 2.0, Anchor::End, false));
+        if r.upright && !points_somewhere(&r.text) {
+            all.push(c(right + HEIGHT, y + slide, Anchor::Middle, true));
+            all.push(c(left - below, y + slide, Anchor::Middle, true));
+        }
+        if !r.upright || body {
+            all.push(c(x + slide, over, Anchor::Middle, false));
+            all.push(c(x + slide, under, Anchor::Middle, false));
+        }
     }
     all
 }
 
-pub(super) fn labelled(mut words: Words, of: &str) -> Item {
+fn labelled(mut words: Words, of: &str) -> Item {
     words.mark = Mark::Label { of: of.to_owned(), on_paper: words.on_paper() };
     words.halo = true;
     words.into()

@@ -46,13 +46,19 @@ pub fn spread(wanted: &[f64], pitch: f64) -> Vec<f64> {
     shifts.enumerate().map(|(i, at)| at + i as f64 * pitch).collect()
 }
 
-/// Heights up the left of a view: `edge` is the view's left edge on paper, `origin` the datum's y.
-/// Returns the items and the width they take.
-pub fn up_the_left(edge: f64, origin: f64, axis: char, features: Vec<Feature>) -> (Vec<Item>, f64) {
+/// Heights up the left of a view: `edge` is the view's left edge on paper, `off` what stands between
+/// it and the line, `origin` the datum's y. Returns the items and the width they take.
+pub fn up_the_left(
+    edge: f64,
+    off: f64,
+    origin: f64,
+    axis: char,
+    features: Vec<Feature>,
+) -> (Vec<Item>, f64) {
     let mut features = tidy(features);
     // From the foot of the sheet up, whichever way the axis runs.
     features.sort_by(|a, b| b.paper.total_cmp(&a.paper));
-    let line = edge - STAND_OFF;
+    let line = edge - off - STAND_OFF;
     let figures: Vec<String> = features.iter().map(|f| format!("{:.0}", f.real.round())).collect();
     let widest =
         figures.iter().map(|f| text_width(f, letters::SMALL, Weight::Regular)).fold(0.0, f64::max);
@@ -88,7 +94,7 @@ pub fn up_the_left(edge: f64, origin: f64, axis: char, features: Vec<Feature>) -
             ],
         ));
     }
-    (items, STAND_OFF + TO_FIGURE + widest)
+    (items, off + STAND_OFF + TO_FIGURE + widest)
 }
 
 /// Figures that crowd at the datum spread away from it, not past it: its name stands there. Places

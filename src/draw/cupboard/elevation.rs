@@ -1,36 +1,30 @@
 //! The elevation, the plan, and sections that look at a side wall which has something to show. In: the
 //! sized system, the cupboard plan, the title data. Out: undressed sheets.
 
+use super::arrange::{Free, Way, foot_of, ways};
 use super::bodies::{body, silhouette};
 use super::dimension::{Feature, along_the_bottom, up_the_left};
-use super::labels::{LABELS, labels};
-use super::lists::{key, scale_bar, tables};
+use super::labels::{Beside, LABELS, Labelled, TOP, beyond, labels, margins};
+use super::lists::{KEY, STEP, heights, key, tables, tails, unseen};
 use super::pipework::{LABELLED, Layer, Run, centre_line, layers};
 use super::room::{accesses, door_plan, room};
 use super::section::{MARK, Section, ghost_line, marks, outlined, sections, seen};
-use super::view::{Projection, View, along, choose_scale, readable};
+use super::view::{Projection, View, along};
 use super::walls::on_the_wall;
-use crate::draw::frame::{TitleData, drawing_space, title_block};
-use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
+use crate::draw::frame::{TitleData, capital, drawing_space, title_block};
+use crate::draw::scene::{Anchor, Ink, Item, Mark, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
 use crate::layout::cupboard::plan::{CupboardPlan, Form, Solid};
-use crate::model::{Box3, P2, P3, Rect, Side, System};
+use crate::model::{P2, P3, Rect, Side, System};
 use crate::size::Sized;
 
-/// Room beside a view for one row of dimensions, and above it for its heading.
-const DIMENSIONS: f64 = 24.0;
-const HEADING: f64 = 8.5;
-/// The smallest scale, as 1 to so much, at which pipes side by side can be told apart.
-const READABLE: u32 = 10;
-/// Width of the tables.
-const TABLE: f64 = 98.0;
-/// Width of the lists beside a view.
-const LISTS: f64 = 125.0;
-
-/// Room below a view: a row of dimensions, and below the plan the marks of the sections.
-fn foot_of(projection: Projection) -> f64 {
-    if projection == Projection::Plan { 22.0 } else { 18.0 }
-}
+/// Width of the tables, and of that of a wall.
+const TABLE: f64 = 88.0;
+const WALL_TABLE: f64 = 108.0;
+/// What a table weighs that another sheet has to give, mm of leader for each label.
+const LEFT_OUT: f64 = 4.0;
+/// Lines that nobody can tell apart.
+const WITHOUT_KEY: f64 = 50.0;
 
 /// One drawing of the room.
 struct Wanted {
@@ -62,137 +56,161 @@ pub fn sheets(sized: &Sized, plan: &CupboardPlan, data: &TitleData) -> Vec<Sheet
         heading: format!("SECTION {}", section.name()),
         section: Some(*section),
     }));
-    wanted.into_iter().map(|w| sheet(sized, plan, data, w, &cuts)).collect()
+    wanted.iter().map(|w| sheet(sized, plan, data, w, &cuts)).collect()
 }
 
+/// The sheet on the paper and at the scale at which it reads best.
 fn sheet(
     sized: &Sized,
     plan: &CupboardPlan,
     data: &TitleData,
-    wanted: Wanted,
+    wanted: &Wanted,
     cuts: &[Section],
 ) -> Sheet {
-    let projection = wanted.projection;
-    let flat = projection == Projection::Plan;
-    let real = projection.extent(&plan.room);
-    let (paper, scale) = paper_and_scale(projection, &plan.room, data);
-    let space = drawing_space(paper);
-    let block = title_block(paper, data);
-    // In the middle of what the title block leaves at its left, or above it.
-    let (w, h) = (real.0 / f64::from(scale), real.1 / f64::from(scale));
-    let spare = block.x - space.x - DIMENSIONS - w - LABELS;
-    let lower =
-        if spare >= 0.0 && !flat { space.h - foot_of(projection) - HEADING - h } else { 0.0 };
-    let at = P2::new(
-        space.x + DIMENSIONS + (spare / 2.0).max(0.0),
-        space.y + HEADING + (lower / 2.0).max(0.0),
-    );
-    let mut view = View::new(projection, f64::from(scale), plan.room, at);
+    let ways = ways(wanted.projection, &plan.room, data);
+    let made = ways.iter().map(|way| composed(sized, plan, data, wanted, cuts, way));
+    let best = made.min_by(|a, b| a.1.total_cmp(&b.1));
+    best.expect("there is always a way").0
+}
+
+/// The sheet on one paper at one scale, and what it costs its reader.
+fn composed(
+    sized: &Sized,
+    plan: &CupboardPlan,
+    data: &TitleData,
+    wanted: &Wanted,
+    cuts: &[Section],
+    way: &Way,
+) -> (Sheet, f64) {
+    let system = &sized.system;
+    let flat = wanted.projection == Projection::Plan;
+    let space = drawing_space(way.paper);
+    let block = title_block(way.paper, data);
+    let mut view = View::new(wanted.projection, f64::from(way.scale), plan.room, way.at);
     view.section = wanted.section;
-    let cut_down = wanted.section.map(|s| seen(&sized.system, plan, &s));
+    let cut_down = wanted.section.map(|s| seen(system, plan, &s));
     let shown = cut_down.as_ref().unwrap_or(plan);
     let o = view.outline();
     let meets = o.right() + LABELS > block.x && o.bottom() > block.y;
-    let labels_to = if meets { block.y - 3.0 } else { o.bottom() };
-    let outlined = wanted.section.and_then(|s| outlined(&sized.system, plan, &s));
-    let foot = view.outline().bottom() + foot_of(projection);
-    let heading = format!("{}, {}", wanted.heading, projection.words());
-    let marks = if flat { marks(&view, cuts) } else { Vec::new() };
-    let mut words = Words::new(P2::new(at.x, at.y - 4.0), heading, letters::HEADING).bold();
+    let foot = if meets { block.y - 3.0 } else { o.bottom() };
+    let outlined = wanted.section.and_then(|s| outlined(system, plan, &s));
+    let cut_at: Vec<f64> =
+        cuts.iter().filter(|_| flat).map(|s| view.point(P3::new(s.at, 0.0, 0.0)).x).collect();
+    let marks_at: Vec<Rect> =
+        cut_at.iter().map(|x| Rect::new(x - MARK, o.y - TOP, 2.0 * MARK, TOP)).collect();
+    let right = LABELS.min(space.right() - 1.0 - o.right());
+    let beside = Beside { foot, right, left: way.left, marks: marks_at };
+    let drawn = draw(sized, shown, &view, outlined, &beside);
+    let heading = format!("{}, {}", wanted.heading, wanted.projection.words());
+    let over = if drawn.top > 0.0 { drawn.top + 2.5 } else { 4.0 };
+    let mut words = Words::new(P2::new(o.x, o.y - over), heading, letters::HEADING).bold();
     // Beside the marks of a section, not over them.
-    for mark in cuts.iter().filter(|_| flat).map(|s| view.point(P3::new(s.at, 0.0, 0.0)).x) {
+    for mark in &cut_at {
         let b = words.on_paper();
-        if mark + MARK > b.x && mark - MARK < b.right() {
+        if mark + MARK > b.x && mark - MARK < b.right() && b.bottom() > o.y - MARK {
             words.at.x = mark + MARK;
         }
     }
     let mut items: Vec<Item> = vec![words.into()];
-    items.extend(draw(sized, shown, &view, outlined, labels_to));
-    items.extend(marks);
-    // Lists stand at the right of the view, or below it where the view is wide and low.
-    let right = (view.outline().right() + LABELS + 34.0).max(block.x);
-    let lists = if right + LISTS <= space.right() {
-        P2::new(right, space.y + HEADING)
-    } else {
-        P2::new(view.at.x, foot + 10.0)
-    };
-    items.extend(scale_bar(P2::new(lists.x, lists.y), f64::from(scale)));
-    let lowest = if lists.x >= block.x { block.y } else { space.bottom() } - 3.0;
-    let top = P2::new(lists.x, lists.y + 10.0);
-    let (key, wide, high) = key(&sized.system, shown, &view, top, lowest);
-    items.push(key);
-    let beside = view.outline().right() + LABELS + 2.0;
-    let (corner, lowest) = if lists.x >= block.x {
-        (P2::new(lists.x, lists.y + 16.0 + high), block.y - 4.0)
-    } else if beside + TABLE + 1.0 <= space.right() {
-        (P2::new(beside, space.y + HEADING), block.y - 4.0)
-    } else {
-        (P2::new(lists.x + wide, lists.y + 10.0), space.bottom() - 4.0)
-    };
-    let right = if lowest < block.y { space.right() } else { block.x };
-    let mut room = Rect::new(corner.x, corner.y, right - corner.x - 1.0, 0.0);
-    if room.w >= TABLE {
-        let (rows, end) = match wanted.section {
-            Some(section) => on_the_wall(&sized.system, plan, &view, &section, room, lowest),
-            None => tables(&sized.system, plan, room, lowest),
-        };
-        items.extend(rows);
-        room.y = end;
-    }
+    items.extend(drawn.items);
     if flat {
-        let beside_it = lists.x >= block.x;
-        let at_right = lowest < block.y;
-        // Below the tables; under the plan, beside what stands there; right of the plan.
-        let below = Rect::new(room.x, room.y, space.right() - 2.0 - room.x, lowest - room.y);
-        let x = match (beside_it, at_right || room.w < TABLE) {
-            (true, _) => o.x,
-            (false, true) => lists.x + wide + 8.0,
-            (false, false) => corner.x + TABLE + 6.0,
-        };
-        let y = foot + 3.0;
-        let under = Rect::new(x, y, block.x - 6.0 - x, space.bottom() - 4.0 - y);
-        let x = o.right() + LABELS + 4.0;
-        let right = Rect::new(x, space.y + 4.0, space.right() - 2.0 - x, block.y - space.y - 8.0);
-        let rooms = match (at_right, beside_it) {
-            (true, _) => vec![below, under],
-            (false, true) => vec![under],
-            (false, false) => vec![under, right],
-        };
-        items.extend(door_plan(&sized.system, plan, &rooms, f64::from(scale)));
+        items.extend(marks(&view, cuts));
     }
-    Sheet {
-        key: wanted.key,
-        title: wanted.title,
-        description: describe(&sized.system, shown),
-        paper,
-        scale: Some(scale),
+    let mut free = Free::around(&view, foot_of(wanted.projection), space, block);
+    let key = key(system, shown, &view, &mut free);
+    let unread = key.is_none();
+    items.extend(key.into_iter().flatten());
+    let (lists, left_out) = in_figures(system, plan, &view, &mut free);
+    items.extend(lists);
+    items.extend(unseen(&drawn.hidden, beyond(&view), &mut free));
+    if flat {
+        items.extend(door_plan(system, plan, free.rooms(), view.scale));
+    }
+    let cost = way.cost(&view, drawn.cost, space, block)
+        + LEFT_OUT * left_out as f64
+        + if unread { WITHOUT_KEY } else { 0.0 };
+    let sheet = Sheet {
+        key: wanted.key.clone(),
+        title: wanted.title.clone(),
+        description: describe(system, shown),
+        paper: way.paper,
+        scale: Some(way.scale),
         items,
+    };
+    (sheet, cost)
+}
+
+/// Heights and tails in figures, and of a section what is on its wall: as one list, or in two where
+/// only that finds room. Returns how many lists other sheets have to give.
+fn in_figures(
+    system: &System,
+    plan: &CupboardPlan,
+    view: &View,
+    free: &mut Free,
+) -> (Vec<Item>, usize) {
+    type List<'a> = Box<dyn Fn(Rect, f64) -> (Vec<Item>, f64) + 'a>;
+    let (wide, whole, parts): (f64, List, Vec<(&str, f64, List)>) = match view.section {
+        Some(section) => {
+            let list = move |room, foot| on_the_wall(system, plan, view, &section, room, foot);
+            (WALL_TABLE, Box::new(list), Vec::new())
+        }
+        None => (
+            TABLE,
+            Box::new(|room, foot| tables(system, plan, room, foot)),
+            vec![
+                ("heights", KEY, Box::new(|room, foot| heights(plan, room, foot))),
+                ("tails", TABLE, Box::new(|room, foot| tails(system, plan, room, foot))),
+            ],
+        ),
+    };
+    let mut items = Vec::new();
+    let mut put = |wide: f64, list: &List, free: &mut Free| {
+        let high = list(Rect::new(0.0, 0.0, wide, 0.0), f64::MAX).1 + STEP;
+        let Some(at) = free.take(wide, high) else { return false };
+        items.extend(list(Rect::new(at.x, at.y + 3.0, wide, 0.0), at.bottom()).0);
+        true
+    };
+    if put(wide, &whole, free) {
+        return (items, 0);
     }
+    let mut left_out: Vec<&str> = Vec::new();
+    for (name, wide, list) in &parts {
+        if !put(*wide, list, free) {
+            left_out.push(name);
+        }
+    }
+    if parts.is_empty()
+        && let Some(at) = free.largest(wide)
+    {
+        items.extend(whole(Rect::new(at.x, at.y + 3.0, wide, 0.0), at.bottom()).0);
+        return (items, 1);
+    }
+    if !left_out.is_empty()
+        && let Some(at) = free.take(KEY, STEP)
+    {
+        let note = format!("{} in figures: see the setting-out table.", left_out.join(" and "));
+        items.push(Words::new(P2::new(at.x, at.y + 3.0), capital(&note), letters::SMALL).into());
+    }
+    (items, left_out.len())
 }
 
-/// A3, or A2 where only that shows the cupboard at [`READABLE`] or larger.
-fn paper_and_scale(projection: Projection, room: &Box3, data: &TitleData) -> (Paper, u32) {
-    let real = projection.extent(room);
-    let around = foot_of(projection) + HEADING;
-    readable(Paper::A3, Paper::A2, READABLE, |paper| {
-        let space = drawing_space(paper);
-        let block = title_block(paper, data);
-        // The view stands to the left of the title block, or above it where it is wide and low.
-        // Its column of labels may end above the block.
-        let beside = (block.x - space.x - DIMENSIONS - 2.0, space.h - around);
-        let above = (space.w - DIMENSIONS - LABELS - 60.0, block.y - space.y - around);
-        choose_scale(real, beside).min(choose_scale(real, above))
-    })
+/// A view with its dimensions and labels.
+struct Drawn {
+    items: Vec<Item>,
+    /// What a label costs on average, mm of leader.
+    cost: f64,
+    /// How far labels reach above the view.
+    top: f64,
+    hidden: Vec<(String, Vec<String>)>,
 }
 
-/// One view with its dimensions and labels.
 fn draw(
     sized: &Sized,
     plan: &CupboardPlan,
     view: &View,
     outlined: Option<&Solid>,
-    labels_to: f64,
-) -> Vec<Item> {
+    beside: &Beside,
+) -> Drawn {
     let system = &sized.system;
     let mut items: Vec<Item> = Vec::new();
     items.extend(room(system, view));
@@ -209,12 +227,16 @@ fn draw(
         let shape = silhouette(solid, view, ghost_line(), None);
         items.push(shape.mark(Mark::Of(solid.tag.clone())).into());
     }
-    let (labels, arrows) = labels(system, plan, view, &runs, outlined, labels_to);
+    let (across, heights) = features(plan, view, &runs);
+    let levels: Vec<f64> = heights.iter().map(|f| f.paper).collect();
+    let margins = margins(view, beside, &levels);
+    let Labelled { placed, arrows, hidden } = labels(system, plan, view, &runs, outlined, &margins);
     items.extend(arrows);
-    items.extend(labels);
+    items.extend(placed.items);
     items.extend(faults(plan, view));
-    items.extend(dimensions(plan, view, &runs));
-    items
+    items.extend(dimensions(view, placed.left, across, heights));
+    let cost = placed.cost / (placed.count.max(1)) as f64;
+    Drawn { items, cost, top: placed.top, hidden }
 }
 
 /// Everything with a depth, farthest first.
@@ -316,9 +338,8 @@ fn faults(plan: &CupboardPlan, view: &View) -> Vec<Item> {
         .collect()
 }
 
-/// Running dimensions to centre lines: of pipes along their runs, of bodies at their axes.
-fn dimensions(plan: &CupboardPlan, view: &View, runs: &[Run]) -> Vec<Item> {
-    let o = view.outline();
+/// What is dimensioned, across and up: centre lines of pipes along their runs, axes of bodies.
+fn features(plan: &CupboardPlan, view: &View, runs: &[Run]) -> (Vec<Feature>, Vec<Feature>) {
     let (across, up) = view.projection.axes();
     let (mut across_of, mut heights) = (Vec::new(), Vec::new());
     let mut feature = |p: P3, axis: char| {
@@ -352,36 +373,45 @@ fn dimensions(plan: &CupboardPlan, view: &View, runs: &[Run]) -> Vec<Item> {
             feature(P3::new(middle.x, middle.y, b.z + b.h), up);
         }
     }
+    (across_of, heights)
+}
+
+/// Running dimensions; `off` is how deep labels stand between the view and the heights.
+fn dimensions(view: &View, off: f64, across_of: Vec<Feature>, heights: Vec<Feature>) -> Vec<Item> {
+    let (o, (across, up)) = (view.outline(), view.projection.axes());
     let mut items = Vec::new();
     // Drawings that start at the far side still measure from the datum.
     let origin = view.point(P3::new(0.0, 0.0, 0.0));
-    let (left, _) = up_the_left(o.x, origin.y, up, heights);
+    let (left, _) = up_the_left(o.x, off, origin.y, up, heights);
     let (bottom, _) = along_the_bottom(o.bottom(), origin.x, across, across_of);
     items.extend(left);
     items.extend(bottom);
-    items.extend(datum_words(view));
+    items.extend(datum_words(view, off));
     items
 }
 
 /// What the two dimension lines measure from, in words.
-pub fn datum_words(view: &View) -> Vec<Item> {
+pub fn datum_words(view: &View, off: f64) -> Vec<Item> {
     let o = view.outline();
     let datum = |x: f64, y: f64, anchor: Anchor, text: &str| -> Item {
         Words::new(P2::new(x, y), text, letters::SMALL).anchor(anchor).bold().into()
     };
     let foot = o.bottom() + 8.0;
     let left_of = |y: f64, text: &str| datum(o.x - 6.0, y, Anchor::End, text);
+    let ffl = || datum(o.x - 6.0 - off, foot - 4.0, Anchor::End, "FFL");
     match view.projection {
-        Projection::Front => vec![left_of(foot, "LEFT WALL"), left_of(foot - 4.0, "FFL")],
+        Projection::Front => vec![left_of(foot, "LEFT WALL"), ffl()],
         Projection::Plan => {
-            vec![left_of(foot, "LEFT WALL"), datum(o.x - 1.5, o.y - 2.5, Anchor::End, "BACK WALL")]
+            vec![
+                left_of(foot, "LEFT WALL"),
+                datum(o.x - 1.5 - off, o.y - 2.5, Anchor::End, "BACK WALL"),
+            ]
         }
-        Projection::Right => vec![left_of(foot, "BACK WALL"), left_of(foot - 4.0, "FFL")],
+        Projection::Right => vec![left_of(foot, "BACK WALL"), ffl()],
         // Seen from inside, the back wall stands at the right.
-        Projection::Left => vec![
-            datum(o.right() + 1.5, o.bottom() + 17.8, Anchor::End, "BACK WALL"),
-            left_of(foot - 4.0, "FFL"),
-        ],
+        Projection::Left => {
+            vec![datum(o.right() + 1.5, o.bottom() + 17.8, Anchor::End, "BACK WALL"), ffl()]
+        }
     }
 }
 

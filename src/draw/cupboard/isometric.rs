@@ -5,8 +5,8 @@
 use std::collections::BTreeSet;
 
 use super::callouts::{Callouts, Request, has_a_face, kept_clear};
-use super::columns::Column;
 use super::labels::is_joint;
+use super::margins::{Edge, Margin};
 use super::pipework::{LABELLED, arrow, pipe_text};
 use super::section::kind_of;
 use crate::draw::documents::listed;
@@ -137,6 +137,7 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
             half: 0.0,
             upright: false,
             reach: 0.0,
+            over: Vec::new(),
         };
         wanted.push((i, request));
     }
@@ -151,14 +152,13 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
     };
     let whole = Rect::new(left, space.y + 10.0, across / scale, down / scale);
     let column = |x: f64, h: f64| Rect::new(x, space.y + 8.0, LABELS, h);
-    let columns = [
-        Column {
-            at: column(whole.x - LABELS, if above { over.1 } else { space.h - 12.0 }),
-            at_left: true,
-        },
-        Column { at: column(whole.right(), block.y - space.y - 14.0), at_left: false },
+    let margin = |edge: Edge, at: Rect| Margin { edge, at, taken: Vec::new() };
+    let deep = if above { over.1 } else { space.h - 12.0 };
+    let margins = [
+        margin(Edge::Left, column(whole.x - LABELS, deep)),
+        margin(Edge::Right, column(whole.right(), block.y - space.y - 14.0)),
     ];
-    items.extend(callouts.place(whole, &columns));
+    items.extend(callouts.place(whole, &margins).items);
     let right = Rect::new(block.x + 4.0, space.y + 8.0, block.w - 8.0, block.y - space.y - 12.0);
     items.extend(names(named, if above { below } else { right }));
     Sheet {
@@ -351,6 +351,7 @@ fn piece(eye: &Eye, a: P3, b: P3, od: f64, pipe: &crate::model::Pipe) -> (Thing,
         half: thick / 2.0,
         upright: (p.x - q.x).abs() < 0.1,
         reach: 0.0,
+        over: Vec::new(),
     });
     if request.is_some() {
         items.push(arrow(&pipe.id, middle, p, q, style.ink, thick.min(1.6)));

@@ -1,29 +1,37 @@
 //! What stands beside a view: the scale bar, the key to its lines and letters, the heights chain
 //! and the tails in figures. In: the system, the plan, a place on the sheet. Out: their items.
 
+use super::arrange::Free;
 use super::pipework::pipe_text;
 use super::section::ghost_line;
 use super::view::{Projection, View};
 use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, SCALE_BAR, Shape, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
 use crate::layout::cupboard::plan::CupboardPlan;
-use crate::lettering::{Weight, fitted};
+use crate::lettering::{Weight, fitted, width as text_width, wrap};
 use crate::model::{P2, Rect, Service, System};
 
 /// Said of a pipe that the program could not lead to its end.
 pub const UNROUTED: &str = "unrouted";
 
 /// Between rows of figures.
-const STEP: f64 = 4.4;
+pub const STEP: f64 = 4.4;
 
 /// Width of a column of the key.
 pub const KEY: f64 = 80.0;
+
+/// Height of the scale bar with its figures.
+const BAR: f64 = 11.0;
+
+fn scale_length(scale: f64) -> f64 {
+    if scale < 10.0 { 500.0 } else { 1000.0 }
+}
 
 /// 1000 mm real (500 on large scales): it survives a copy at another size.
 pub fn scale_bar(at: P2, scale: f64) -> Vec<Item> {
     let mm = |real: f64| at.x + real / scale;
     let mut items: Vec<Item> = Vec::new();
-    let long = if scale < 10.0 { 500.0 } else { 1000.0 };
+    let long = scale_length(scale);
     let step = long / 10.0;
     for i in 0..10 {
         let (x0, x1) = (mm(f64::from(i) * step), mm(f64::from(i + 1) * step));
@@ -84,10 +92,17 @@ pub fn heights(plan: &CupboardPlan, room: Rect, foot: f64) -> (Vec<Item>, f64) {
     (rows.items, rows.y)
 }
 
-/// Heights chain and tails in figures, beside the view, down to `foot`; and where they end.
+/// Heights chain and tails in figures, down to `foot`; and where they end.
 pub fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (Vec<Item>, f64) {
-    let (items, y) = heights(plan, room, foot);
-    let mut rows = Rows { room, foot, y, items };
+    let (mut items, y) = heights(plan, room, foot);
+    let (more, y) = tails(system, plan, Rect { y, ..room }, foot);
+    items.extend(more);
+    (items, y)
+}
+
+/// The tails in figures, down to `foot`; and where they end.
+pub fn tails(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (Vec<Item>, f64) {
+    let mut rows = Rows { room, foot, y: room.y, items: Vec::new() };
     let mut tails: Vec<_> = plan
         .routes
         .iter()
@@ -97,10 +112,10 @@ pub fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (V
         a.at.z.total_cmp(&b.at.z).then(a.at.x.total_cmp(&b.at.x)).then(p.id.cmp(&q.id))
     });
     if !tails.is_empty() {
-        let columns = [(52.0, "x"), (66.0, "y"), (80.0, "z")];
-        let mut heading = vec![(0.0, Anchor::Start, "Tail"), (24.0, Anchor::Start, "through")];
+        let columns = [(46.0, "x"), (59.0, "y"), (72.0, "z")];
+        let mut heading = vec![(0.0, Anchor::Start, "Tail"), (20.0, Anchor::Start, "through")];
         heading.extend(columns.iter().map(|(x, name)| (*x, Anchor::End, *name)));
-        heading.push((98.0, Anchor::End, "hole Ø"));
+        heading.push((88.0, Anchor::End, "hole Ø"));
         rows.line(&heading, true);
         for (pipe, e) in tails {
             let text = pipe_text(pipe);
@@ -109,11 +124,11 @@ pub fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (V
             rows.line(
                 &[
                     (0.0, Anchor::Start, &text),
-                    (24.0, Anchor::Start, e.side.key()),
-                    (52.0, Anchor::End, &x),
-                    (66.0, Anchor::End, &yy),
-                    (80.0, Anchor::End, &z),
-                    (98.0, Anchor::End, &core),
+                    (20.0, Anchor::Start, e.side.key()),
+                    (46.0, Anchor::End, &x),
+                    (59.0, Anchor::End, &yy),
+                    (72.0, Anchor::End, &z),
+                    (88.0, Anchor::End, &core),
                 ],
                 false,
             );
@@ -122,15 +137,35 @@ pub fn tables(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (V
     (rows.items, rows.y)
 }
 
-/// What the lines and the letters mean, of those that the view has, from `at` down to `foot`, in as
-/// many columns as that takes; and the width and height of it all.
+/// What hides what, in lines of a list.
+pub fn unseen(hidden: &[(String, Vec<String>)], beyond: &str, free: &mut Free) -> Vec<Item> {
+    if hidden.is_empty() {
+        return Vec::new();
+    }
+    let mut lines = vec!["Not seen from here".to_owned()];
+    for (by, tags) in hidden {
+        let text = format!("{beyond} {by}: {}", tags.join(", "));
+        lines.extend(wrap(&text, letters::SMALL, Weight::Regular, KEY));
+    }
+    let Some(at) = free.take(KEY, STEP * lines.len() as f64) else { return Vec::new() };
+    let mut items: Vec<Item> = Vec::new();
+    for (i, line) in lines.into_iter().enumerate() {
+        let at = P2::new(at.x, at.y + 3.0 + STEP * i as f64);
+        let mut words = Words::new(at, line, letters::SMALL);
+        words.weight = if i == 0 { Weight::Bold } else { Weight::Regular };
+        items.push(words.into());
+    }
+    items
+}
+
+/// The scale bar, and below it what the lines and the letters mean, of those that the view has, in
+/// as few columns as find room.
 pub fn key(
     system: &System,
     plan: &CupboardPlan,
     view: &View,
-    at: P2,
-    foot: f64,
-) -> (Item, f64, f64) {
+    free: &mut Free,
+) -> Option<Vec<Item>> {
     const PITCH: f64 = 4.6;
     let projection = view.projection;
     let flat = projection == Projection::Plan;
@@ -163,11 +198,20 @@ pub fn key(
     rows.extend(services.into_iter().map(|s| (format!("{}: {}", s.letters(), s.words()), pen(s))));
     let discharges = plan.routes.iter().any(|r| system.pipe(r.pipe).service == Service::Discharge2);
     let mut items = Vec::new();
-    let deep = (((foot - at.y) / PITCH) as usize).max(1);
-    let place =
-        |i: usize| P2::new(at.x + (i / deep) as f64 * KEY, at.y + (i % deep) as f64 * PITCH);
     let n = rows.len() + 1 + usize::from(discharges);
-    let (wide, high) = (n.div_ceil(deep) as f64 * KEY, n.min(deep) as f64 * PITCH);
+    let fall = "falls 1 in n, the way of the arrow";
+    let long = |text: &str| text_width(text, letters::SMALL, Weight::Regular);
+    let column = 19.0 + 4.0 + rows.iter().map(|r| long(&r.0)).fold(long(fall), f64::max);
+    let (deep, at) = (1..=4).find_map(|columns| {
+        let deep = n.div_ceil(columns);
+        let bar = scale_length(view.scale) / view.scale + 16.0;
+        let wide = (columns as f64 * column).max(bar);
+        Some((deep, free.take(wide, BAR + deep as f64 * PITCH)?))
+    })?;
+    let bar = scale_bar(P2::new(at.x + 2.0, at.y + 5.0), view.scale);
+    let at = P2::new(at.x, at.y + BAR + PITCH / 2.0);
+    let place =
+        |i: usize| P2::new(at.x + (i / deep) as f64 * column, at.y + (i % deep) as f64 * PITCH);
     let mut named = |p: P2, text: String| {
         items.push(Words::new(P2::new(p.x + 19.0, p.y + 1.2), text, letters::SMALL).into());
     };
@@ -182,12 +226,13 @@ pub fn key(
     strokes.push(Shape::line(&tick, Stroke::solid(width::SYMBOL, Ink::BLACK)));
     named(p, "clip".to_owned());
     if discharges {
-        named(place(n - 2), "falls 1 in n, the way of the arrow".to_owned());
+        named(place(n - 2), fall.to_owned());
         let p = place(n - 2);
         let fall = Words::new(P2::new(p.x + 8.0, p.y + 1.2), "1:n →", letters::SMALL);
         items.push(fall.anchor(Anchor::Middle).into());
     }
     items.extend(strokes.into_iter().map(Item::from));
     let title = Some("Key to the lines".to_owned());
-    (Group { mark: Mark::None, title, items }.into(), wide, high)
+    let group = Group { mark: Mark::None, title, items };
+    Some(bar.into_iter().chain([group.into()]).collect())
 }

@@ -1,17 +1,20 @@
 //! The cupboard to scale: front elevation, plan, side elevations, setting-out sheets. In: the
 //! sized system and the cupboard as placed and routed. Out: undressed sheets at an ISO 5455 scale.
 
+mod arrange;
 mod bodies;
 mod callouts;
-mod columns;
+mod choose;
 mod dimension;
 mod elevation;
 mod isometric;
 mod labels;
 mod lists;
+mod margins;
 mod pipework;
 mod room;
 mod section;
+mod taken;
 mod view;
 mod walls;
 

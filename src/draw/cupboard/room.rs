@@ -86,13 +86,15 @@ fn swing(view: &View, door: &Door) -> Vec<Item> {
 pub fn door_plan(system: &System, plan: &CupboardPlan, rooms: &[Rect], most: f64) -> Vec<Item> {
     const SCALES: [f64; 4] = [10.0, 20.0, 50.0, 100.0];
     const HEADING: f64 = 8.0;
+    // Its heading is as long.
+    const WORDS: f64 = 48.0;
     let cupboard = system.site.cupboard.as_ref();
     let Some(door) = cupboard.and_then(|c| c.door.as_ref()).filter(|d| !d.inward) else {
         return Vec::new();
     };
     let (w, h) = (plan.room.w, plan.room.d + door.clear_width.value);
     let fits = |scale: f64| {
-        let fit = |r: &&Rect| w / scale <= r.w && h / scale + HEADING <= r.h;
+        let fit = |r: &&Rect| (w / scale).max(WORDS) <= r.w && h / scale + HEADING <= r.h;
         rooms.iter().find(fit).map(|r| (scale, *r))
     };
     let Some((scale, at)) = SCALES.into_iter().filter(|s| *s > most).find_map(fits) else {

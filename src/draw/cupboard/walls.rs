@@ -3,10 +3,10 @@
 //! drill centres, core sizes, heights, noggins, and the outline of the cylinder's foot.
 
 use super::callouts::{Callouts, Request, kept_clear};
-use super::columns::Column;
 use super::dimension::{Feature, along_the_bottom, up_the_left};
 use super::elevation::datum_words;
 use super::lists::{heights, scale_bar};
+use super::margins::{Edge, Margin};
 use super::room::joists;
 use super::section::{Section, kind_of};
 use super::view::{Projection, View, along, choose_scale, readable};
@@ -258,11 +258,13 @@ fn marked(system: &System, plan: &CupboardPlan, view: &View, surface: &Surface) 
             half: ARM,
             upright: false,
             reach: 2.0 * ARM,
+            over: Vec::new(),
         });
     }
     let high = outline.h.max(60.0);
     let column = Rect::new(outline.right() + 1.0, outline.y, surface.labels(), high);
-    items.extend(callouts.place(outline, &[Column { at: column, at_left: false }]));
+    let margin = Margin { edge: Edge::Right, at: column, taken: Vec::new() };
+    items.extend(callouts.place(outline, &[margin]).items);
     items.extend(dimensions(view, plan, &surface.drilled));
     items
 }
@@ -472,9 +474,9 @@ fn dimensions(view: &View, plan: &CupboardPlan, drilled: &[Drilled]) -> Vec<Item
     };
     let o = view.outline();
     let origin = view.point(P3::default());
-    let (mut items, _) = up_the_left(o.x, origin.y, up, features(up, false));
+    let (mut items, _) = up_the_left(o.x, 0.0, origin.y, up, features(up, false));
     items.extend(along_the_bottom(o.bottom(), origin.x, across, features(across, true)).0);
-    items.extend(datum_words(view));
+    items.extend(datum_words(view, 0.0));
     items
 }
 
