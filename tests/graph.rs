@@ -1,4 +1,5 @@
 //! The graph engine, judged from its drawings alone and against public libraries.
+#![allow(clippy::print_stdout)]
 
 #[path = "graphs/format.rs"]
 #[allow(dead_code)]
@@ -119,6 +120,21 @@ fn a_house_is_drawn_as_by_hand() {
     let m = graph::measure(&read.graph, &graph::draw(&read.graph, &options), options.pitch);
     assert_eq!(m.hard(), 0, "{m:?}");
     assert!(m.crossings <= 1 && m.bends <= 24, "{m:?}");
+}
+
+/// Graphs of no known build, in which each symbol may be joined to any other.
+#[test]
+#[ignore = "takes a minute; prints growth; run in release"]
+fn large_graphs_are_cut_into_pieces() {
+    let options = Options::for_spacing(100);
+    for n in [30, 100, 300, 1000, 3000] {
+        let g = generate::graph(1, n);
+        let m = graph::measure(&g, &graph::draw(&g, &options), options.pitch);
+        println!("{n}: {} crossings, {} bends", m.crossings, m.bends);
+        assert_eq!(m.hard(), 0, "{n}: {m:?}");
+        // In columns, 300 had 141 and 1,000 more than a hundred thousand.
+        assert!(n > 1000 || m.crossings * 4 <= n, "{n}: {m:?}");
+    }
 }
 
 #[test]

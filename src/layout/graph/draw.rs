@@ -5,6 +5,7 @@
 //! share a port they are joined by small tees first and taken apart afterwards.
 
 use super::blocks;
+use super::clusters;
 use super::column::column;
 use super::compact::compact;
 use super::hints;
@@ -148,7 +149,7 @@ fn tee_symbol(n: usize) -> Symbol {
 }
 
 /// Connected parts: symbols of each, in order.
-fn parts(graph: &Graph) -> Vec<Vec<usize>> {
+pub(super) fn parts(graph: &Graph) -> Vec<Vec<usize>> {
     let n = graph.symbols.len();
     let mut part: Vec<usize> = (0..n).collect();
     fn root(part: &mut [usize], mut v: usize) -> usize {
@@ -252,7 +253,7 @@ pub(super) fn reach(graph: &Graph, symbols: &[usize], d: &Drawing) -> (Pt, Pt) {
 
 /// Places for boxes in rows, the tallest first, in the proportions of the sheet or about as wide
 /// as high.
-fn shelves(boxes: &[(Pt, Pt)], o: &Options) -> Vec<Pt> {
+pub(super) fn shelves(boxes: &[(Pt, Pt)], o: &Options) -> Vec<Pt> {
     let gap = 2 * o.spacing;
     let size = |k: usize| {
         let (lo, hi) = boxes[k];
@@ -293,7 +294,7 @@ fn draw_connected(graph: &Graph, o: &Options) -> Drawing {
     let in_blocks = if plain.symbols.len() > 100 { blocks::draw(&plain, o) } else { None };
     let best = match in_blocks.or_else(|| plane::draw(&plain, o, None).map(|d| d.0)) {
         Some(drawing) => drawing,
-        None => tidy(&plain, o),
+        None => better(&plain, o, clusters::draw(&plain, o), tidy(&plain, o)),
     };
     let best = if hints::any(&plain) { hints::turned_over(&plain, best) } else { best };
     debug_assert_eq!(measure(&plain, &best, o.pitch).hard(), 0);
@@ -308,6 +309,15 @@ fn draw_connected(graph: &Graph, o: &Options) -> Drawing {
         }
     }
     out
+}
+
+/// The better of two legal drawings.
+fn better(graph: &Graph, o: &Options, new: Option<Drawing>, old: Drawing) -> Drawing {
+    let of = |d: &Drawing| score(&measure(graph, d, o.pitch), o);
+    match new {
+        Some(new) if of(&new) < of(&old) => new,
+        _ => old,
+    }
 }
 
 /// Columns with routed pipes, tightened; or the one column that always works.

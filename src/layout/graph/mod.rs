@@ -10,9 +10,11 @@
 #![allow(clippy::needless_range_loop)]
 
 mod blocks;
+mod clusters;
 mod column;
 pub mod compact;
 mod draw;
+mod halve;
 pub mod hints;
 mod labels;
 mod layered;
@@ -26,6 +28,7 @@ pub mod simplex;
 
 pub use column::column;
 pub use draw::{draw, score};
+pub use halve::{Lump, halve};
 pub use labels::{Jump, Label, Subject, jumps, labels};
 pub use measure::{Measures, measure};
 pub use options::Options;

@@ -1,6 +1,10 @@
 //! Which of its places each label takes. In: places with their costs, the best first. Out: one
 //! place each, none over another; `None` for a label for which none is left.
+//!
+//! A quick search first. Then small groups of labels that can meet are settled exactly, and large
+//! ones a few labels at a time with the rest held.
 
+use super::exact::{self, Site, clash};
 use super::label::{Candidate, Wanted};
 use super::plan::About;
 use crate::model::Rect;
@@ -9,6 +13,12 @@ use crate::model::Rect;
 const DEPTH: usize = 3;
 /// Places looked at in making way for one label.
 const BUDGET: usize = 30_000;
+/// Labels of the largest group that is settled exactly, and steps for it.
+const GROUP: usize = 12;
+const PROOF: usize = 20_000;
+/// Labels of a larger group that are settled at once, and steps for them.
+const WINDOW: usize = 7;
+const STEPS: usize = 800;
 /// Sweeps in which every label looks for a better place.
 const SWEEPS: usize = 6;
 
@@ -51,11 +61,8 @@ pub fn choose(wanted: &[Wanted]) -> Vec<Option<usize>> {
             break;
         }
     }
+    all.settle_groups();
     all.chosen
-}
-
-fn clash(a: &Rect, b: &Rect) -> bool {
-    a.grown(0.5).overlaps(b)
 }
 
 impl Choice<'_> {
@@ -73,6 +80,101 @@ impl Choice<'_> {
     fn free(&self, i: usize, below: usize) -> Option<usize> {
         let candidates = self.wanted[i].candidates.iter().take(below);
         candidates.into_iter().position(|c| self.rivals(i, c.at).next().is_none())
+    }
+
+    /// Labels that may meet, by group.
+    fn groups(&self) -> Vec<Vec<usize>> {
+        let n = self.wanted.len();
+        let mut group: Vec<usize> = (0..n).collect();
+        for i in 0..n {
+            for j in 0..i {
+                if group[i] != group[j] && self.may_meet(i, j) {
+                    let (keep, gone) = (group[i].min(group[j]), group[i].max(group[j]));
+                    group.iter_mut().filter(|g| **g == gone).for_each(|g| *g = keep);
+                }
+            }
+        }
+        let mut out: Vec<Vec<usize>> = vec![Vec::new(); n];
+        for i in 0..n {
+            out[group[i]].push(i);
+        }
+        out.retain(|g| g.len() > 1);
+        out
+    }
+
+    fn may_meet(&self, i: usize, j: usize) -> bool {
+        let places = |k: usize| &self.wanted[k].candidates;
+        places(i).iter().any(|a| places(j).iter().any(|b| clash(&a.at, &b.at)))
+    }
+
+    fn settle_groups(&mut self) {
+        for group in self.groups() {
+            if group.len() <= GROUP {
+                self.settle_exactly(&group, PROOF);
+                continue;
+            }
+            // First those that stand worst.
+            let mut order = group.clone();
+            let cost = |i: &usize| self.at(*i).map_or(f64::MAX, |c| c.cost);
+            order.sort_by(|a, b| cost(b).total_cmp(&cost(a)).then(a.cmp(b)));
+            for i in order {
+                let best = self.wanted[i].candidates.first().map_or(0.0, |c| c.cost);
+                if self.at(i).is_some_and(|c| c.cost <= best) {
+                    continue;
+                }
+                let window = self.neighbours(i, &group);
+                self.settle_exactly(&window, STEPS);
+            }
+        }
+    }
+
+    /// A label and those that stand nearest to its places.
+    fn neighbours(&self, i: usize, group: &[usize]) -> Vec<usize> {
+        let mut near: Vec<(usize, usize)> = group
+            .iter()
+            .filter(|j| **j != i)
+            .filter_map(|&j| {
+                let at = self.at(j)?.at;
+                let hit = self.wanted[i].candidates.iter().position(|c| clash(&c.at, &at))?;
+                Some((hit, j))
+            })
+            .collect();
+        near.sort_unstable();
+        near.truncate(WINDOW - 1);
+        std::iter::once(i).chain(near.into_iter().map(|(_, j)| j)).collect()
+    }
+
+    /// The best places of these labels among those that the others leave.
+    fn settle_exactly(&mut self, group: &[usize], steps: usize) {
+        let held: Vec<Rect> = (0..self.wanted.len())
+            .filter(|j| !group.contains(j))
+            .filter_map(|j| self.at(j).map(|c| c.at))
+            .collect();
+        let open: Vec<Vec<usize>> = group
+            .iter()
+            .map(|&i| {
+                let places = &self.wanted[i].candidates;
+                let free = |c: &usize| !held.iter().any(|h| clash(&places[*c].at, h));
+                (0..places.len()).filter(free).collect()
+            })
+            .collect();
+        let sites: Vec<Vec<Site>> = group
+            .iter()
+            .zip(&open)
+            .map(|(&i, open)| {
+                let places = &self.wanted[i].candidates;
+                open.iter().map(|&c| (places[c].at, places[c].cost)).collect()
+            })
+            .collect();
+        let start: Vec<Option<usize>> = group
+            .iter()
+            .zip(&open)
+            .map(|(&i, open)| self.chosen[i].and_then(|c| open.iter().position(|o| *o == c)))
+            .collect();
+        let (found, _) = exact::assign(&sites, &start, steps);
+        for ((&i, open), c) in group.iter().zip(&open).zip(found) {
+            self.chosen[i] = c.map(|c| open[c]);
+        }
     }
 
     fn make_way(&mut self, i: usize) {

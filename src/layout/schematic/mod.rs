@@ -5,6 +5,7 @@ mod assign;
 mod before;
 mod canvas;
 mod columns;
+mod exact;
 mod fit;
 mod label;
 mod leader;

@@ -1,58 +1,24 @@
 //! Where a system too large for one sheet is best cut in two. In: parts that hang together. Out:
-//! two halves of about equal size with few pipes between them, each in one piece where possible.
+//! two halves of about equal size with few pipes between them.
 //!
 //! What belongs together is never parted: a unit from the factory, what is fitted to a part, a
-//! relief valve and its discharge, what hangs on a single pipe. Then moves of single lumps, the
-//! best first, from several starts (Fiduccia and Mattheyses 1982, from memory).
+//! relief valve and its discharge, what hangs on a single pipe.
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::layout::graph::{Lump, halve};
 use crate::model::{PartIx, PortRef, Service, System};
-
-/// Starts from which the halves are improved.
-const STARTS: usize = 10;
-/// Rounds of moves from one start.
-const ROUNDS: usize = 8;
-
-/// A lump: parts that stay together, the number of pipes to each other lump.
-struct Lump {
-    parts: Vec<PartIx>,
-    near: BTreeMap<usize, usize>,
-}
 
 /// The second half of these parts; `None` where nothing can be cut.
 pub(super) fn second_half(system: &System, members: &[PartIx]) -> Option<BTreeSet<PartIx>> {
-    let lumps = lumps(system, members);
-    // Without pipes they go with the first half.
-    let piped: Vec<usize> = (0..lumps.len()).filter(|l| !lumps[*l].near.is_empty()).collect();
-    if piped.len() < 2 {
-        return None;
-    }
-    let starts = STARTS.min(piped.len());
-    let mut best: Option<(usize, Vec<bool>)> = None;
-    for k in 0..starts {
-        let start = piped[k * piped.len() / starts];
-        let mut halves = half_from(&lumps, &piped, start);
-        for _ in 0..ROUNDS {
-            if !improve(&lumps, &piped, &mut halves) {
-                break;
-            }
-        }
-        let harm = harm(&lumps, &piped, &halves);
-        let both = piped.iter().any(|l| halves[*l]) && piped.iter().any(|l| !halves[*l]);
-        if both && best.as_ref().is_none_or(|(least, _)| harm < *least) {
-            best = Some((harm, halves));
-        }
-    }
-    let (_, halves) = best?;
-    // The half with the first part comes first.
-    let first = piped.iter().copied().min_by_key(|l| lumps[*l].parts[0])?;
-    let second = !halves[first];
-    let taken = piped.into_iter().filter(|l| halves[*l] == second);
-    Some(taken.flat_map(|l| lumps[l].parts.iter().copied()).collect())
+    let (parts, lumps) = lumps(system, members);
+    let second = halve(&lumps)?;
+    let taken = parts.into_iter().zip(second).filter(|(_, second)| *second);
+    Some(taken.flat_map(|(parts, _)| parts).collect())
 }
 
-fn lumps(system: &System, members: &[PartIx]) -> Vec<Lump> {
+/// Parts that stay together, and the pipes between them.
+fn lumps(system: &System, members: &[PartIx]) -> (Vec<Vec<PartIx>>, Vec<Lump>) {
     let inside: BTreeSet<PartIx> = members.iter().copied().collect();
     let mut root: BTreeMap<PartIx, PartIx> = members.iter().map(|p| (*p, *p)).collect();
     fn find(root: &BTreeMap<PartIx, PartIx>, mut p: PartIx) -> PartIx {
@@ -95,12 +61,15 @@ fn lumps(system: &System, members: &[PartIx]) -> Vec<Lump> {
     }
     let mut number: BTreeMap<PartIx, usize> = BTreeMap::new();
     let mut lumps: Vec<Lump> = Vec::new();
+    let mut parts: Vec<Vec<PartIx>> = Vec::new();
     for part in members {
         let n = *number.entry(find(&root, *part)).or_insert(lumps.len());
         if n == lumps.len() {
-            lumps.push(Lump { parts: Vec::new(), near: BTreeMap::new() });
+            lumps.push(Lump::default());
+            parts.push(Vec::new());
         }
-        lumps[n].parts.push(*part);
+        lumps[n].weight += 1;
+        parts[n].push(*part);
     }
     for pipe in &system.pipes {
         if !inside.contains(&pipe.from.part) || !inside.contains(&pipe.to.part) {
@@ -112,7 +81,7 @@ fn lumps(system: &System, members: &[PartIx]) -> Vec<Lump> {
             *lumps[b].near.entry(a).or_default() += 1;
         }
     }
-    lumps
+    (parts, lumps)
 }
 
 /// The part that a thermostat or switch without pipes bears the name of: "zone 3 thermostat".
@@ -127,102 +96,6 @@ fn served_by(system: &System, part: PartIx, pipes: &BTreeMap<PartIx, usize>) -> 
     };
     let served = system.part_ixs().filter(|p| pipes.contains_key(p)).filter(serves);
     served.max_by_key(|p| (system.part(*p).name.len(), std::cmp::Reverse(*p)))
-}
-
-fn weight(lump: &Lump) -> usize {
-    lump.parts.len()
-}
-
-/// About half of everything, what is nearest to the start first.
-fn half_from(lumps: &[Lump], piped: &[usize], start: usize) -> Vec<bool> {
-    let all: usize = piped.iter().map(|l| weight(&lumps[*l])).sum();
-    let mut inside = vec![false; lumps.len()];
-    let mut open = std::collections::VecDeque::from([start]);
-    let mut seen = BTreeSet::from([start]);
-    let mut sum = 0;
-    while let Some(l) = open.pop_front() {
-        if 2 * sum >= all {
-            break;
-        }
-        inside[l] = true;
-        sum += weight(&lumps[l]);
-        open.extend(lumps[l].near.keys().copied().filter(|n| seen.insert(*n)));
-        if open.is_empty() {
-            open.extend(piped.iter().copied().find(|n| seen.insert(*n)));
-        }
-    }
-    inside
-}
-
-/// Cut pipes, pieces beyond the two, and how unequal the halves are beyond what is borne.
-fn harm(lumps: &[Lump], piped: &[usize], halves: &[bool]) -> usize {
-    let cut: usize = piped
-        .iter()
-        .filter(|l| halves[**l])
-        .flat_map(|l| &lumps[*l].near)
-        .filter(|(n, _)| !halves[**n])
-        .map(|(_, pipes)| *pipes)
-        .sum();
-    let mut seen: BTreeSet<usize> = BTreeSet::new();
-    let mut pieces: usize = 0;
-    for &l in piped {
-        if !seen.insert(l) {
-            continue;
-        }
-        pieces += 1;
-        let mut open = vec![l];
-        while let Some(a) = open.pop() {
-            let same = |n: &usize| halves[*n] == halves[a];
-            open.extend(lumps[a].near.keys().copied().filter(same).filter(|n| seen.insert(*n)));
-        }
-    }
-    let (of, all) = shares(lumps, piped, halves);
-    let least = of.min(all - of);
-    // From a third to a half is as good as even.
-    let off = (all / 3).saturating_sub(least) * 300 / all.max(1);
-    100 * cut + 60 * pieces.saturating_sub(2) + 30 * off + (all / 2 - least) * 50 / all.max(1)
-}
-
-fn shares(lumps: &[Lump], piped: &[usize], halves: &[bool]) -> (usize, usize) {
-    let sum = |of: &dyn Fn(&usize) -> bool| -> usize {
-        piped.iter().filter(|l| of(l)).map(|l| weight(&lumps[*l])).sum()
-    };
-    (sum(&|l| halves[*l]), sum(&|_| true))
-}
-
-/// One round: every lump changes sides once, the best first; what came before the best state stays.
-fn improve(lumps: &[Lump], piped: &[usize], halves: &mut Vec<bool>) -> bool {
-    let (mut of, all) = shares(lumps, piped, halves);
-    let least = all / 4;
-    let mut free: BTreeSet<usize> = piped.iter().copied().collect();
-    let mut best = (harm(lumps, piped, halves), halves.clone());
-    let before = best.0;
-    let mut now = halves.clone();
-    let gain = |now: &[bool], l: usize| -> i64 {
-        let signed =
-            |(n, p): (&usize, &usize)| if now[*n] == now[l] { -(*p as i64) } else { *p as i64 };
-        lumps[l].near.iter().map(signed).sum()
-    };
-    loop {
-        let fits = |l: &usize| {
-            let w = weight(&lumps[*l]);
-            let after = if now[*l] { of.saturating_sub(w) } else { of + w };
-            after.min(all.saturating_sub(after)) >= least
-        };
-        let next =
-            free.iter().copied().filter(fits).max_by_key(|l| (gain(&now, *l), usize::MAX - l));
-        let Some(l) = next else { break };
-        free.remove(&l);
-        of = if now[l] { of - weight(&lumps[l]) } else { of + weight(&lumps[l]) };
-        now[l] = !now[l];
-        let harm = harm(lumps, piped, &now);
-        if harm < best.0 {
-            best = (harm, now.clone());
-        }
-    }
-    let better = best.0 < before;
-    *halves = best.1;
-    better
 }
 
 #[cfg(test)]
