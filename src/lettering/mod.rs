@@ -5,7 +5,7 @@
 
 use std::sync::LazyLock;
 
-use rustybuzz::{Face, UnicodeBuffer};
+use rustybuzz::{Direction, Face, Script, ShapePlan, UnicodeBuffer, script};
 
 /// Regular and semi-bold of IBM Plex Sans Condensed, SIL Open Font License 1.1.
 pub static REGULAR: &[u8] = include_bytes!("fonts/IBMPlexSansCondensed-Regular.ttf");
@@ -31,20 +31,48 @@ pub fn font_size(height: f64) -> f64 {
     height / CAP_HEIGHT
 }
 
+/// A face with its plans for what nearly every line is: Latin letters, or figures alone. Making a
+/// plan takes longer than setting a line.
+struct Setting {
+    face: Face<'static>,
+    plans: Vec<(Option<Script>, ShapePlan)>,
+}
+
+impl Setting {
+    fn new(data: &'static [u8]) -> Setting {
+        let face = Face::from_slice(data, 0).expect("the embedded face is whole");
+        let plan =
+            |s: Option<Script>| (s, ShapePlan::new(&face, Direction::LeftToRight, s, None, &[]));
+        let plans = [Some(script::LATIN), None].map(plan).into();
+        Setting { face, plans }
+    }
+
+    /// Advance in the face's own units.
+    fn advance(&self, text: &str) -> i64 {
+        let mut buffer = UnicodeBuffer::new();
+        buffer.push_str(text);
+        buffer.guess_segment_properties();
+        let script = Some(buffer.script()).filter(|s| *s != script::UNKNOWN);
+        let plan = (buffer.direction() == Direction::LeftToRight)
+            .then(|| self.plans.iter().find(|(s, _)| *s == script))
+            .flatten();
+        let shaped = match plan {
+            Some((_, plan)) => rustybuzz::shape_with_plan(&self.face, plan, buffer),
+            None => rustybuzz::shape(&self.face, &[], buffer),
+        };
+        shaped.glyph_positions().iter().map(|g| i64::from(g.x_advance)).sum()
+    }
+}
+
 /// Advance of a line of text, mm, for capitals `height` mm high.
 pub fn width(text: &str, height: f64, weight: Weight) -> f64 {
-    static FACES: LazyLock<[Face<'static>; 2]> = LazyLock::new(|| {
-        [REGULAR, BOLD].map(|data| Face::from_slice(data, 0).expect("the embedded face is whole"))
-    });
-    let face = &FACES[match weight {
+    static SETTINGS: LazyLock<[Setting; 2]> = LazyLock::new(|| [REGULAR, BOLD].map(Setting::new));
+    let setting = &SETTINGS[match weight {
         Weight::Regular => 0,
         Weight::Bold => 1,
     }];
-    let mut buffer = UnicodeBuffer::new();
-    buffer.push_str(text);
-    let shaped = rustybuzz::shape(face, &[], buffer);
-    let units: i64 = shaped.glyph_positions().iter().map(|g| i64::from(g.x_advance)).sum();
-    units as f64 / f64::from(face.units_per_em()) * font_size(height)
+    let units = setting.advance(text);
+    units as f64 / f64::from(setting.face.units_per_em()) * font_size(height)
 }
 
 /// Lines no wider than `room` mm, broken at spaces; a word that is wider stands alone.
