@@ -149,7 +149,7 @@ fn a_thousand_cupboards() {
         let lost = plan.routes.iter().filter(|r| !r.routed).count();
         pipes += plan.routes.len();
         open += lost;
-        if !generate::roomy(&plan) {
+        if !generate::roomy(&sys, &plan) {
             continue;
         }
         roomy += 1;

@@ -108,9 +108,33 @@ fn meet(a: &Box3, b: &Box3, by: f64) -> bool {
     lap(a.x, a.w, b.x, b.w) && lap(a.y, a.d, b.y, b.d) && lap(a.z, a.h, b.z, b.h)
 }
 
-/// A looser check than placing: what hangs on walls, with 40 mm round it, covers no more than half
-/// of the walls' face, of which the standing bodies hide theirs.
-pub fn roomy(plan: &CupboardPlan) -> bool {
+/// A looser check than placing, that knows no trade: somewhere the cylinder's foot stands clear of
+/// the tails the description states, and what hangs on walls, with 40 mm round it, covers no more
+/// than half of their face, of which the standing bodies hide theirs.
+pub fn roomy(sys: &System, plan: &CupboardPlan) -> bool {
+    foot_has_room(sys, plan) && walls_have_room(plan)
+}
+
+/// 20 mm from a tail's middle to the foot's edge: half a tube and its hole.
+fn foot_has_room(sys: &System, plan: &CupboardPlan) -> bool {
+    let number = |v: &Option<firstfix::model::Value<f64>>| v.as_ref().map(|v| v.value);
+    let stated: Vec<(f64, f64)> = sys
+        .pipes
+        .iter()
+        .filter_map(|p| p.tail.as_ref())
+        .filter(|t| number(&t.z).unwrap_or(0.0) < 1.0)
+        .filter_map(|t| Some((number(&t.x)?, number(&t.y)?)))
+        .collect();
+    let foot = plan.solids.iter().find(|s| s.fixed_to == Side::Floor && s.form == Form::Upright);
+    let Some(r) = foot.map(|s| s.at.w / 2.0) else { return true };
+    let steps =
+        |size: f64| (0..).map(move |i| r + 5.0 * f64::from(i)).take_while(move |v| v + r <= size);
+    steps(plan.room.w).any(|x| {
+        steps(plan.room.d).any(|y| stated.iter().all(|t| libm::hypot(t.0 - x, t.1 - y) >= r + 20.0))
+    })
+}
+
+fn walls_have_room(plan: &CupboardPlan) -> bool {
     let r = plan.room;
     let (mut walls, mut hung) = ((r.w + 2.0 * r.d) * r.h, 0.0);
     for s in &plan.solids {

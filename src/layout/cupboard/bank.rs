@@ -99,8 +99,18 @@ impl Trade<'_> {
                 })
                 .sum()
         };
+        // Where the header's entry comes too near a wall, its pipe can't turn into it.
+        let walled = |end: usize| -> f64 {
+            let (first, last) = (&row[0], &row[row.len() - 1]);
+            let (own, other) = if end == 0 { (first, last) } else { (last, first) };
+            let axis = own.pose.0[2].axis();
+            let (at, far) = (own.at.centre()[axis], other.at.centre()[axis]);
+            let size = &self.room.size;
+            let free = if at < far { at - size.lo[axis] } else { size.hi[axis] - at };
+            if free < ENTRY { 10.0 * (ENTRY - free) } else { 0.0 }
+        };
         let backwards: Vec<PartIx> = valves.iter().rev().copied().collect();
-        let turned = spread(&backwards) < spread(&valves) - 1e-6;
+        let turned = spread(&backwards) + walled(1) < spread(&valves) + walled(0) - 1e-6;
         // The header's lane: nobody else's body.
         let lane = row
             .iter()
@@ -225,6 +235,10 @@ impl Trade<'_> {
 
 /// From a valve's inlet to the header's centre line, mm.
 const HEADER: f64 = 80.0;
+
+/// From the first tee's middle to the wall beyond it, mm: half the tee, a nipple, an elbow on its
+/// clip.
+const ENTRY: f64 = 120.0;
 
 /// A valve with the tee it hangs on.
 #[derive(Clone, Copy, Debug)]

@@ -34,7 +34,7 @@ impl Trade<'_> {
 
     /// Parts screwed into a body; those that name no host go to the first cylinder they are
     /// piped to, or the first there is.
-    fn fitted_on(&self, host: &Stood) -> Vec<PartIx> {
+    pub(super) fn fitted_on(&self, host: &Stood) -> Vec<PartIx> {
         let Owner::Part(host) = host.body.owner else { return Vec::new() };
         let cylinder = |p: PartIx| is_cylinder(&self.sys.part(p).kind.key);
         let of = |ix: PartIx| {
@@ -64,7 +64,7 @@ impl Trade<'_> {
     }
 
     /// The best place for a part on its host, and how much is in its way there.
-    fn seat_on(&self, ix: PartIx, host: &Stood) -> Option<(usize, Stood)> {
+    pub(super) fn seat_on(&self, ix: PartIx, host: &Stood) -> Option<(usize, Stood)> {
         let part = self.sys.part(ix);
         let body = self.body_of(ix, 0.0, false);
         let Owner::Part(host_ix) = host.body.owner else { return None };

@@ -7,6 +7,7 @@ use crate::model::{PartIx, Side, UnitIx};
 
 use super::body::{self, Body, LocalPort, Pose, Stood, is_cylinder};
 use super::chains::{Role, Tip};
+use super::passage::Passage;
 use super::place::Trade;
 use super::plan::{Form, Owner};
 use super::room::{Keep, Why};
@@ -105,6 +106,7 @@ impl Trade<'_> {
             let corner = [x - w / 2.0, y - d / 2.0, base];
             Stood::new(body, Pose::against(Side::Back), corner, Side::Floor)
         };
+        let leaves = |s: &Stood| self.way_out(s).is_none_or(|out| self.relief_leaves(s, &out));
         // A cylinder turns until its ports have room; what can't turn needs it beside its ports.
         let beside = |t: &Self, s: &Stood| {
             if is_cylinder(&b.kind) {
@@ -117,7 +119,9 @@ impl Trade<'_> {
             let places = ys.iter().flat_map(|y| xs.iter().map(|x| stand(self, *x, *y)));
             places.into_iter().find(|s| {
                 let stubs = if with_ports { beside(self, s) } else { Vec::new() };
-                self.room.faults(s, &stubs) == 0 && self.fitted_clear(s)
+                self.room.faults(s, &stubs) == 0
+                    && self.fitted_clear(s)
+                    && (!with_ports || leaves(s))
             })
         };
         let s = match free(true).or_else(|| free(false)) {
@@ -173,6 +177,7 @@ impl Trade<'_> {
             return (t.value, place.mirrored);
         }
         let mut best = (f64::INFINITY, 0.0, false);
+        let mut out: Option<Option<Passage>> = None;
         let hands: &[bool] = if place.mirrored { &[true] } else { &[false, true] };
         for &mirrored in hands {
             for turn in [0.0, 15.0, -15.0, 30.0, -30.0, 45.0, -45.0, 60.0, -60.0] {
@@ -201,12 +206,33 @@ impl Trade<'_> {
                         cost += if p.out == Dir::FRONT { 20.0 } else { 0.0 };
                     }
                 }
+                let out = out.get_or_insert_with(|| self.way_out(&s));
+                if out.as_ref().is_some_and(|out| !self.relief_leaves(&s, out)) {
+                    cost += 450.0;
+                }
                 if cost < best.0 - 1e-9 {
                     best = (cost, turn, mirrored);
                 }
             }
         }
         (best.1, best.2)
+    }
+
+    /// Where the discharge gets out past a body and what stands already.
+    fn way_out(&self, s: &Stood) -> Option<Passage> {
+        let mut blocks = s.slices();
+        let standing = self.room.stood.iter().filter(|o| o.body.mount == Mount::Floor);
+        blocks.extend(standing.flat_map(Stood::slices));
+        Passage::to(self.exit()?, &self.room.size, &blocks)
+    }
+
+    /// True where the relief screwed into a body, if any, lets go where its discharge gets out.
+    fn relief_leaves(&self, host: &Stood, out: &Passage) -> bool {
+        let reliefs = self
+            .fitted_on(host)
+            .into_iter()
+            .filter(|ix| self.sys.part(*ix).kind.key == "temperature and pressure relief valve");
+        reliefs.filter_map(|ix| self.seat_on(ix, host)).all(|(_, s)| out.leaves(s.at.centre()))
     }
 
     pub fn unit_body(&self, u: UnitIx) -> Body {

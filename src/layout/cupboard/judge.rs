@@ -1,7 +1,7 @@
 //! What a cupboard with every line found still leaves to be desired. In: the task and its answer.
 //! Out: how many things a surveyor or a spanner would not like; another try may do better.
 
-use crate::layout::space::{Answer, Block, Chain, Laid, Problem, bead_block, length};
+use crate::layout::space::{Answer, Block, Chain, Laid, Problem, bead_whole, length};
 use crate::model::{Service, System};
 
 use super::chains::Strung;
@@ -28,15 +28,10 @@ pub fn blemishes(sys: &System, strung: &Strung, p: &Problem, answer: &Answer) ->
 
 /// Fittings of a line that stand in a space kept for a hand and leave it too little.
 fn crowded(p: &Problem, chain: &Chain, laid: &Laid) -> usize {
-    let blocks = chain.beads.iter().zip(&laid.beads).filter_map(|(bead, seat)| {
-        Some(bead_block(&p.room, &(*seat)?, bead.length, bead.half, bead.reach))
-    });
-    let least = |b: &Block| b.size().into_iter().fold(f64::INFINITY, f64::min);
-    let shared = |a: &Block, b: &Block| {
-        (0..3).map(|i| a.hi[i].min(b.hi[i]) - a.lo[i].max(b.lo[i])).fold(f64::INFINITY, f64::min)
-    };
+    let seated = chain.beads.iter().zip(&laid.beads);
+    let blocks = seated.filter_map(|(bead, seat)| Some(bead_whole(p, bead, seat.as_ref()?)));
     blocks
-        .filter(|b| p.spaces.iter().any(|(s, _)| s.overlaps(b) && least(s) - shared(s, b) < HAND))
+        .filter(|b| p.spaces.iter().any(|(s, _)| s.overlaps(b) && s.least() - s.shared(b) < HAND))
         .count()
 }
 

@@ -15,6 +15,7 @@ mod hang;
 mod heights;
 mod judge;
 mod lessons;
+mod passage;
 mod place;
 pub mod plan;
 mod room;
@@ -54,7 +55,8 @@ pub fn lay_out(sized: &Sized) -> Option<CupboardPlan> {
             if best.as_ref().is_some_and(done) {
                 break 'ways;
             }
-            if stale >= STALE {
+            let far_off = tries > ENOUGH && best.as_ref().is_some_and(|b| b.open >= HOPELESS);
+            if stale >= STALE || far_off {
                 break;
             }
         }
@@ -68,6 +70,8 @@ const TRIES: usize = 4;
 const STALE: usize = 2;
 /// Tries after which a cupboard with every line found is good enough, blemished as it may be.
 const ENOUGH: usize = 6;
+/// Lines left open from which, after so many, every way is tried but once.
+const HOPELESS: usize = 6;
 
 /// One placing with the lines as far as they were found.
 struct Try {
@@ -89,7 +93,7 @@ fn try_way(
 ) -> Option<Try> {
     let placed = place::place(sys, strung, specs, way, lessons)?;
     let freed = route::freed(sys, strung, specs, &placed);
-    let problem = route::problem(sys, strung, &freed, &placed);
+    let problem = route::problem(sys, strung, &freed, &placed, way.snug);
     let answer = space::solve(&problem);
     lessons.learn(sys, strung, specs, &placed, &answer);
     let lost = answer.laid.iter().zip(&strung.chains).filter(|(l, _)| !l.found);
@@ -100,7 +104,14 @@ fn try_way(
 
 fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Try) -> CupboardPlan {
     let Try { specs, placed, problem, answer, .. } = best;
-    let answer = space::polish(&problem, answer);
+    // Shorter ways may take a hand's room; then they are not better.
+    let polished = space::polish(&problem, answer.clone());
+    let poor = |a: &space::Answer| judge::blemishes(sys, strung, &problem, a);
+    let answer = if poor(&polished) > poor(&answer) {
+        space::Answer { laid: answer.laid, ..polished }
+    } else {
+        polished
+    };
     let drawn = route::draw(sys, strung, &specs, &placed, &problem, &answer);
     let mut plan = CupboardPlan { room: cupboard.room(), ..CupboardPlan::default() };
     finish::solids(&placed, &drawn, &mut plan);

@@ -55,16 +55,26 @@ pub struct Way {
     pub gap: f64,
     /// The standing bodies from the other end of the room.
     pub flipped: bool,
+    /// Pipes as near side by side as a joint on one of them allows.
+    pub snug: bool,
+}
+
+impl Way {
+    const fn new(tails_early: bool, gap: f64, flipped: bool, snug: bool) -> Way {
+        Way { tails_early, gap, flipped, snug }
+    }
 }
 
 /// Tried in this order until one leaves nothing open.
-pub const WAYS: [Way; 6] = [
-    Way { tails_early: true, gap: 26.0, flipped: false },
-    Way { tails_early: false, gap: 26.0, flipped: false },
-    Way { tails_early: true, gap: 26.0, flipped: true },
-    Way { tails_early: true, gap: 50.0, flipped: false },
-    Way { tails_early: false, gap: 26.0, flipped: true },
-    Way { tails_early: false, gap: 50.0, flipped: false },
+pub const WAYS: [Way; 8] = [
+    Way::new(true, 26.0, false, false),
+    Way::new(false, 26.0, false, false),
+    Way::new(true, 26.0, false, true),
+    Way::new(false, 26.0, false, true),
+    Way::new(true, 26.0, true, true),
+    Way::new(true, 50.0, false, true),
+    Way::new(false, 26.0, true, true),
+    Way::new(false, 50.0, false, true),
 ];
 
 /// Places everything.

@@ -17,8 +17,20 @@ use super::room::Why;
 /// Between a bare cold and a bare hot pipe side by side, mm (common practice, no source).
 const APART: f64 = 55.0;
 
-/// The task as the engine takes it.
-pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) -> Problem {
+/// Between parallel pipes, mm: bare, lagged, and where room is short, for a joint's socket and a
+/// spanner's jaw or for fingers round the lagging (common practice, no source).
+const GAP: f64 = 25.0;
+const LAGGED: f64 = 20.0;
+const SNUG: f64 = 12.0;
+
+/// The task as the engine takes it; `snug`: pipes nearer to one another than they would rather be.
+pub fn problem(
+    sys: &System,
+    strung: &Strung,
+    specs: &Specs,
+    placed: &Placed,
+    snug: bool,
+) -> Problem {
     let room = &placed.room;
     let mut p = Problem {
         room: room.size,
@@ -52,7 +64,10 @@ pub fn problem(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed) ->
         p.spaces.push((above, 1.5));
     }
     for c in 0..strung.chains.len() {
-        let chain = chain(sys, strung, specs, placed, c);
+        let mut chain = chain(sys, strung, specs, placed, c);
+        if snug {
+            chain.gap[0] = SNUG;
+        }
         p.chains.push(chain);
     }
     // What sits right at an end never moves either.
@@ -155,7 +170,7 @@ fn chain(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed, c: usize
         net: own.net,
         radius: specs.outer(c),
         standoff: standoff(specs, c).min(placed.room.plane),
-        gap: [if lagged { 20.0 } else { 25.0 }, 8.0],
+        gap: [if lagged { LAGGED } else { GAP }, 8.0],
         ends,
         beads,
         fall,

@@ -193,6 +193,7 @@ impl Prices for ChainPrices<'_> {
         self.class
     }
 
+    #[inline]
     fn edge(&self, axis: usize, lower: usize, at: [usize; 3], length: f32) -> Option<f32> {
         let f = self.field;
         if self.blocked[lower] >> axis & 1 == 1 {

@@ -44,6 +44,7 @@ impl Grid {
         Grid { lines }
     }
 
+    #[inline]
     pub fn dims(&self) -> [usize; 3] {
         [self.lines[0].len(), self.lines[1].len(), self.lines[2].len()]
     }
@@ -52,16 +53,19 @@ impl Grid {
         self.dims().iter().product()
     }
 
+    #[inline]
     pub fn node(&self, i: [usize; 3]) -> usize {
         let d = self.dims();
         (i[2] * d[1] + i[1]) * d[0] + i[0]
     }
 
+    #[inline]
     pub fn index(&self, node: usize) -> [usize; 3] {
         let d = self.dims();
         [node % d[0], node / d[0] % d[1], node / (d[0] * d[1])]
     }
 
+    #[inline]
     pub fn strides(&self) -> [usize; 3] {
         let d = self.dims();
         [1, d[0], d[0] * d[1]]
@@ -73,6 +77,7 @@ impl Grid {
     }
 
     /// The edge that leaves a node along a way; `None` where the lines end.
+    #[inline]
     pub fn step(&self, node: usize, at: [usize; 3], way: Dir) -> Option<Step> {
         let axis = way.axis();
         let stride = self.strides()[axis];

@@ -4,6 +4,7 @@
 use super::field::Field;
 use super::grid::Grid;
 use super::leaf::leaf_block;
+use super::runs::meets_itself;
 use super::search::{Found, Gate, Prices, Rules, Search};
 use super::seats::{
     BETWEEN, along, bead_block, branch_block, branch_fits, in_space, position, seats, windows,
@@ -12,7 +13,7 @@ use super::shape::{Block, Dir, V, length};
 use super::{Bead, Chain, End, Fall, Laid, Problem, Sitting};
 
 /// Price of a bend, mm.
-pub const BEND: f64 = 170.0;
+pub const BEND: f64 = 230.0;
 /// How much more than its length the rest of a way is taken to cost.
 const WEIGHT: f64 = 1.2;
 /// The same round the bodies, once that is known.
@@ -67,13 +68,15 @@ pub fn pieces(p: &Problem, chain: &Chain, laid: &Laid) -> Vec<Piece> {
     out
 }
 
-/// Length and bends of a chain as laid, mm.
-pub fn cost(laid: &Laid) -> f64 {
-    if laid.found {
-        BEND * laid.points.len().saturating_sub(2) as f64 + length(&laid.points)
-    } else {
-        0.0
+/// Length, bends and the spaces its beads take of a chain as laid, mm.
+pub fn cost(p: &Problem, chain: &Chain, laid: &Laid) -> f64 {
+    if !laid.found {
+        return 0.0;
     }
+    let seated = chain.beads.iter().zip(&laid.beads);
+    let spaces: f64 =
+        seated.filter_map(|(bead, seat)| Some(in_space(p, bead, seat.as_ref()?))).sum();
+    BEND * laid.points.len().saturating_sub(2) as f64 + length(&laid.points) + spaces
 }
 
 pub struct Task<'a> {
@@ -158,7 +161,10 @@ impl Task<'_> {
                 found: true,
                 cost: found.cost,
             };
-            if !self.plain && windows(self.p, chain, &candidate).is_none() {
+            // A longer stub may be crossed by its own line.
+            let bad =
+                |l: &Laid| meets_itself(chain, &l.points) || windows(self.p, chain, l).is_none();
+            if !self.plain && bad(&candidate) {
                 continue;
             }
             if best.as_ref().is_none_or(|(b, _)| candidate.cost < b.cost - 1e-6) {
@@ -282,8 +288,6 @@ impl Task<'_> {
                     + longer;
                 let mut out = Vec::new();
                 for (root, along) in self.nodes_of(&line.points, lo, hi, spec, host) {
-                    let seat = Sitting { at: root, along, branch: None };
-                    let in_space = in_space(self.p, spec, &seat);
                     for way in Dir::ALL {
                         if way.axis() == along.axis()
                             || !branch_fits(self.p, spec, root, along, way)
@@ -292,7 +296,9 @@ impl Task<'_> {
                         }
                         if let Some((node, cost)) = self.walk(root, way, reach, &prices) {
                             let heading = if start { way } else { way.opposite() };
-                            out.push(Stub { node, heading, cost: cost + in_space, root });
+                            let seat = Sitting { at: root, along, branch: Some(way) };
+                            let cost = cost + in_space(self.p, spec, &seat);
+                            out.push(Stub { node, heading, cost, root });
                         }
                     }
                 }

@@ -53,12 +53,12 @@ impl Task<'_> {
                 let prices = self.field.prices(self.grid, chain, self.plain);
                 let mut best: Option<(f64, V, Dir, f64)> = None;
                 for (root, dir) in self.nodes_of(&line.points, lo, hi, spec, host) {
-                    let seat = Sitting { at: root, along: dir, branch: None };
-                    let in_space = in_space(self.p, spec, &seat);
                     for way in Dir::ALL {
                         if way.axis() == dir.axis() || !branch_fits(self.p, spec, root, dir, way) {
                             continue;
                         }
+                        let seat = Sitting { at: root, along: dir, branch: Some(way) };
+                        let in_space = in_space(self.p, spec, &seat);
                         let rank = ways.iter().position(|w| *w == way).unwrap_or(ways.len() + 2);
                         for longer in [0.0, 30.0, 70.0, 120.0, 180.0] {
                             let reach = spec.stub + stub + longer;

@@ -6,6 +6,7 @@
 //! branch bead is where another chain starts. Chains joined by branches form a net and are laid
 //! together. Everything is counted in steps, so the same input gives the same answer anywhere.
 
+mod conflict;
 mod field;
 mod grid;
 mod lay;
@@ -21,7 +22,7 @@ mod tests;
 
 pub use grid::Grid;
 pub use negotiate::{Answer, polish, solve};
-pub use seats::{along, bead_block, outward, position};
+pub use seats::{along, bead_block, bead_whole, outward, position};
 pub use shape::{Block, Dir, V, add, length, manhattan};
 
 /// The whole task.

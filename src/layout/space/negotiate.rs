@@ -7,9 +7,11 @@ use super::grid::Grid;
 use super::lay::{self, Piece, Task, pieces};
 use super::search::Search;
 use super::seats;
-use super::shape::{Block, V};
-use super::{End, Laid, Problem, Sitting};
+use super::shape::Block;
+use super::{End, Laid, Problem};
 
+/// Gaps between a body and a wall that one pipe may pass, mm.
+const NARROW: (f64, f64) = (40.0, 90.0);
 /// Price per mm of lying beside a chain of opposite warmth.
 const WARMED: f32 = 1.2;
 
@@ -30,7 +32,7 @@ pub(super) struct State<'a> {
     pub(super) laid: Vec<Laid>,
     pub(super) pieces: Vec<Vec<Piece>>,
     /// Stubs of fixed ends, which never move.
-    stubs: Vec<Vec<Piece>>,
+    pub(super) stubs: Vec<Vec<Piece>>,
     pub(super) nets: Vec<Vec<usize>>,
     /// Looks for cheapest ways, not only good ones.
     care: bool,
@@ -127,7 +129,7 @@ pub fn polish(p: &Problem, answer: Answer) -> Answer {
     Answer { laid: s.laid, rounds: answer.rounds, least }
 }
 
-fn bare(chain: &super::Chain) -> Laid {
+pub(super) fn bare(chain: &super::Chain) -> Laid {
     let at = |e: &End| match e {
         End::Port { at, .. } => Some(*at),
         _ => None,
@@ -205,6 +207,17 @@ fn grid(p: &Problem) -> Grid {
             }
         }
     }
+    // Between a body and a wall near it a pipe goes by in the middle.
+    for solid in &p.boxes {
+        for (axis, own) in exact.iter_mut().enumerate() {
+            let gaps = [(p.room.lo[axis], solid.lo[axis]), (solid.hi[axis], p.room.hi[axis])];
+            for (a, b) in gaps {
+                if (NARROW.0..NARROW.1).contains(&(b - a)) {
+                    own.push(((a + b) / 2.0).round());
+                }
+            }
+        }
+    }
     let pitch = 50.0;
     for axis in 0..3 {
         let own = exact[axis].clone();
@@ -237,14 +250,6 @@ impl<'a> State<'a> {
         for c in 0..self.p.chains.len() {
             self.pieces[c] = pieces(self.p, &self.p.chains[c], &self.laid[c]);
         }
-    }
-
-    /// Chains of a net that were not found or touch another.
-    pub(super) fn wrong(&self, n: usize) -> usize {
-        let net = &self.nets[n];
-        let touched =
-            |c: usize| (0..self.p.chains.len()).any(|o| o != c && self.touch(c, o).is_some());
-        net.iter().filter(|c| !self.laid[**c].found || touched(**c)).count()
     }
 
     /// Marks what everybody else occupies, for chain `c`; `skip` are laid aside for later.
@@ -356,63 +361,6 @@ impl<'a> State<'a> {
         all
     }
 
-    /// For each chain, one that it touches.
-    fn clashes(&self) -> Vec<Option<usize>> {
-        let n = self.p.chains.len();
-        let mut out = vec![None; n];
-        for a in 0..n {
-            for b in a + 1..n {
-                if self.touch(a, b).is_some() {
-                    out[a] = out[a].or(Some(b));
-                    out[b] = out[b].or(Some(a));
-                }
-            }
-        }
-        out
-    }
-
-    /// Where two chains come too close.
-    pub(super) fn touch(&self, a: usize, b: usize) -> Option<Block> {
-        let joined = |c: usize, o: usize| {
-            self.p.chains[c]
-                .ends
-                .iter()
-                .any(|e| matches!(e, End::Branch { chain, .. } if *chain == o))
-        };
-        let related = joined(a, b) || joined(b, a);
-        let siblings = self.p.chains[a].net == self.p.chains[b].net;
-        for x in &self.pieces[a] {
-            for y in &self.pieces[b] {
-                let gap = match (x.axis, y.axis) {
-                    (Some(i), Some(j)) if i == j => {
-                        self.p.chains[a].gap[0].min(self.p.chains[b].gap[0])
-                    }
-                    _ => self.p.chains[a].gap[1],
-                };
-                if x.block.grown(gap - 0.2).overlaps(&y.block) {
-                    if related && meets(x, y) {
-                        continue;
-                    }
-                    if siblings && x.axis.is_none() && y.axis.is_none() {
-                        continue;
-                    }
-                    if self.is_stub(a, x) && self.is_stub(b, y) {
-                        continue;
-                    }
-                    return Some(Block::around(
-                        [0, 1, 2].map(|i| x.block.lo[i].max(y.block.lo[i])),
-                        [0, 1, 2].map(|i| x.block.hi[i].min(y.block.hi[i])),
-                    ));
-                }
-            }
-        }
-        None
-    }
-
-    fn is_stub(&self, c: usize, piece: &Piece) -> bool {
-        self.stubs[c].iter().any(|s| s.block.grown(1.0).contains(&piece.block))
-    }
-
     fn remember(&mut self, clashes: &[Option<usize>]) {
         for a in 0..clashes.len() {
             for b in a + 1..clashes.len() {
@@ -426,61 +374,9 @@ impl<'a> State<'a> {
         }
     }
 
-    /// Takes out what still touches another, what has no seat for a bead and what hangs on either,
-    /// so that nothing that counts as found stands in anything.
-    fn settle(&mut self) {
-        let n = self.p.chains.len();
-        for c in 0..n {
-            let own = &self.laid[c];
-            let seated = |s: &Sitting| seats::position(&own.points, s.at).is_some();
-            if own.found && !own.beads.iter().all(|s| s.as_ref().is_some_and(seated)) {
-                self.take_out(c);
-            }
-        }
-        loop {
-            let mut hits = vec![0usize; n];
-            for a in 0..n {
-                for b in a + 1..n {
-                    if self.touch(a, b).is_some() {
-                        hits[a] += 1;
-                        hits[b] += 1;
-                    }
-                }
-            }
-            // Most is mended where much is touched and little hangs on it.
-            let worst = (0..n).filter(|c| hits[*c] > 0).max_by(|a, b| {
-                let price = |c: usize| hits[c] as f64 / self.family(c).len() as f64;
-                price(*a).total_cmp(&price(*b)).then(b.cmp(a))
-            });
-            match worst {
-                Some(c) => self.take_out(c),
-                None => break,
-            }
-        }
-    }
-
-    /// A chain and all that branch from it.
-    fn family(&self, c: usize) -> Vec<usize> {
-        let mut out = vec![c];
-        let mut i = 0;
-        while i < out.len() {
-            let from = out[i];
-            for o in 0..self.p.chains.len() {
-                let hangs = |e: &End| matches!(e, End::Branch { chain, .. } if *chain == from);
-                if !out.contains(&o) && self.p.chains[o].ends.iter().any(hangs) {
-                    out.push(o);
-                }
-            }
-            i += 1;
-        }
-        out
-    }
-
-    fn take_out(&mut self, c: usize) {
-        for o in self.family(c) {
-            self.laid[o] = bare(&self.p.chains[o]);
-            self.pieces[o].clear();
-        }
+    /// What a chain as laid costs, mm.
+    pub(super) fn price(&self, c: usize) -> f64 {
+        lay::cost(self.p, &self.p.chains[c], &self.laid[c])
     }
 
     /// Lays a net again among the others, which stand firm; keeps the better.
@@ -488,13 +384,13 @@ impl<'a> State<'a> {
         let net = self.nets[n].clone();
         let before: Vec<Laid> = net.iter().map(|c| self.laid[*c].clone()).collect();
         let bad_before = self.wrong(n);
-        let cost_before: f64 = before.iter().map(lay::cost).sum();
+        let cost_before: f64 = net.iter().map(|c| self.price(*c)).sum();
         let history = std::mem::take(&mut self.field.history);
         self.field.history = [0; 3].map(|_| vec![0.0; self.grid.nodes()]);
         self.lay_net(n, &|_| HARD, 0);
         self.field.history = history;
         let bad_after = self.wrong(n);
-        let cost_after: f64 = net.iter().map(|c| lay::cost(&self.laid[*c])).sum();
+        let cost_after: f64 = net.iter().map(|c| self.price(*c)).sum();
         let better =
             bad_after < bad_before || (bad_after == bad_before && cost_after < cost_before - 1e-6);
         if !better {
@@ -509,12 +405,6 @@ impl<'a> State<'a> {
 
 fn p_len(p: &Problem) -> usize {
     p.chains.len()
-}
-
-/// True where two pieces of joined chains meet at the joint.
-fn meets(x: &Piece, y: &Piece) -> bool {
-    let on = |p: V, q: &Piece| Block::around(q.ends.0, q.ends.1).distance(p) < 1e-6;
-    on(x.ends.0, y) || on(x.ends.1, y) || on(y.ends.0, x) || on(y.ends.1, x)
 }
 
 fn mark_pieces(

@@ -6,7 +6,7 @@ use std::collections::VecDeque;
 
 use super::field::HARD;
 use super::negotiate::State;
-use super::{End, Laid, lay};
+use super::{End, Laid};
 
 /// Chains of ejections in all, for each net, and nets in one.
 const CHAINS: usize = 48;
@@ -60,7 +60,7 @@ impl State<'_> {
     }
 
     fn cost(&self) -> f64 {
-        self.laid.iter().map(lay::cost).sum()
+        (0..self.laid.len()).map(|c| self.price(c)).sum()
     }
 
     fn bad(&self) -> usize {

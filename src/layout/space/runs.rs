@@ -122,7 +122,7 @@ impl Task<'_> {
 }
 
 /// True where a line comes too near to itself.
-fn meets_itself(chain: &Chain, points: &[V]) -> bool {
+pub fn meets_itself(chain: &Chain, points: &[V]) -> bool {
     let straights: Vec<Block> = points.windows(2).map(|w| Block::around(w[0], w[1])).collect();
     straights.iter().enumerate().any(|(i, a)| {
         straights[i + 1..]

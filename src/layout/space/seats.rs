@@ -165,13 +165,27 @@ pub fn windows(p: &Problem, chain: &Chain, laid: &Laid) -> Option<Vec<(f64, f64)
 
 /// What it costs a bead to sit in a space to be kept free, mm.
 pub fn in_space(p: &Problem, bead: &Bead, seat: &Sitting) -> f64 {
-    kept_free(p, &bead_block(&p.room, seat, bead.length, bead.half, bead.reach))
+    kept_free(p, &bead_whole(p, bead, seat))
 }
 
-/// What it costs a body to stand in spaces to be kept free, mm.
+/// A bead as it sits, with its branch where that is known.
+pub fn bead_whole(p: &Problem, bead: &Bead, seat: &Sitting) -> Block {
+    let own = bead_block(&p.room, seat, bead.length, bead.half, bead.reach);
+    seat.branch.map_or(own, |way| {
+        let branch = branch_block(bead, seat.at, seat.along, way);
+        Block::new(
+            [0, 1, 2].map(|i| own.lo[i].min(branch.lo[i])),
+            [0, 1, 2].map(|i| own.hi[i].max(branch.hi[i])),
+        )
+    })
+}
+
+/// What it costs a body to stand in spaces to be kept free, mm: the more the deeper.
 pub fn kept_free(p: &Problem, body: &Block) -> f64 {
-    const PRICE: f64 = 1000.0;
-    PRICE * p.spaces.iter().filter(|(s, _)| s.overlaps(body)).count() as f64
+    const EDGE: f64 = 500.0;
+    const WHOLE: f64 = 2000.0;
+    let spaces = p.spaces.iter().map(|(s, _)| s).filter(|s| s.overlaps(body));
+    spaces.map(|s| EDGE + (WHOLE - EDGE) * (s.shared(body) / s.least()).min(1.0)).sum()
 }
 
 /// Room that a bead's branch takes beside its line.

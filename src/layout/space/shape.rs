@@ -106,6 +106,17 @@ impl Block {
         [0, 1, 2].map(|i| (self.hi[i] + self.lo[i]) / 2.0)
     }
 
+    /// The least of its three sizes.
+    pub fn least(&self) -> f64 {
+        self.size().into_iter().fold(f64::INFINITY, f64::min)
+    }
+
+    /// How deep one that overlaps stands in it: the least of what they share on each axis.
+    pub fn shared(&self, other: &Block) -> f64 {
+        let on = |i: usize| self.hi[i].min(other.hi[i]) - self.lo[i].max(other.lo[i]);
+        on(0).min(on(1)).min(on(2))
+    }
+
     /// True where the interiors share more than a hair.
     pub fn overlaps(&self, o: &Block) -> bool {
         const HAIR: f64 = 1e-6;
