@@ -115,10 +115,10 @@ fn gain(lumps: &[Lump], halves: &[bool], l: usize) -> i64 {
 }
 
 /// One round: every lump changes sides once, the best first; what came before the best state stays.
-fn improve(lumps: &[Lump], piped: &[usize], halves: &mut Vec<bool>) -> bool {
+fn improve(lumps: &[Lump], piped: &[usize], halves: &mut [bool]) -> bool {
     let all: usize = piped.iter().map(|l| lumps[*l].weight).sum();
     let mut of: usize = piped.iter().filter(|l| halves[**l]).map(|l| lumps[*l].weight).sum();
-    let mut now = halves.clone();
+    let mut now = halves.to_owned();
     let before = i64::try_from(harm(lumps, piped, halves)).unwrap_or(i64::MAX);
     let mut cut = before - i64::try_from(uneven(of, all)).unwrap_or(0);
     let mut gains: BTreeMap<usize, i64> =
