@@ -119,7 +119,7 @@ impl Canvas {
         }
     }
 
-    fn free(&self, at: Rect, clear: f64, but: Option<PartIx>) -> bool {
+    pub fn free(&self, at: Rect, clear: f64, but: Option<PartIx>) -> bool {
         let wide = at.grown(clear);
         self.spots.iter().all(|(p, s)| Some(*p) == but || !s.at.overlaps(&wide))
             && (but.is_none_or(|p| !self.spots[&p].at.overlaps(&at.grown(GRID / 2.0))))

@@ -3,10 +3,10 @@
 
 use super::*;
 
-pub fn finish(net: &Net, s: Spacing, canvas: &mut Canvas) {
+pub fn finish(net: &Net, s: Spacing, canvas: &mut Canvas, old: Option<&Before>) {
     fitted(net, canvas);
     canvas.grow(net, s, &|_| true);
-    // Systems that hang on nothing that stands: below, each by itself.
+    // Systems that hang on nothing that stands: where they stood, or below, each by itself.
     loop {
         let seed = net
             .parts()
@@ -17,12 +17,29 @@ pub fn finish(net: &Net, s: Spacing, canvas: &mut Canvas) {
         own.put(seed, net.spot(seed, Pose::UPRIGHT));
         own.grow(net, s, &|_| true);
         fitted(net, &mut own);
+        let stood = old.and_then(|old| where_it_stood(canvas, &own, old));
+        if let Some((dx, dy)) = stood {
+            canvas.merge(&own, dx, dy);
+            continue;
+        }
         let (all, b) = (canvas.bounds().unwrap_or_default(), own.bounds().unwrap_or_default());
         let below = snap(all.bottom() + 3.0 * s.drop - b.y);
         canvas.merge(&own, snap(all.x - b.x), below);
     }
     fitted(net, canvas);
     sides(net, canvas);
+}
+
+/// How far a system by itself has to move to stand where one of its parts stood, if that is free.
+fn where_it_stood(canvas: &Canvas, own: &Canvas, old: &Before) -> Option<(f64, f64)> {
+    let free = |dx: f64, dy: f64| {
+        own.spots.values().all(|s| canvas.free(s.clone().moved(dx, dy).at, GRID, None))
+    };
+    own.spots.iter().find_map(|(part, spot)| {
+        let (was, is) = (old.centre(*part)?, spot.at.centre());
+        let (dx, dy) = (snap(was.x - is.x), snap(was.y - is.y));
+        free(dx, dy).then_some((dx, dy))
+    })
 }
 
 /// Heaters and thermostats at the wall of what they are fitted into.

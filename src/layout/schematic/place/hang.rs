@@ -14,8 +14,9 @@ impl Placer<'_> {
             Name::OuterReturn,
             Name::SolarFlow,
             Name::SolarReturn,
-            Name::Cold,
+            // A tap stands under the hot line, even where it alone has the branch of the cold.
             Name::Hot,
+            Name::Cold,
             Name::HotReturn,
         ];
         let more = |n: &&Name| matches!(n, Name::Branch(_) | Name::HotLeg(_));

@@ -89,11 +89,11 @@ pub fn place(net: &Net, s: Spacing) -> Canvas {
         return rows(net, s);
     }
     if let Some(mut canvas) = risers::place(net, s) {
-        finish(net, s, &mut canvas);
+        finish(net, s, &mut canvas, None);
         return canvas;
     }
     let mut canvas = Placer::new(net, s, None).placed().unwrap_or_default();
-    finish(net, s, &mut canvas);
+    finish(net, s, &mut canvas, None);
     canvas
 }
 
@@ -104,7 +104,7 @@ pub fn place_after(net: &Net, s: Spacing, old: Beside) -> Option<Canvas> {
         return None;
     }
     let mut canvas = Placer::new(net, s, Some(old)).placed()?;
-    finish(net, s, &mut canvas);
+    finish(net, s, &mut canvas, Some(old.before));
     Some(canvas)
 }
 
