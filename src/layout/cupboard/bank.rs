@@ -150,7 +150,7 @@ impl Trade<'_> {
             self.specs.by_tip.get(&Tip::Port(owner, entry)).map_or(0.0, |(c, _)| self.specs.od[*c]),
         );
         let Some(inlet) = valve.port(0) else { return };
-        let body = super::route::tee(self.body_of(tee, 0.0, false), od);
+        let body = super::drawn::tee(self.body_of(tee, 0.0, false), od);
         let l = super::ends::tee_length(od);
         // Along the row; the entry faces the row's first end.
         let first = Dir::of(valve.pose.0[2].axis(), true);
@@ -160,7 +160,7 @@ impl Trade<'_> {
         let pose = super::body::Pose([along, Dir::of(third, true), branch.opposite()]);
         let centre = inlet.out.step(inlet.at, HEADER);
         let local = [l / 2.0, od / 2.0 + 2.0, l / 2.0];
-        let mut stood = super::route::centred(body, pose, centre, local);
+        let mut stood = super::drawn::centred(body, pose, centre, local);
         stood.fixed_to = valve.fixed_to;
         self.put(stood);
     }

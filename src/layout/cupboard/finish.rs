@@ -7,10 +7,10 @@ use crate::model::{Service, Side, System};
 
 use super::body::{self, Stood};
 use super::chains::{Strung, Tip};
+use super::drawn::Drawn;
 use super::heights;
 use super::place::Placed;
 use super::plan::{CupboardPlan, Exit, Fault, Form, Owner, PlacedPort, Route, Solid};
-use super::route::Drawn;
 
 pub fn solids(placed: &Placed, drawn: &Drawn, plan: &mut CupboardPlan) {
     for s in &placed.room.stood {

@@ -7,6 +7,7 @@
 mod bank;
 mod body;
 mod chains;
+mod drawn;
 mod ends;
 mod finish;
 mod fitted;
@@ -112,7 +113,7 @@ fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Tr
     } else {
         polished
     };
-    let drawn = route::draw(sys, strung, &specs, &placed, &problem, &answer);
+    let drawn = drawn::draw(sys, strung, &specs, &placed, &problem, &answer);
     let mut plan = CupboardPlan { room: cupboard.room(), ..CupboardPlan::default() };
     finish::solids(&placed, &drawn, &mut plan);
     plan.faults.clone_from(&placed.faults);
