@@ -279,19 +279,21 @@ pub fn zone(b: &mut Builder, s: &Scheme, i: usize, z: &Zone, call: &str) -> Stri
     let channels = s.channels.map_or(usize::MAX, |c| c as usize);
     let most = channels.saturating_sub(usize::from(!s.stores.is_empty())).max(1);
     let shared = i.min(most - 1);
+    // Named by the zone, and after the first where several share a channel.
+    let first = s.zones.iter().filter(|z| z.floor.is_none()).nth(shared).unwrap_or(z);
+    let function = format!("{} timed", first.name);
     let (terminal, way, time) = match shared {
         0 => (
             "4".to_owned(),
-            b.way(4, "heating 1 timed"),
+            b.way(4, &function),
             if i == 0 { time } else { first_timer(timed_zones) },
         ),
         1 if s.mid_position.is_none() => {
             let id = if i == 1 { time } else { "PC2".to_owned() };
-            ("5".to_owned(), b.way(9, "heating 2 timed"), id)
+            ("5".to_owned(), b.way(9, &function), id)
         }
         n => {
             let id = format!("PC{}", n + 1);
-            let function = format!("heating {} timed", n + 1);
             let found = b.wiring.device("X1").and_then(|x| {
                 x.terminals
                     .iter()
@@ -303,10 +305,11 @@ pub fn zone(b: &mut Builder, s: &Scheme, i: usize, z: &Zone, call: &str) -> Stri
         }
     };
     timed(b, &terminal, &way, &time, &z.name, &z.name);
+    let wanted = format!("{} demand", z.name);
     let demand = match i {
-        0 => b.way(5, "heating 1 demand"),
-        1 if s.mid_position.is_none() => b.way(10, "heating 2 demand"),
-        n => b.new_way(&format!("heating {} demand", n + 1)),
+        0 => b.way(5, &wanted),
+        1 if s.mid_position.is_none() => b.way(10, &wanted),
+        _ => b.new_way(&wanted),
     };
     let bt = b.free("BT", [&[1][..], &[3], &[4], &[10], &[13]].get(i).copied().unwrap_or(&[14]));
     let w = b.free("W", [&[3][..], &[9]].get(i).copied().unwrap_or(&[18, 19, 20, 27]));

@@ -57,6 +57,8 @@ pub struct Request {
     pub reach: f64,
     /// What lies hidden behind its own body: its label may stand over it.
     pub over: Vec<Rect>,
+    /// What hides some of its own body: on that its label would be another's.
+    pub under: Vec<Rect>,
 }
 
 impl Request {
@@ -178,7 +180,8 @@ impl Callouts {
                 words.upwards = c.upwards;
                 let at = words.of_width(w);
                 let b = at.grown(CLEAR);
-                if !covers(&view, &b) || !taken.free(&b) {
+                let hidden = r.under.iter().any(|o| o.overlaps(&b));
+                if hidden || !covers(&view, &b) || !taken.free(&b) {
                     continue;
                 }
                 let middle = r.inside.map_or(r.anchor, |b| b.centre());
@@ -209,7 +212,8 @@ impl Callouts {
             if !covers(&inside, &b) {
                 continue;
             }
-            if self.rings.iter().any(|o| o.overlaps(&b)) {
+            let another = |o: &Rect| o.overlaps(&b);
+            if self.rings.iter().chain(&request.under).any(another) {
                 continue;
             }
             let hit = |o: &&Rect| **o != inside && o.overlaps(&b) && !covers(o, &inside);

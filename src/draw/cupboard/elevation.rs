@@ -22,7 +22,7 @@ use crate::size::Sized;
 const TABLE: f64 = 88.0;
 const WALL_TABLE: f64 = 108.0;
 /// What a table weighs that another sheet has to give, mm of leader for each label.
-const LEFT_OUT: f64 = 4.0;
+const LEFT_OUT: f64 = 2.0;
 /// Lines that nobody can tell apart.
 const WITHOUT_KEY: f64 = 50.0;
 

@@ -138,6 +138,7 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
             upright: false,
             reach: 0.0,
             over: Vec::new(),
+            under: Vec::new(),
         };
         wanted.push((i, request));
     }
@@ -352,6 +353,7 @@ fn piece(eye: &Eye, a: P3, b: P3, od: f64, pipe: &crate::model::Pipe) -> (Thing,
         upright: (p.x - q.x).abs() < 0.1,
         reach: 0.0,
         over: Vec::new(),
+        under: Vec::new(),
     });
     if request.is_some() {
         items.push(arrow(&pipe.id, middle, p, q, style.ink, thick.min(1.6)));

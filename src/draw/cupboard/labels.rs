@@ -55,7 +55,10 @@ pub fn labels(
     // A joint has no tag on the drawing: what meets in it is labelled.
     for (solid, r) in bodies.iter().filter(|(s, _)| !is_joint(system, s)) {
         let spots = open_spots(solid, *r, &bodies, view, runs);
-        match hider(system, view, &bodies, solid).filter(|_| spots.is_empty()) {
+        let by = hider(system, view, &bodies, solid)
+            .or_else(|| before(system, view, &bodies, solid))
+            .filter(|_| spots.is_empty());
+        match by {
             Some(by) => hidden.entry(by).or_default().push(&solid.tag),
             None => tagged.push((solid, *r, spots)),
         }
@@ -83,6 +86,11 @@ pub fn labels(
             upright: r.h > r.w,
             reach: r.w.max(r.h) / 2.0,
             over: over.filter(|strip| strip.overlaps(&r)).collect(),
+            under: bodies
+                .iter()
+                .filter(|(s, b)| view.front_of(&s.at) > nearness && b.overlaps(&r))
+                .map(|(_, b)| *b)
+                .collect(),
         });
     }
     let hidden = hidden
@@ -101,6 +109,7 @@ pub fn labels(
             upright: false,
             reach: 0.0,
             over: Vec::new(),
+            under: Vec::new(),
         }
     }));
     callouts.requests.extend(holes(plan, view).map(|(route, at)| {
@@ -115,6 +124,7 @@ pub fn labels(
             upright: false,
             reach: 4.0,
             over: Vec::new(),
+            under: Vec::new(),
         }
     }));
     let mut arrows = Vec::new();
@@ -136,6 +146,7 @@ pub fn labels(
             upright: run.upright(),
             reach: 8.0,
             over: Vec::new(),
+            under: Vec::new(),
         };
         callouts.requests.push(request(pipe_text(pipe), at, places));
         if let Some((text, mut places)) = falls {
@@ -161,6 +172,7 @@ pub fn labels(
             upright: false,
             reach: 0.0,
             over: Vec::new(),
+            under: Vec::new(),
         });
     }
     Labelled { placed: callouts.place(outline, margins), arrows, hidden }
@@ -313,6 +325,24 @@ fn hider<'a>(
                 && r.right() > own.right() - HAIR
                 && r.bottom() > own.bottom() - HAIR
         })
+        .max_by(|(a, _), (b, _)| view.front_of(&a.at).total_cmp(&view.front_of(&b.at)))
+        .map(|(s, _)| s.tag.as_str())
+}
+
+/// The nearest body to the eye that hides the middle of another.
+fn before<'a>(
+    system: &System,
+    view: &View,
+    bodies: &[(&'a Solid, Rect)],
+    of: &Solid,
+) -> Option<&'a str> {
+    let middle = view.rect(&of.at).centre();
+    let spot = Rect::new(middle.x, middle.y, 0.0, 0.0).grown(0.1);
+    let front = view.front_of(&of.at);
+    bodies
+        .iter()
+        .filter(|(s, r)| s.tag != of.tag && view.front_of(&s.at) > front && r.overlaps(&spot))
+        .filter(|(s, _)| !is_joint(system, s))
         .max_by(|(a, _), (b, _)| view.front_of(&a.at).total_cmp(&view.front_of(&b.at)))
         .map(|(s, _)| s.tag.as_str())
 }

@@ -259,6 +259,7 @@ fn marked(system: &System, plan: &CupboardPlan, view: &View, surface: &Surface) 
             upright: false,
             reach: 2.0 * ARM,
             over: Vec::new(),
+            under: Vec::new(),
         });
     }
     let high = outline.h.max(60.0);

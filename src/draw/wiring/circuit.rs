@@ -2,6 +2,7 @@
 //! ladder plan. Out: undressed sheets; a ladder too tall for one goes on on the next, broken only
 //! where nothing hangs together.
 
+use super::notes::notes;
 use super::page::{Page, sheets_of, short, words};
 use super::symbols::{self, ACTUATOR, Drawn, HALF, Used, Worked, dot, terminal};
 use crate::draw::frame::{TitleData, capital};
@@ -25,10 +26,8 @@ const HEAD: f64 = 19.5;
 /// Where no supply is drawn: a ladder that goes on, or a device's own loop.
 const SHORT_HEAD: f64 = 11.0;
 const TAIL: f64 = 1.0;
-/// Room for the row of symbols under the notes.
-const LEGEND: f64 = 15.0;
-/// Between two symbols of it.
-const SPACE: f64 = 2.5;
+/// Room for the notes on a small sheet.
+const SMALL_NOTES: f64 = 30.0;
 /// Where the rails stand from the sides of the drawing.
 const LEFT: f64 = 12.0;
 const RIGHT: f64 = 34.0;
@@ -39,9 +38,16 @@ const LOAD: f64 = 58.0;
 
 /// Undressed sheets `wiring-circuit`, `wiring-circuit-2`, ….
 pub fn circuit(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
+    // A circuit or two would stand lost on the large sheet.
+    let small = pages(w, || Page::small(data, SMALL_NOTES));
+    let pages = if small.len() == 1 { small } else { pages(w, || Page::new(data)) };
+    sheets_of(pages, "wiring-circuit", "Wiring: circuit diagram", |page| notes(page, w))
+}
+
+fn pages(w: &Wiring, new: impl Fn() -> Page) -> Vec<Page> {
     let plans: Vec<Ladder> = ladders(w).into_iter().filter(|l| l.rows > 0).collect();
     let numbers = rungs(&plans);
-    let mut pages: Vec<Page> = vec![Page::new(data)];
+    let mut pages: Vec<Page> = vec![new()];
     let mut y = pages[0].room.y;
     let mut number = 1;
     for plan in &plans {
@@ -55,7 +61,7 @@ pub fn circuit(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
             let fits = drawing.fits(row, left - drawing.head_depth(row > 0) - TAIL);
             let end = break_before(plan, row, fits);
             if end == row && y > start {
-                pages.push(Page::new(data));
+                pages.push(new());
                 y = start;
                 continue;
             }
@@ -74,7 +80,7 @@ pub fn circuit(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
             }
         }
     }
-    sheets_of(pages, "wiring-circuit", "Wiring: circuit diagram", |page| notes(page, w))
+    pages
 }
 
 /// The rung of each load and of each contact, for cross references.
@@ -498,106 +504,5 @@ pub fn name(w: &Wiring, id: &str) -> String {
     match device.and_then(|d| d.tag.as_deref()) {
         Some(tag) if tag != id => format!("{id} {tag}"),
         _ => id.to_owned(),
-    }
-}
-
-/// True where a motor valve is wired.
-pub fn has_valves(w: &Wiring) -> bool {
-    use DeviceKind::{Diverter, MidPositionValve, ZoneValve};
-    w.devices.iter().any(|d| matches!(d.kind, Diverter | MidPositionValve | ZoneValve))
-}
-
-fn notes(page: &mut Page, w: &Wiring) {
-    let at = page.foot;
-    let used = page.caution(
-        at,
-        &[
-            "Mains electricity kills. A competent electrician connects and tests, to BS 7671 and the makers' instructions.",
-            "Isolate every supply, lock off, prove dead before opening anything.",
-        ],
-    );
-    let valves = if has_valves(w) { ", valves shut" } else { "" };
-    let centre = match w.device("X1") {
-        Some(_) => " X1 = wiring centre; its numbers are this project's convention.",
-        None => "",
-    };
-    let moves = match page.used.contains(&Used::Contact(Worked::Position)) {
-        true => "; \"contact: n\" names the rung of the contact that a load moves",
-        false => "",
-    };
-    let mut texts = vec![
-        format!(
-            "Drawn with power off, timers off, thermostats cold, cut-outs healthy{valves}. Numbers at the left are rungs{moves}.{centre}"
-        ),
-        "Protective conductors run with every cable: see the terminal table.".to_owned(),
-    ];
-    if w.supplies.iter().filter(|s| !s.inside).count() > 1 {
-        texts.insert(0, "More than one supply: each immersion heater has a circuit of its own. Label every enclosure that holds a second supply.".to_owned());
-    }
-    texts.extend(w.notes.iter().cloned());
-    let deep = legend_depth(page, at.w);
-    let rest = Rect::new(at.x, at.y + used + 2.0, at.w, at.h - used - 2.0 - deep);
-    page.paragraphs(rest, &texts);
-    legend(page, Rect::new(at.x, at.bottom() - deep, at.w, deep));
-}
-
-/// One row of symbols, or two where one is not wide enough.
-fn legend_depth(page: &Page, width: f64) -> f64 {
-    let of = |text: &str| crate::lettering::width(text, letters::SMALL, Weight::Regular).max(9.0);
-    let whole: f64 = page.used.iter().map(|u| of(explained(*u)) + SPACE).sum::<f64>() + of("joint");
-    LEGEND * (whole / width).ceil().clamp(1.0, 2.0)
-}
-
-/// The symbols on the sheet, each once.
-fn legend(page: &mut Page, at: Rect) {
-    let mut y = at.y + ACTUATOR + 0.5;
-    let mut x = at.x;
-    let mut used: Vec<(Option<Used>, &str)> =
-        page.used.iter().map(|u| (Some(*u), explained(*u))).collect();
-    used.push((None, "joint"));
-    for (used, text) in used {
-        let wide = crate::lettering::width(text, letters::SMALL, Weight::Regular).max(9.0);
-        if x + wide > at.right() && x > at.x {
-            (x, y) = (at.x, y + LEGEND);
-        }
-        let mid = x + wide / 2.0;
-        let through = |half: f64| symbols::line(&[(mid - half, y), (mid + half, y)]);
-        match used {
-            Some(Used::Contact(by)) => {
-                let breaks = matches!(by, Worked::Thermostat | Worked::CutOut);
-                page.symbols.extend(symbols::contact(mid, y, breaks, by));
-            }
-            Some(Used::Load(drawn)) => {
-                let inside = if drawn == Drawn::Box { "~" } else { "" };
-                page.symbols.extend(symbols::load(mid, y - 3.0, drawn, inside).0);
-            }
-            Some(Used::Fuse) => page.symbols.extend(symbols::fuse(mid, y)),
-            Some(Used::Breaker) => page.symbols.extend(symbols::breaker(mid, y - 3.0)),
-            Some(Used::Terminal) => page.symbols.extend([through(4.5), terminal(mid, y)]),
-            None => {
-                let up = symbols::line(&[(mid, y), (mid, y - 4.0)]);
-                page.symbols.extend([through(4.5), up, dot(mid, y)]);
-            }
-        }
-        page.words.push(words(mid, y + 4.2, text, Anchor::Middle).into());
-        x += wide + SPACE;
-    }
-}
-
-fn explained(used: Used) -> &'static str {
-    match used {
-        Used::Contact(Worked::Timer) => "timer",
-        Used::Contact(Worked::Thermostat) => "thermostat",
-        Used::Contact(Worked::CutOut) => "cut-out, hand reset",
-        Used::Contact(Worked::Position) => "valve's switch",
-        Used::Contact(Worked::Relay) => "controller",
-        Used::Contact(Worked::Hand) => "switch, by hand",
-        Used::Load(Drawn::ValveMotor | Drawn::Pump) => "motor",
-        Used::Load(Drawn::Element) => "heater",
-        Used::Load(Drawn::Coil) => "coil",
-        Used::Load(Drawn::Box) => "electronics",
-        Used::Fuse => "fuse",
-        Used::Breaker => "circuit-breaker",
-        Used::Terminal => "terminal of X1",
     }
 }

@@ -1,7 +1,8 @@
 //! The electrician's tables: terminals, cables, what runs when, the cut-out's proof, power and
 //! fuses. In: the netlist. Out: undressed A3 sheets in two columns.
 
-use super::circuit::{has_valves, name};
+use super::circuit::name;
+use super::notes::has_valves;
 use super::page::{PITCH, Page, sheets_of, words};
 use crate::draw::frame::{TitleData, capital};
 use crate::draw::scene::{Anchor, Ink, Shape, Sheet, Stroke};

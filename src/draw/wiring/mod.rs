@@ -5,6 +5,7 @@ mod chain;
 mod circuit;
 mod cores;
 mod lists;
+mod notes;
 mod page;
 mod symbols;
 mod terminals;

@@ -21,6 +21,8 @@ pub struct Page {
     pub room: Rect,
     /// Left of the title block, for notes.
     pub foot: Rect,
+    /// For the legend where it does not stand under the notes.
+    pub legend: Option<Rect>,
     pub wires: Vec<Item>,
     pub symbols: Vec<Item>,
     pub words: Vec<Item>,
@@ -71,6 +73,7 @@ impl Page {
             paper,
             room,
             foot,
+            legend: None,
             wires: Vec::new(),
             symbols: Vec::new(),
             words: Vec::new(),
@@ -78,6 +81,16 @@ impl Page {
             unsaid: Vec::new(),
             used: BTreeSet::new(),
         }
+    }
+
+    /// A4, with the notes over the whole width above the title block and the legend beside it.
+    pub fn small(data: &TitleData, notes: f64) -> Page {
+        let mut page = Page::on(Paper::A4_LANDSCAPE, data);
+        page.legend = Some(page.foot);
+        let r = page.room;
+        page.foot = Rect::new(r.x, r.bottom() - notes, r.w, notes);
+        page.room = Rect { h: r.h - notes, ..r };
+        page
     }
 
     /// A symbol of a part, with the box it fills.

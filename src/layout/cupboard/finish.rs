@@ -113,7 +113,8 @@ pub fn figures(answer: &Answer, plan: &mut CupboardPlan) {
 }
 
 fn heights_chain(sys: &System, strung: &Strung, placed: &Placed, plan: &mut CupboardPlan) {
-    let Some(mut c) = placed.heights else { return };
+    let in_unit = if placed.heights.is_none() { from_the_unit(sys, plan) } else { None };
+    let Some(mut c) = placed.heights.or(in_unit) else { return };
     let first_pipe = |r: &&Route| {
         let p = sys.pipe(r.pipe);
         p.service == Service::Discharge1
@@ -133,6 +134,7 @@ fn heights_chain(sys: &System, strung: &Strung, placed: &Placed, plan: &mut Cupb
             lengths.sum::<f64>()
         })
         .fold(0.0, f64::max);
+    let first = if in_unit.is_some() { longest_first_pipe(sys, plan) } else { first };
     let below = plan.routes.iter().find(|r| {
         let p = sys.pipe(r.pipe);
         p.service == Service::Discharge2 && r.exit.is_some()
@@ -162,11 +164,50 @@ fn heights_chain(sys: &System, strung: &Strung, placed: &Placed, plan: &mut Cupb
         })
         .map(|(_, p)| p.at[2])
         .reduce(f64::min);
+    // One pipe out of a unit carries both.
+    let group = group.filter(|_| in_unit.is_none());
     // What the tundish carries of it, else the flattest that is allowed.
     let stated =
         sys.parts.iter().filter(|p| p.kind.key == "tundish").find_map(|p| p.number("fall"));
     let one_in = stated.filter(|n| *n > 0.0).unwrap_or(1.0 / heights::FALL);
     plan.heights = heights::links(&c, first, group, one_in);
+    if in_unit.is_some() {
+        for link in plan.heights.iter_mut().filter(|l| l.what == "relief outlet") {
+            link.what = "unit's discharge outlet".to_owned();
+        }
+    }
+}
+
+/// The longest way from a unit to a tundish, mm.
+fn longest_first_pipe(sys: &System, plan: &CupboardPlan) -> f64 {
+    let first = |r: &&Route| sys.pipe(r.pipe).service == Service::Discharge1;
+    let long = |r: &Route| {
+        let points: Vec<V> = r.points.iter().map(|p| [p.x, p.y, p.z]).collect();
+        crate::layout::space::length(&points)
+    };
+    plan.routes.iter().filter(first).map(long).fold(0.0, f64::max)
+}
+
+/// The reliefs sit in a factory-fitted unit: the chain begins where their pipe leaves it.
+fn from_the_unit(sys: &System, plan: &CupboardPlan) -> Option<heights::Chain> {
+    let is_tundish =
+        |owner: Owner| matches!(owner, Owner::Part(ix) if sys.part(ix).kind.key == "tundish");
+    let tundish = plan.solids.iter().find(|s| is_tundish(s.owner))?.at;
+    let outlet = plan
+        .routes
+        .iter()
+        .filter(|r| sys.pipe(r.pipe).service == Service::Discharge1)
+        .filter_map(|r| r.points.first().map(|p| p.z))
+        .reduce(f64::max)?;
+    Some(heights::Chain {
+        outlet,
+        tundish_in: tundish.z + tundish.h,
+        tundish_out: tundish.z,
+        run: tundish.z - heights::STRAIGHT - heights::BEND,
+        exit: 0.0,
+        level: 0.0,
+        through_floor: false,
+    })
 }
 
 /// What still touches: named, outlined, never hidden.
