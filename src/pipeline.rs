@@ -48,9 +48,16 @@ pub fn work_out(text: &str) -> Outcome {
     work_out_after(text, None)
 }
 
-/// Text → project, its schematic laid out so that what an edit does not concern stands where it
-/// stood on an earlier issue.
-pub fn work_out_after(text: &str, earlier: Option<&SchematicPlan>) -> Outcome {
+/// A job's layouts as they were issued.
+#[derive(Clone, Debug)]
+pub struct Issued {
+    pub schematic: SchematicPlan,
+    pub cupboard: Option<CupboardPlan>,
+}
+
+/// Text → project, laid out so that what an edit does not concern stands where it stood on an
+/// earlier issue.
+pub fn work_out_after(text: &str, earlier: Option<&Issued>) -> Outcome {
     let Reading { facts, mut diagnostics, readable } = read(text);
     if !readable {
         return Outcome { diagnostics, project: None };
@@ -61,23 +68,20 @@ pub fn work_out_after(text: &str, earlier: Option<&SchematicPlan>) -> Outcome {
     Outcome { diagnostics, project: Some(Project::after(&completed.system, earlier)) }
 }
 
-/// Text → its schematic alone, as it was issued after a still earlier one. What is wrong with the
+/// Text → its layouts alone, as they were issued after still earlier ones. What is wrong with the
 /// text where it can't be read.
-pub fn issued(
-    text: &str,
-    earlier: Option<&SchematicPlan>,
-) -> Result<SchematicPlan, Vec<Diagnostic>> {
+pub fn issued(text: &str, earlier: Option<&Issued>) -> Result<Issued, Vec<Diagnostic>> {
     let Reading { facts, diagnostics, readable } = read(text);
     if !readable {
         return Err(diagnostics);
     }
-    let (sized, _) = sized_and_routed(&complete(&facts).system);
-    Ok(on_paper(&sized, earlier))
+    let (sized, cupboard) = sized_and_routed(&complete(&facts).system, earlier);
+    Ok(Issued { schematic: on_paper(&sized, earlier), cupboard })
 }
 
-fn on_paper(sized: &Sized, earlier: Option<&SchematicPlan>) -> SchematicPlan {
+fn on_paper(sized: &Sized, earlier: Option<&Issued>) -> SchematicPlan {
     match earlier {
-        Some(earlier) => layout::schematic::lay_out_after(sized, earlier),
+        Some(earlier) => layout::schematic::lay_out_after(sized, &earlier.schematic),
         None => layout::schematic::lay_out(sized),
     }
 }
@@ -88,8 +92,8 @@ impl Project {
         Project::after(system, None)
     }
 
-    fn after(system: &System, earlier: Option<&SchematicPlan>) -> Project {
-        let (sized, cupboard) = sized_and_routed(system);
+    fn after(system: &System, earlier: Option<&Issued>) -> Project {
+        let (sized, cupboard) = sized_and_routed(system, earlier);
         let takeoff = cupboard.as_ref().map_or_else(Vec::new, |plan| takeoff(&sized, plan));
         let wiring = crate::wire::wire(&sized.system);
         let schematic = on_paper(&sized, earlier);
@@ -146,9 +150,12 @@ fn drawn(
 
 /// Sizes decide diameters, diameters decide routes, routes decide lengths, lengths decide sizes:
 /// round until the sizes stand, at most [`ROUNDS`] times. What the file states is never touched.
-fn sized_and_routed(system: &System) -> (Sized, Option<CupboardPlan>) {
+fn sized_and_routed(system: &System, earlier: Option<&Issued>) -> (Sized, Option<CupboardPlan>) {
     let mut sized = size(system);
-    let Some(mut plan) = layout::cupboard::lay_out(&sized) else { return (sized, None) };
+    let lay_out = |sized: &Sized| {
+        layout::cupboard::lay_out_after(sized, earlier.and_then(|e| e.cupboard.as_ref()))
+    };
+    let Some(mut plan) = lay_out(&sized) else { return (sized, None) };
     for _ in 0..ROUNDS {
         let again = size(&with_measured_lengths(system, &plan));
         let same = same_sizes(&again.system, &sized.system);
@@ -156,7 +163,7 @@ fn sized_and_routed(system: &System) -> (Sized, Option<CupboardPlan>) {
         if same {
             break;
         }
-        if let Some(next) = layout::cupboard::lay_out(&sized) {
+        if let Some(next) = lay_out(&sized) {
             plan = next;
         }
     }

@@ -22,7 +22,6 @@ use clap::Parser;
 
 use crate::describe;
 use crate::diagnostic::{Diagnostic, Located, any_error};
-use crate::layout::schematic::SchematicPlan;
 use crate::pipeline::{self, Project};
 use args::{Command, Input, Typed};
 
@@ -119,8 +118,8 @@ impl Worked {
         Worked::after(input, None)
     }
 
-    /// The same, beside the schematic of an earlier issue.
-    fn after(input: &Input, earlier: Option<&SchematicPlan>) -> Option<Worked> {
+    /// The same, beside the layouts of an earlier issue.
+    fn after(input: &Input, earlier: Option<&pipeline::Issued>) -> Option<Worked> {
         let mut source = Source::of(&input.file)?;
         let mut project = None;
         if source.readable {

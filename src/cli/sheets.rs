@@ -11,8 +11,9 @@ use crate::describe::nearest;
 use crate::diagnostic::Located;
 use crate::draw::quality::{Quality, measure};
 use crate::draw::scene::Sheet;
-use crate::layout::schematic::{NEAR, SchematicPlan, moved};
-use crate::pipeline;
+use crate::layout::cupboard::plan::CupboardPlan;
+use crate::layout::schematic::{NEAR, moved};
+use crate::pipeline::{self, Issued, Project};
 use crate::render::{self, Typeface};
 
 /// The PDF that holds every sheet drawn.
@@ -39,7 +40,7 @@ struct Document {
     diagnostics: Vec<Located>,
 }
 
-/// What an edit left standing on the schematic.
+/// What an edit left standing on the schematic, and in the cupboard.
 #[derive(Serialize)]
 struct Stayed {
     /// Parts on both issues.
@@ -48,13 +49,58 @@ struct Stayed {
     moved: Vec<String>,
     /// The farthest of them, mm.
     farthest: f64,
+    /// The same in the cupboard, in real mm; without one, nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    cupboard: Option<Settled>,
+}
+
+/// What an edit left standing in the cupboard.
+#[derive(Serialize)]
+struct Settled {
+    parts: usize,
+    moved: Vec<String>,
+    /// Pipes on both issues, and those that run otherwise now.
+    pipes: usize,
+    relaid: usize,
+}
+
+impl Settled {
+    fn of(earlier: &CupboardPlan, now: &CupboardPlan) -> Settled {
+        let mut all = Settled { parts: 0, moved: Vec::new(), pipes: 0, relaid: 0 };
+        for s in &now.solids {
+            let Some(old) = earlier.solids.iter().find(|o| o.tag == s.tag) else { continue };
+            all.parts += 1;
+            if old.at != s.at {
+                all.moved.push(s.tag.clone());
+            }
+        }
+        for line in &now.lines {
+            let Some(old) = earlier.lines.iter().find(|o| o.joins == line.joins) else { continue };
+            all.pipes += 1;
+            all.relaid += usize::from(old.laid.points != line.laid.points);
+        }
+        all
+    }
+
+    fn told(&self) -> String {
+        let Settled { parts, moved, pipes, relaid } = self;
+        let parts = match moved.len() {
+            0 => format!("{parts} parts of the cupboard stand where they stood"),
+            n => format!("{n} of {parts} parts of the cupboard moved: {}", moved.join(", ")),
+        };
+        format!("{parts}; {relaid} of {pipes} lines run otherwise")
+    }
 }
 
 impl Stayed {
-    fn of(earlier: &SchematicPlan, now: &SchematicPlan) -> Stayed {
-        let mut all = Stayed { parts: 0, moved: Vec::new(), farthest: 0.0 };
-        for page in &now.pages {
-            let Some(old) = earlier.pages.iter().find(|p| p.key == page.key) else { continue };
+    fn of(earlier: &Issued, now: &Project) -> Stayed {
+        let cupboard = earlier.cupboard.as_ref().zip(now.cupboard.as_ref());
+        let cupboard = cupboard.map(|(earlier, now)| Settled::of(earlier, now));
+        let mut all = Stayed { parts: 0, moved: Vec::new(), farthest: 0.0, cupboard };
+        for page in &now.schematic.pages {
+            let Some(old) = earlier.schematic.pages.iter().find(|p| p.key == page.key) else {
+                continue;
+            };
             for (part, mm) in moved(old, page) {
                 all.parts += 1;
                 all.farthest = all.farthest.max(mm);
@@ -78,7 +124,7 @@ impl Stayed {
 pub fn draw(a: &Draw) -> u8 {
     let Ok(earlier) = earlier(a) else { return UNREADABLE };
     let Some(w) = Worked::after(&a.input, earlier.as_ref()) else { return UNREADABLE };
-    let stayed = earlier.map(|earlier| Stayed::of(&earlier, &w.project.schematic));
+    let stayed = earlier.map(|earlier| Stayed::of(&earlier, &w.project));
     let sheets = match chosen(w.project.sheets(), &a.sheets) {
         Ok(sheets) => sheets,
         Err(e) => {
@@ -112,6 +158,9 @@ pub fn draw(a: &Draw) -> u8 {
     }
     if let Some(stayed) = &stayed {
         let _ = writeln!(text, "{}", stayed.told());
+        if let Some(cupboard) = &stayed.cupboard {
+            let _ = writeln!(text, "{}", cupboard.told());
+        }
     }
     for f in &drawn.files {
         let _ = writeln!(text, "{f}: all {} sheets", drawn.sheets.len());
@@ -129,9 +178,9 @@ pub fn draw(a: &Draw) -> u8 {
     w.source.code()
 }
 
-/// The schematic of the earlier issues, each laid out after the one before it. One that can't be
+/// The layouts of the earlier issues, each laid out after the one before it. One that can't be
 /// read is said here.
-fn earlier(a: &Draw) -> Result<Option<SchematicPlan>, ()> {
+fn earlier(a: &Draw) -> Result<Option<Issued>, ()> {
     let mut plan = None;
     for path in &a.after {
         let Some(mut source) = Source::of(path) else { return Err(()) };

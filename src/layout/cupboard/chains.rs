@@ -53,6 +53,16 @@ pub struct Chain {
 }
 
 impl Chain {
+    /// What it joins, by the names of the ports: the same on a later issue.
+    pub fn joins(&self, sys: &System) -> String {
+        let port = |r| sys.port_name(r);
+        let ends = self.pipes.iter().map(|(p, forward)| {
+            let (from, to) = (port(sys.pipe(*p).from), port(sys.pipe(*p).to));
+            if *forward { format!("{from} {to}") } else { format!("{to} {from}") }
+        });
+        ends.collect::<Vec<_>>().join(" ")
+    }
+
     /// True where it starts or ends at a cylinder's relief valve.
     pub fn relieves(&self, sys: &System) -> bool {
         self.tips.iter().any(|tip| {

@@ -29,22 +29,31 @@ use crate::model::{Box3, Cupboard, P3, System};
 use crate::size::Sized;
 
 use lessons::Lessons;
-use plan::{CupboardPlan, Fault};
+use plan::{CupboardPlan, Fault, Line};
 
 /// Places and routes; `None` where the description has no cupboard.
 pub fn lay_out(sized: &Sized) -> Option<CupboardPlan> {
+    lay_out_after(sized, None)
+}
+
+/// The same, so that what an edit does not concern stands and runs as it did on an earlier issue.
+pub fn lay_out_after(sized: &Sized, earlier: Option<&CupboardPlan>) -> Option<CupboardPlan> {
     let sys = &sized.system;
     let cupboard = sys.site.cupboard.as_ref()?;
     let strung = chains::string(sys);
     let specs = ends::specs(sys, &strung);
     let mut best: Option<Try> = None;
     let mut tries = 0;
-    'ways: for way in place::WAYS {
+    let mut ways: Vec<usize> = (0..place::WAYS.len()).collect();
+    if let Some(earlier) = earlier {
+        ways.sort_by_key(|w| *w != earlier.way);
+    }
+    'ways: for way in ways {
         let mut specs = specs.clone();
-        let mut lessons = Lessons::default();
+        let mut lessons = earlier.map_or_else(Lessons::default, |e| Lessons::of(sys, &strung, e));
         let mut stale = 0;
         for _ in 0..TRIES {
-            let now = try_way(sys, &strung, &mut specs, way, &mut lessons)?;
+            let now = try_way(sys, &strung, &mut specs, way, &mut lessons, earlier)?;
             if best.as_ref().is_none_or(|b| (now.open, now.poor) < (b.open, b.poor)) {
                 best = Some(now);
                 stale = 0;
@@ -80,6 +89,7 @@ struct Try {
     placed: place::Placed,
     problem: space::Problem,
     answer: space::Answer,
+    way: usize,
     /// What found no place and no way, and what a surveyor would not like.
     open: usize,
     poor: usize,
@@ -89,22 +99,30 @@ fn try_way(
     sys: &System,
     strung: &chains::Strung,
     specs: &mut ends::Specs,
-    way: place::Way,
+    way: usize,
     lessons: &mut Lessons,
+    earlier: Option<&CupboardPlan>,
 ) -> Option<Try> {
+    let nth = way;
+    let way = place::WAYS[nth];
     let placed = place::place(sys, strung, specs, way, lessons)?;
     let freed = route::freed(sys, strung, specs, &placed);
     let problem = route::problem(sys, strung, &freed, &placed, way.snug);
-    let answer = space::solve(&problem);
+    let lines = earlier.map_or(&[][..], |e| &e.lines);
+    let line = |c: &chains::Chain| {
+        let joins = c.joins(sys);
+        lines.iter().find(|l| l.joins == joins).map(|l| l.laid.clone())
+    };
+    let answer = space::solve_from(&problem, strung.chains.iter().map(line).collect());
     lessons.learn(sys, strung, specs, &placed, &answer);
     let lost = answer.laid.iter().zip(&strung.chains).filter(|(l, _)| !l.found);
     let open = placed.faults.len() + lost.map(|(_, c)| c.pipes.len()).sum::<usize>();
     let poor = judge::blemishes(sys, strung, &problem, &answer);
-    Some(Try { specs: freed, placed, problem, answer, open, poor })
+    Some(Try { specs: freed, placed, problem, answer, way: nth, open, poor })
 }
 
 fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Try) -> CupboardPlan {
-    let Try { specs, placed, problem, answer, .. } = best;
+    let Try { specs, placed, problem, answer, way, .. } = best;
     // Shorter ways may take a hand's room; then they are not better.
     let polished = space::polish(&problem, answer.clone());
     let poor = |a: &space::Answer| judge::blemishes(sys, strung, &problem, a);
@@ -141,6 +159,14 @@ fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Tr
         }
     }
     plan.routes = drawn.routes;
+    plan.way = way;
+    plan.lines = answer
+        .laid
+        .iter()
+        .zip(&strung.chains)
+        .filter(|(l, _)| l.found)
+        .map(|(l, c)| Line { joins: c.joins(sys), laid: l.clone() })
+        .collect();
     finish::finish(sys, strung, &placed, &mut plan);
     finish::figures(&answer, &mut plan);
     plan

@@ -1,6 +1,7 @@
 //! The cupboard as placed and routed, real mm. In: nothing of its own. Out: what the elevation,
 //! the plan, the setting-out sheets, the take-off and the rules read.
 
+use crate::layout::space::Laid;
 use crate::model::{Box3, P3, PartIx, PipeIx, Side, UnitIx};
 
 #[derive(Clone, Debug, Default)]
@@ -17,6 +18,17 @@ pub struct CupboardPlan {
     pub elbows: usize,
     pub least_length: f64,
     pub least_elbows: usize,
+    /// How it was gone about and what came of each line, for a later issue to keep to.
+    pub way: usize,
+    pub lines: Vec<Line>,
+}
+
+/// A stretch of pipes as it was laid.
+#[derive(Clone, Debug)]
+pub struct Line {
+    /// The ports it joins, in their order.
+    pub joins: String,
+    pub laid: Laid,
 }
 
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]

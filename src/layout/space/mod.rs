@@ -9,6 +9,7 @@
 mod conflict;
 mod field;
 mod grid;
+mod kept;
 mod lay;
 mod leaf;
 mod negotiate;
@@ -21,7 +22,7 @@ mod shape;
 mod tests;
 
 pub use grid::Grid;
-pub use negotiate::{Answer, polish, solve};
+pub use negotiate::{Answer, polish, solve, solve_from};
 pub use seats::{along, bead_block, bead_whole, outward, position};
 pub use shape::{Block, Dir, V, add, length, manhattan};
 

@@ -10,6 +10,8 @@ use super::seats;
 use super::shape::Block;
 use super::{End, Laid, Problem};
 
+/// Rounds in which what lies as it lay before does not give way.
+const KEEP: usize = 3;
 /// Gaps between a body and a wall that one pipe may pass, mm.
 const NARROW: (f64, f64) = (40.0, 90.0);
 /// Price per mm of lying beside a chain of opposite warmth.
@@ -22,6 +24,8 @@ pub struct Answer {
     /// For each chain, length and bends of the shortest way between its own ends with nobody
     /// else in the room.
     pub least: Vec<(f64, usize)>,
+    /// Chains that lie where they lay before, which nothing concerns.
+    pub kept: Vec<bool>,
 }
 
 pub(super) struct State<'a> {
@@ -36,11 +40,21 @@ pub(super) struct State<'a> {
     pub(super) nets: Vec<Vec<usize>>,
     /// Looks for cheapest ways, not only good ones.
     care: bool,
+    /// Lines as they lay before, where that still holds.
+    pub(super) before: Vec<Option<Laid>>,
 }
 
 /// Lays every chain.
 pub fn solve(p: &Problem) -> Answer {
+    solve_from(p, Vec::new())
+}
+
+/// Lays every chain, those first as they lay before whose ends are where they were; they give way
+/// only where another finds none.
+pub fn solve_from(p: &Problem, before: Vec<Option<Laid>>) -> Answer {
     let mut s = State::new(p);
+    s.keep(before);
+    let mut kept = s.kept();
     let order: Vec<usize> = (0..s.nets.len()).collect();
     let mut pressure = 0.35f32;
     let mut rounds = 0;
@@ -51,7 +65,8 @@ pub fn solve(p: &Problem) -> Answer {
         rounds = round + 1;
         let clashes = s.clashes();
         let wrong = |n: &usize| {
-            round < 2 || s.nets[*n].iter().any(|c| clashes[*c].is_some() || !s.laid[*c].found)
+            (round < 2 && !kept[*n])
+                || s.nets[*n].iter().any(|c| clashes[*c].is_some() || !s.laid[*c].found)
         };
         let todo: Vec<usize> =
             order.iter().copied().filter(wrong).filter(|n| hopeless[*n] < 4).collect();
@@ -59,8 +74,12 @@ pub fn solve(p: &Problem) -> Answer {
             // What must fall keeps to its way; the others give.
             let firm = s.nets[n].iter().any(|c| p.chains[*c].fall != super::Fall::Free);
             let pressure = if firm { pressure * 0.15 } else { pressure };
-            let all = s.lay_net(n, &|_| pressure, hopeless[n]);
+            let held: Vec<bool> = s.of_nets(&kept);
+            let keep = round < KEEP && !kept[n];
+            let price = |o: usize| if keep && held[o] { HARD } else { pressure };
+            let all = s.lay_net(n, &price, hopeless[n]);
             hopeless[n] = if all { 0 } else { hopeless[n] + 1 };
+            kept[n] = false;
         }
         let clashes = s.clashes();
         let bad = clashes.iter().flatten().count() + 2 * s.laid.iter().filter(|l| !l.found).count();
@@ -90,25 +109,28 @@ pub fn solve(p: &Problem) -> Answer {
     }
     s.repair();
     s.settle();
-    Answer { laid: s.laid, rounds, least: Vec::new() }
+    let kept = s.still_kept();
+    Answer { laid: s.laid, rounds, least: Vec::new(), kept }
 }
 
 /// Lays each net once more among the others, which stand firm, and tells what each chain might
 /// have had alone.
 pub fn polish(p: &Problem, answer: Answer) -> Answer {
     let mut s = State::new(p);
+    s.keep(answer.laid.iter().zip(&answer.kept).map(|(l, k)| k.then(|| l.clone())).collect());
     s.take(answer.laid);
+    let kept = s.kept();
     s.care = true;
     for _ in 0..2 {
         let mut moved = false;
-        for n in 0..s.nets.len() {
+        for n in (0..s.nets.len()).filter(|n| !kept[*n]) {
             moved |= s.improve(n);
         }
         if !moved {
             break;
         }
     }
-    s.unwind();
+    s.unwind(&kept);
     s.settle();
     s.field.clear();
     let least = (0..p.chains.len())
@@ -126,7 +148,7 @@ pub fn polish(p: &Problem, answer: Answer) -> Answer {
             task.alone(c, &s.laid)
         })
         .collect();
-    Answer { laid: s.laid, rounds: answer.rounds, least }
+    Answer { laid: s.laid, least, ..answer }
 }
 
 pub(super) fn bare(chain: &super::Chain) -> Laid {
@@ -242,6 +264,7 @@ impl<'a> State<'a> {
             stubs: p.chains.iter().map(stubs).collect(),
             nets: nets(p),
             care: false,
+            before: vec![None; p.chains.len()],
         }
     }
 

@@ -43,11 +43,11 @@ impl State<'_> {
 
     /// The lines that wind most are laid again as if the others gave way; kept if all together come
     /// out shorter.
-    pub(super) fn unwind(&mut self) {
+    pub(super) fn unwind(&mut self, kept: &[bool]) {
         let bends = |l: &Laid| l.points.len().saturating_sub(2);
         let mut order: Vec<usize> = (0..self.nets.len()).collect();
         let most = |n: &usize| self.nets[*n].iter().map(|c| bends(&self.laid[*c])).max();
-        order.retain(|n| most(n) >= Some(WINDING));
+        order.retain(|n| most(n) >= Some(WINDING) && !kept[*n]);
         order.sort_by_key(|n| (std::cmp::Reverse(most(n)), *n));
         for n in order.into_iter().take(UNWOUND) {
             let kept = self.laid.clone();
