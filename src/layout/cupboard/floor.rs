@@ -13,6 +13,8 @@ use super::plan::{Form, Owner};
 use super::room::{Keep, Why};
 use super::tails::{self};
 
+/// Between a standing body and the door, mm (common practice).
+const FRONT: f64 = 10.0;
 /// Height over a row of unions in which their pipes turn to the walls, mm (common practice).
 const TURN: f64 = 350.0;
 
@@ -69,7 +71,9 @@ impl Trade<'_> {
         let side_gap = if wide > 500.0 { 60.0 } else { (wide * 0.12).clamp(0.0, 45.0) }.round();
         let x = place.x.as_ref().map(|v| v.value);
         let y = place.y.as_ref().map(|v| v.value);
-        let ys = y.map_or_else(|| vec![back + d / 2.0], |y| vec![y]);
+        // Where a tail is in its way, further to the front.
+        let further = [back, (spare / 2.0).max(back), (spare - FRONT).max(back)];
+        let ys = y.map_or_else(|| further.map(|f| f.round() + d / 2.0).to_vec(), |y| vec![y]);
         let mut xs = x.map_or_else(
             || {
                 let mut v = side_gap + w / 2.0;
@@ -124,7 +128,11 @@ impl Trade<'_> {
                     && (!with_ports || leaves(s))
             })
         };
-        let s = match free(true).or_else(|| free(false)) {
+        let round = || {
+            let mut places = ys.iter().flat_map(|y| xs.iter().map(|x| stand(self, *x, *y)));
+            places.find(|s| self.room.faults_round(s, &[]) == 0 && self.fitted_clear(s))
+        };
+        let s = match free(true).or_else(|| free(false)).or_else(round) {
             Some(s) => s,
             None => {
                 let s = stand(self, xs[0], ys[0]);

@@ -161,6 +161,15 @@ impl Room {
 
     /// How badly a body would stand there: 0 = well.
     pub fn faults(&self, s: &Stood, stubs: &[Block]) -> usize {
+        self.faults_of(s, stubs, &[s.at])
+    }
+
+    /// The same where pipes may come up in the corners of a round body's box.
+    pub fn faults_round(&self, s: &Stood, stubs: &[Block]) -> usize {
+        self.faults_of(s, stubs, &s.slices())
+    }
+
+    fn faults_of(&self, s: &Stood, stubs: &[Block], foot: &[Block]) -> usize {
         let mut bad = 0;
         if !self.size.contains(&s.at) {
             bad += 4;
@@ -191,7 +200,8 @@ impl Room {
         for k in &self.keeps {
             let hit = match k.why {
                 Why::Stub => {
-                    k.block.overlaps(&s.at) || stubs.iter().any(|b| b.grown(4.0).overlaps(&k.block))
+                    foot.iter().any(|b| b.overlaps(&k.block))
+                        || stubs.iter().any(|b| b.grown(4.0).overlaps(&k.block))
                 }
                 Why::Access | Why::Lane => k.block.overlaps(&s.at),
                 Why::Door | Why::Obstacle => {
