@@ -67,8 +67,8 @@ pub struct Plain {
 pub struct Draw {
     #[command(flatten)]
     pub input: Input,
-    /// An earlier description of the same job: on the schematic, what has not changed since stays
-    /// where it stood. Given several times, the oldest first.
+    /// An earlier description of the same job: what has not changed since stays where it stood.
+    /// Given several times, the oldest first.
     #[arg(long, value_name = "EARLIER")]
     pub after: Vec<PathBuf>,
     /// Folder for the sheets; made where it is missing.

@@ -74,7 +74,7 @@ pub fn solve_from(p: &Problem, before: Vec<Option<Laid>>) -> Answer {
             // What must fall keeps to its way; the others give.
             let firm = s.nets[n].iter().any(|c| p.chains[*c].fall != super::Fall::Free);
             let pressure = if firm { pressure * 0.15 } else { pressure };
-            let held: Vec<bool> = s.of_nets(&kept);
+            let held = s.of_nets(&kept);
             let keep = round < KEEP && !kept[n];
             let price = |o: usize| if keep && held[o] { HARD } else { pressure };
             let all = s.lay_net(n, &price, hopeless[n]);

@@ -68,13 +68,12 @@ impl State<'_> {
     }
 
     fn eject(&mut self, first: usize, variant: usize) {
-        let net_of = self.net_of();
         let mut firm = vec![false; self.nets.len()];
         let mut queue = VecDeque::from([first]);
         let mut soft = SOFT * (1 + variant) as f32;
         for _ in 0..LONG {
             let Some(n) = queue.pop_front() else { return };
-            let of: Vec<bool> = net_of.iter().map(|o| firm[*o]).collect();
+            let of = self.of_nets(&firm);
             if !self.lay_net(n, &|o| if of[o] { HARD } else { soft }, variant) {
                 self.shun(n);
             }
@@ -96,17 +95,6 @@ impl State<'_> {
                 }
             }
         }
-    }
-
-    /// For each chain the place of its net.
-    fn net_of(&self) -> Vec<usize> {
-        let mut out = vec![0; self.p.chains.len()];
-        for (n, net) in self.nets.iter().enumerate() {
-            for c in net {
-                out[*c] = n;
-            }
-        }
-        out
     }
 
     fn meet(&self, n: usize, o: usize) -> bool {
