@@ -178,27 +178,9 @@ fn bow_tie(r: Rect) -> Vec<Item> {
 
 /// Coil, ports and boss of a cylinder.
 fn cylinder(system: &System, solid: &Solid, view: &View, r: Rect) -> Vec<Item> {
-    let Owner::Part(ix) = solid.owner else { return Vec::new() };
-    let kind = system.part(ix).kind;
     let hidden = || Stroke::dashed(width::THIN, &[2.0, 1.0], Ink::BLACK);
-    let mut items = Vec::new();
-    let height = |name: &str| {
-        let port = kind.port(name)?;
-        let placed = solid.ports.iter().find(|p| p.port == port)?;
-        Some(view.point(placed.at).y)
-    };
-    for (top, bottom) in [("flow", "return"), ("solar flow", "solar return")] {
-        let (Some(a), Some(b)) = (height(top), height(bottom)) else { continue };
-        const LEGS: usize = 6;
-        let (left, right) = (r.x + r.w * 0.22, r.x + r.w * 0.78);
-        let points: Vec<P2> = (0..=LEGS)
-            .map(|i| {
-                let y = a + (b - a) * i as f64 / LEGS as f64;
-                P2::new(if i % 2 == 0 { left } else { right }, y)
-            })
-            .collect();
-        items.push(Shape::line(&points, hidden()).into());
-    }
+    let mut items: Vec<Item> =
+        coils(system, solid, view, r).iter().map(|c| Shape::line(c, hidden()).into()).collect();
     for port in &solid.ports {
         let at = view.point(port.at);
         let radius = 11.0 / view.scale;
@@ -206,4 +188,31 @@ fn cylinder(system: &System, solid: &Solid, view: &View, r: Rect) -> Vec<Item> {
         items.push(dot.into());
     }
     items
+}
+
+/// The coils of a cylinder that is seen upright, each from its flow down to its return.
+pub fn coils(system: &System, solid: &Solid, view: &View, r: Rect) -> Vec<Vec<P2>> {
+    let Owner::Part(ix) = solid.owner else { return Vec::new() };
+    let kind = system.part(ix).kind;
+    if kind.symbol.name != "cylinder" || view.projection == Projection::Plan {
+        return Vec::new();
+    }
+    let height = |name: &str| {
+        let port = kind.port(name)?;
+        let placed = solid.ports.iter().find(|p| p.port == port)?;
+        Some(view.point(placed.at).y)
+    };
+    const LEGS: usize = 6;
+    let (left, right) = (r.x + r.w * 0.22, r.x + r.w * 0.78);
+    [("flow", "return"), ("solar flow", "solar return")]
+        .into_iter()
+        .filter_map(|(top, bottom)| Some((height(top)?, height(bottom)?)))
+        .map(|(a, b)| {
+            let leg = |i: usize| {
+                let y = a + (b - a) * i as f64 / LEGS as f64;
+                P2::new(if i % 2 == 0 { left } else { right }, y)
+            };
+            (0..=LEGS).map(leg).collect()
+        })
+        .collect()
 }

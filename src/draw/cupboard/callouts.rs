@@ -24,6 +24,8 @@ const LED: f64 = 6.0;
 const AWAY: f64 = 8.0;
 const BEYOND: f64 = 14.0;
 const ASLANT: f64 = 0.3;
+/// A thin broken line under a text.
+const STRUCK: f64 = 4.0;
 /// A text that is longer than its margin is deep.
 const OUTSIDE: f64 = 500.0;
 /// What stands on a thing hidden behind its own body.
@@ -96,6 +98,8 @@ pub struct Callouts {
     pub rings: Vec<Rect>,
     /// Links that run aslant.
     pub lines: Vec<(P2, P2)>,
+    /// Thin broken lines, which a label should rather not strike: a coil, an outline, a door.
+    pub faint: Vec<(P2, P2)>,
 }
 
 struct Candidate {
@@ -138,6 +142,11 @@ impl Callouts {
                 let mut all = self.by_it(r, view, &taken);
                 all.extend(few(self.nearby(r, &taken)));
                 all.extend(few(self.in_margins(r, view, margins, deep)));
+                for place in &mut all {
+                    let near = place.at.grown(0.3);
+                    let struck = self.faint.iter().filter(|(p, q)| passes(*p, *q, &near));
+                    place.cost += STRUCK * struck.count() as f64;
+                }
                 all
             })
             .collect();
@@ -239,7 +248,10 @@ impl Callouts {
                 let at = P2::new(anchor.x + dx - w / 2.0, anchor.y + dy + HEIGHT / 2.0);
                 let words = Words::new(at, String::new(), HEIGHT);
                 let at = words.of_width(w);
-                taken.free(&at.grown(CLEAR)).then_some((words, at))
+                // A text over the very point would hide what it speaks of.
+                let point = Rect::new(anchor.x, anchor.y, 0.0, 0.0).grown(r.half.max(0.5));
+                let clear = !at.grown(CLEAR).overlaps(&point);
+                (clear && taken.free(&at.grown(CLEAR))).then_some((words, at))
             });
             for (mut words, at) in free.take(NEAREST) {
                 words.text.clone_from(&r.text);
@@ -347,7 +359,8 @@ fn nearest_first() -> &'static [(f64, f64)] {
 fn leader(request: &Request, points: &[P2]) -> [Item; 2] {
     let of = || Mark::Of(request.of.clone());
     let line = Shape::line(points, Stroke::solid(width::THIN, Ink::BLACK)).mark(of());
-    let dot = Shape::circle(request.anchor, 0.5, None, Some(Ink::BLACK)).mark(of());
+    // The leader may start at another point of the thing than the first.
+    let dot = Shape::circle(points[0], 0.5, None, Some(Ink::BLACK)).mark(of());
     [line.into(), dot.into()]
 }
 

@@ -4,11 +4,12 @@
 
 use std::collections::BTreeMap;
 
-use super::bodies::WALL;
+use super::bodies::{WALL, coils};
 use super::callouts::{Callouts, Placed, Request, has_a_face, kept_clear};
 use super::lists::UNROUTED;
 use super::margins::{Edge, Margin};
 use super::pipework::{LABELLED, Run, arrow, pipe_text};
+use super::room::opening;
 use super::view::{Projection, View};
 use crate::draw::scene::{Ink, Item};
 use crate::draw::style::pen;
@@ -50,6 +51,14 @@ pub fn labels(
     callouts.obstacles.extend(bodies.iter().flat_map(|(_, r)| kept_clear(*r)));
     callouts.rings.extend(bodies.iter().flat_map(|(s, r)| rings(s, *r, view)));
     callouts.obstacles.extend(runs.iter().flat_map(|run| strips(run, &bodies, view)));
+    let legs = bodies.iter().flat_map(|(s, r)| coils(system, s, view, *r));
+    callouts
+        .faint
+        .extend(legs.flat_map(|c| c.windows(2).map(|p| (p[0], p[1])).collect::<Vec<_>>()));
+    if let (Some(door), Projection::Front) = (opening(system, view), view.projection) {
+        callouts.faint.extend(sides(door));
+    }
+    callouts.faint.extend(outlined.iter().flat_map(|s| sides(view.rect(&s.at))));
     let mut hidden: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
     let mut tagged: Vec<(&Solid, Rect, Vec<P2>)> = Vec::new();
     // A joint has no tag on the drawing: what meets in it is labelled.
@@ -176,6 +185,11 @@ pub fn labels(
         });
     }
     Labelled { placed: callouts.place(outline, margins), arrows, hidden }
+}
+
+/// The upright edges of what is drawn in a broken line.
+fn sides(r: Rect) -> [(P2, P2); 2] {
+    [r.x, r.right()].map(|x| (P2::new(x, r.y), P2::new(x, r.bottom())))
 }
 
 /// The outlines of a round body that is wide enough to write on, in pieces.

@@ -19,14 +19,7 @@ pub fn room(system: &System, view: &View) -> Vec<Item> {
     let wall = || Stroke::solid(0.7, Ink::BLACK);
     items.push(Shape::rect(o, Some(wall()), None).into());
     let Some(cupboard) = &system.site.cupboard else { return items };
-    if let (Some(door), Projection::Front) = (&cupboard.door, view.projection) {
-        let a = view.point(P3::new(door.from_left.value, 0.0, 0.0));
-        let b = view.point(P3::new(
-            door.from_left.value + door.clear_width.value,
-            0.0,
-            door.clear_height.value,
-        ));
-        let opening = Rect::new(a.x, b.y, b.x - a.x, a.y - b.y);
+    if let (Some(opening), Projection::Front) = (opening(system, view), view.projection) {
         let dash = Stroke::dashed(width::THIN, &[6.0, 1.5, 1.0, 1.5, 1.0, 1.5], Ink::BLACK);
         items.push(Shape::rect(opening, Some(dash), None).into());
     }
@@ -43,9 +36,18 @@ pub fn room(system: &System, view: &View) -> Vec<Item> {
     items
 }
 
+/// The door's opening as it is seen from the front.
+pub fn opening(system: &System, view: &View) -> Option<Rect> {
+    let door = system.site.cupboard.as_ref()?.door.as_ref()?;
+    let a = view.point(P3::new(door.from_left.value, 0.0, 0.0));
+    let far = door.from_left.value + door.clear_width.value;
+    let b = view.point(P3::new(far, 0.0, door.clear_height.value));
+    Some(Rect::new(a.x, b.y, b.x - a.x, a.y - b.y))
+}
+
 /// The opening as a gap in the front wall, and the sweep of a leaf that opens inwards.
 fn door_in_plan(view: &View, door: &Door) -> Vec<Item> {
-    if door.inward { swing(view, door) } else { vec![opening(view, door)] }
+    if door.inward { swing(view, door) } else { vec![gap(view, door)] }
 }
 
 /// Both ends of the opening on paper, the hinge first.
@@ -56,7 +58,7 @@ fn jambs(view: &View, door: &Door) -> (P2, P2) {
     if door.hinge.value == Side::Left { (a, b) } else { (b, a) }
 }
 
-fn opening(view: &View, door: &Door) -> Item {
+fn gap(view: &View, door: &Door) -> Item {
     let (hinge, free) = jambs(view, door);
     line(hinge, free, Stroke::solid(1.2, Ink::WHITE))
 }
@@ -74,11 +76,7 @@ fn swing(view: &View, door: &Door) -> Vec<Item> {
         stroke: Some(Stroke::solid(width::THIN, Ink::BLACK)),
         fill: None,
     };
-    vec![
-        opening(view, door),
-        line(hinge, open, Stroke::solid(width::OUTLINE, Ink::BLACK)),
-        arc.into(),
-    ]
+    vec![gap(view, door), line(hinge, open, Stroke::solid(width::OUTLINE, Ink::BLACK)), arc.into()]
 }
 
 /// A leaf that opens outwards needs more paper than the plan has: a small plan of its own, with

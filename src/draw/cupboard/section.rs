@@ -113,11 +113,12 @@ fn is_cylinder(system: &System, solid: &Solid) -> bool {
 }
 
 /// What lies between the plane and the wall. A body is shown whole where most of it, or one of its
-/// ports, does; a pipe ends in the plane. A cylinder is shown by its outline alone.
+/// ports, does, or where it is fixed to the wall: a tee in a pipe's line is not, whatever wall its
+/// pipe runs along, and beyond the plane it would hang in the air. A pipe ends in the plane. A cylinder is shown by its outline alone.
 pub fn seen(system: &System, plan: &CupboardPlan, section: &Section) -> CupboardPlan {
     let shown = |s: &&Solid| {
         !is_cylinder(system, s)
-            && (s.fixed_to == section.wall
+            && ((s.fixed_to == section.wall && worth_marking(system, s))
                 || section.shows(s.at.x + s.at.w / 2.0)
                 || s.ports.iter().any(|p| section.shows(p.at.x)))
     };

@@ -184,7 +184,9 @@ fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface])
                 Rect::new(corner.x, below + 2.0, TABLE, surface.rows())
             }
             _ => {
-                let w = (w - 3.0).min(space.right() - corner.x);
+                // Beside the last view nothing stands.
+                let last = on.last().is_some_and(|s| s.side == surface.side);
+                let w = if last { TABLE } else { w - 3.0 }.min(space.right() - corner.x);
                 Rect::new(corner.x, below + FOOT, w, surface.rows())
             }
         };
@@ -319,6 +321,9 @@ fn paper_and_scale(real: (f64, f64), data: &TitleData) -> (Paper, u32) {
 fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item> {
     let (across, up) = view.projection.axes();
     let rows = ((column.h / STEP) as usize).saturating_sub(1).max(1);
+    // Where nothing is drilled its column stands empty: the names have the room.
+    let holes = drilled.iter().any(|d| d.core > 0.0);
+    let freed = if holes { 0.0 } else { 12.0 };
     let mut items: Vec<Item> = Vec::new();
     for (i, chunk) in drilled.chunks(rows).enumerate() {
         let x = column.x + i as f64 * column.w;
@@ -326,12 +331,12 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item
             break;
         }
         let mut row = |y: f64, cells: [&str; 5], weight: Weight| {
-            let what = fitted(cells[1], letters::SMALL, weight, column.w - 47.0);
+            let what = fitted(cells[1], letters::SMALL, weight, column.w - 47.0 + freed);
             let cells = [cells[0], what.as_str(), cells[2], cells[3], cells[4]];
             let ends = [(0.0, Anchor::Start), (11.0, Anchor::Start)]
                 .into_iter()
-                .chain([28.0, 16.0, 4.0].map(|from_right| (column.w - from_right, Anchor::End)));
-            for ((dx, anchor), text) in ends.zip(cells) {
+                .chain([28.0, 16.0, 4.0].map(|off| (column.w - off + freed, Anchor::End)));
+            for ((dx, anchor), text) in ends.zip(cells).take(if holes { 5 } else { 4 }) {
                 let mut words = Words::new(P2::new(x + dx, y), text, letters::SMALL).anchor(anchor);
                 words.weight = weight;
                 items.push(words.into());
