@@ -305,10 +305,10 @@ fn heights_picture(plan: &CupboardPlan, room: Rect) -> Vec<Item> {
             items.push(Shape::line(&[P2::new(x, y), P2::new(x, y + LEVEL)], pipe).into());
         }
         let what = format!("{}: takes {:.0}, slack {:.0}", link.what, link.drop, link.slack);
-        items
-            .push(Words::new(P2::new(x + 4.0, y + LEVEL / 2.0 + 1.2), what, letters::SMALL).into());
+        // On the line of its own height, or it is read against the next.
+        items.push(Words::new(P2::new(x + 4.0, y - 1.2), what, letters::SMALL).into());
     }
-    let y = top + LEVEL * (n - 1) as f64 + 9.5;
+    let y = top + LEVEL * (n - 1) as f64 + 4.5;
     items.push(
         Words::new(P2::new(room.x + 4.0, y), "Not to scale; mm.", letters::SMALL)
             .ink(Ink::GREY)

@@ -190,6 +190,9 @@ fn row(f: &Figure) -> Vec<String> {
     let mut result = match f.result.trim() {
         "" => value,
         words if says(words, &value) => words.to_owned(),
+        words if rounded(words, f.value, &f.unit).is_some() => {
+            value + rounded(words, f.value, &f.unit).unwrap_or_default()
+        }
         words => format!("{value}. {words}"),
     };
     if f.assumed && !result.contains("assumed value") {
@@ -217,6 +220,15 @@ fn says(words: &str, value: &str) -> bool {
         let ends = next.is_none_or(|c| !c.is_alphanumeric());
         edge(words[..at].chars().next_back()) && ends
     })
+}
+
+/// Where the words begin with the value, only in fewer digits: what follows it.
+fn rounded<'a>(words: &'a str, value: f64, unit: &str) -> Option<&'a str> {
+    let (number, rest) = words.split_once(' ')?;
+    let places = number.split_once('.').map_or(0, |(_, places)| places.len());
+    let rest = rest.strip_prefix(unit)?;
+    let ends = rest.chars().next().is_none_or(|c| !c.is_alphanumeric());
+    (!unit.is_empty() && ends && number == format!("{value:.places$}")).then_some(rest)
 }
 
 /// Typed algebra with the signs the typeface has; a Greek letter that it lacks as the word it
@@ -276,5 +288,9 @@ mod tests {
         assert!(says("0 bar apart", "0 bar"));
         assert!(!says("10 bar apart", "0 bar"));
         assert!(!says("22 mm passes: 3.1 of 9 m", "3.1 m"));
+        assert_eq!(rounded("12 s, within 30 s", 12.1, "s"), Some(", within 30 s"));
+        assert_eq!(rounded("90 % of its flow", 90.4, "%"), Some(" of its flow"));
+        assert_eq!(rounded("13 s, within 30 s", 12.1, "s"), None);
+        assert_eq!(rounded("12 min", 12.1, "m"), None);
     }
 }

@@ -1,8 +1,8 @@
 //! An immersion heater's circuit as a chain of devices. In: the netlist and the circuit. Out: boxes
 //! in a row on a page, three cores between neighbours.
 
-use super::circuit::name;
 use super::cores::{code, core};
+use super::names::name;
 use super::page::{Page, words};
 use crate::draw::frame::capital;
 use crate::draw::scene::{Anchor, Ink, Shape, Stroke};

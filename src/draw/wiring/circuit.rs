@@ -2,6 +2,7 @@
 //! ladder plan. Out: undressed sheets; a ladder too tall for one goes on on the next, broken only
 //! where nothing hangs together.
 
+use super::names::{name, works};
 use super::notes::notes;
 use super::page::{Page, sheets_of, short, words};
 use super::symbols::{self, ACTUATOR, Drawn, HALF, Used, Worked, dot, terminal};
@@ -11,9 +12,7 @@ use crate::draw::style::{letters, width};
 use crate::layout::wiring::ladder::{Cell, Element, Ladder, ladders};
 use crate::lettering::{Weight, fitted, wrap};
 use crate::model::{P2, Rect};
-use crate::wire::netlist::{
-    Actuator, Contact, DeviceKind, LoadRole, Supply, When, Wiring, terminal_of,
-};
+use crate::wire::netlist::{Actuator, Contact, LoadRole, Supply, When, Wiring, terminal_of};
 
 /// Room above and below the line of a rung: with contacts, with loads alone, for each line of
 /// words beyond the first.
@@ -439,6 +438,7 @@ impl<'a> Drawing<'a> {
         let moves = self.moves(&l.id);
         if !moves.is_empty() {
             let list: Vec<String> = moves.iter().map(usize::to_string).collect();
+            page.refers = true;
             let text = format!("contact: {}", list.join(", "));
             page.label(&tag, short(r + 2.0, y + 1.25, &text, Anchor::Start, RIGHT - 4.0));
         }
@@ -451,7 +451,7 @@ impl<'a> Drawing<'a> {
     /// The rung of the load that works a contact.
     fn moved_by(&self, when: &When) -> Option<String> {
         let mut of = Vec::new();
-        collect(when, &mut of);
+        works(when, &mut of);
         let mut rungs: Vec<usize> = of
             .iter()
             .filter_map(|id| self.w.loads.iter().position(|l| l.id == *id))
@@ -471,7 +471,7 @@ impl<'a> Drawing<'a> {
             .enumerate()
             .filter(|(_, c)| {
                 let mut of = Vec::new();
-                collect(&c.when, &mut of);
+                works(&c.when, &mut of);
                 of.contains(&load)
             })
             .filter_map(|(i, _)| self.number(Element::Contact(i)))
@@ -483,26 +483,5 @@ impl<'a> Drawing<'a> {
 
     fn number(&self, e: Element) -> Option<usize> {
         self.numbers.iter().find(|(x, _)| *x == e).map(|(_, n)| *n)
-    }
-}
-
-fn collect<'a>(when: &'a When, of: &mut Vec<&'a str>) {
-    match when {
-        When::Runs(id, _) => of.push(id),
-        When::All(list) | When::Any(list) => list.iter().for_each(|w| collect(w, of)),
-        When::Always | When::Input(..) => {}
-    }
-}
-
-/// "Q1 ZV1": designation, then the tag of the other sheets.
-pub fn name(w: &Wiring, id: &str) -> String {
-    let device = w.device(id);
-    if device.is_some_and(|d| d.kind == DeviceKind::ConsumerUnit) {
-        // One consumer unit, a way of it for each circuit.
-        return format!("CU, way {}", id.trim_start_matches("CU"));
-    }
-    match device.and_then(|d| d.tag.as_deref()) {
-        Some(tag) if tag != id => format!("{id} {tag}"),
-        _ => id.to_owned(),
     }
 }

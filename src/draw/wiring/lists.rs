@@ -1,7 +1,7 @@
 //! The electrician's tables: terminals, cables, what runs when, the cut-out's proof, power and
 //! fuses. In: the netlist. Out: undressed A3 sheets in two columns.
 
-use super::circuit::name;
+use super::names::name;
 use super::notes::has_valves;
 use super::page::{PITCH, Page, sheets_of, words};
 use crate::draw::frame::{TitleData, capital};
@@ -145,7 +145,13 @@ pub fn commissioning_rows(w: &Wiring) -> (Vec<String>, Vec<Vec<String>>) {
         }
     }
     let mut columns = vec!["Set".to_owned()];
-    columns.extend(shown.iter().map(|i| name(w, &w.loads[*i].device)));
+    columns.extend(shown.iter().map(|i| {
+        let load = &w.loads[*i];
+        let alone = shown.iter().filter(|j| w.loads[**j].device == load.device).count() == 1;
+        let name = name(w, &load.device);
+        // Two calls of one device differ by the terminal they come in at.
+        if alone { name } else { format!("{name} {}", terminal_of(&load.line)) }
+    }));
     let healthy: Vec<bool> = w.inputs.iter().map(|i| i.cut_out).collect();
     let mut rows: Vec<(String, Vec<bool>)> = vec![("nothing calls".to_owned(), healthy.clone())];
     for g in &groups {

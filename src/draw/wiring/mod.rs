@@ -5,6 +5,7 @@ mod chain;
 mod circuit;
 mod cores;
 mod lists;
+mod names;
 mod notes;
 mod page;
 mod symbols;

@@ -11,8 +11,9 @@ use crate::wire::netlist::{DeviceKind, Wiring};
 
 /// Room for the row of symbols under the notes.
 const LEGEND: f64 = 15.0;
-/// Between two symbols of it.
+/// Between two symbols of it, and where one row would else not hold them.
 const SPACE: f64 = 2.5;
+const LEAST_SPACE: f64 = 1.0;
 
 pub fn notes(page: &mut Page, w: &Wiring) {
     let at = page.foot;
@@ -28,7 +29,7 @@ pub fn notes(page: &mut Page, w: &Wiring) {
         Some(_) => " X1 = wiring centre; its numbers are this project's convention.",
         None => "",
     };
-    let moves = match page.used.contains(&Used::Contact(Worked::Position)) {
+    let moves = match page.refers {
         true => "; \"contact: n\" names the rung of the contact that a load moves",
         false => "",
     };
@@ -49,23 +50,38 @@ pub fn notes(page: &mut Page, w: &Wiring) {
     legend(page, page.legend.unwrap_or(below));
 }
 
+/// Width of a symbol with its words.
+fn wide(text: &str) -> f64 {
+    crate::lettering::width(text, letters::SMALL, Weight::Regular).max(9.0)
+}
+
+/// Width of all the symbols in one row.
+fn whole(page: &Page, space: f64) -> f64 {
+    page.used.iter().map(|u| wide(explained(*u)) + space).sum::<f64>() + wide("joint")
+}
+
+/// Closer together where that saves a row: the notes above need the room.
+fn space(page: &Page, width: f64) -> f64 {
+    let closer = whole(page, SPACE) > width && whole(page, LEAST_SPACE) <= width;
+    if closer { LEAST_SPACE } else { SPACE }
+}
+
 /// One row of symbols, or two where one is not wide enough.
 fn legend_depth(page: &Page, width: f64) -> f64 {
-    let of = |text: &str| crate::lettering::width(text, letters::SMALL, Weight::Regular).max(9.0);
-    let whole: f64 = page.used.iter().map(|u| of(explained(*u)) + SPACE).sum::<f64>() + of("joint");
-    LEGEND * (whole / width).ceil().clamp(1.0, 2.0)
+    LEGEND * (whole(page, space(page, width)) / width).ceil().clamp(1.0, 2.0)
 }
 
 /// The symbols on the sheet, each once.
 fn legend(page: &mut Page, at: Rect) {
+    let space = space(page, at.w);
     let mut y = at.y + ACTUATOR + 0.5;
     let mut x = at.x;
     let mut used: Vec<(Option<Used>, &str)> =
         page.used.iter().map(|u| (Some(*u), explained(*u))).collect();
     used.push((None, "joint"));
     for (used, text) in used {
-        let wide = crate::lettering::width(text, letters::SMALL, Weight::Regular).max(9.0);
-        if x + wide > at.right() && x > at.x {
+        let wide = wide(text);
+        if x + wide > at.right() + 1e-6 && x > at.x {
             (x, y) = (at.x, y + LEGEND);
         }
         let mid = x + wide / 2.0;
@@ -88,7 +104,7 @@ fn legend(page: &mut Page, at: Rect) {
             }
         }
         page.words.push(words(mid, y + 4.2, text, Anchor::Middle).into());
-        x += wide + SPACE;
+        x += wide + space;
     }
 }
 

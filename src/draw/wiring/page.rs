@@ -29,6 +29,8 @@ pub struct Page {
     said: Vec<String>,
     /// Terminals whose names found no room beside them: the notes say them.
     pub unsaid: Vec<String>,
+    /// True where a load names the rungs of the contacts it moves: the notes explain it.
+    pub refers: bool,
     /// What the legend must explain.
     pub used: BTreeSet<Used>,
 }
@@ -79,6 +81,7 @@ impl Page {
             words: Vec::new(),
             said: Vec::new(),
             unsaid: Vec::new(),
+            refers: false,
             used: BTreeSet::new(),
         }
     }

@@ -3,8 +3,8 @@
 //! circuits pass no strip, are drawn as chains.
 
 use super::chain::{CHAIN, chain, row};
-use super::circuit::name;
 use super::cores::{code, core};
+use super::names::name;
 use super::page::{Page, sheets_of, words};
 use super::symbols::dot;
 use crate::draw::frame::{TitleData, capital};

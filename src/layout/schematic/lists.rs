@@ -85,9 +85,14 @@ fn content(system: &System, w: f64, with_assumed: bool) -> Vec<Entry> {
     let here: Vec<_> = system.assumptions.iter().filter(|a| printed.contains(&a.id)).collect();
     if !system.assumptions.is_empty() {
         let n = system.assumptions.len();
-        let text = format!(
-            "* assumed, to be proved on site. All {n} assumed values are on the sheet of findings."
-        );
+        let all = match n {
+            1 => "The assumed value is".to_owned(),
+            2 => "Both assumed values are".to_owned(),
+            n => format!("All {n} assumed values are"),
+        };
+        // A star is explained where one can stand.
+        let star = if here.is_empty() { "" } else { "* assumed, to be proved on site. " };
+        let text = format!("{star}{all} on the sheet of findings.");
         out.push(Entry::Note(wrapped(&text, w)));
     }
     if with_assumed && !here.is_empty() {
