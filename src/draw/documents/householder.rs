@@ -23,6 +23,16 @@ const WIDE: f64 = 1.4;
 /// A person reads no more than this.
 const MOST: usize = 12;
 
+/// What a householder may need to know of several of a kind, each of which gets the number.
+const SEVERAL: [(&str, &str); 6] = [
+    ("fused connection unit", "Heating switches: switch off every one here first"),
+    ("double-pole switch", "Water heater switches: switch off every one here too"),
+    ("tundish", "Drip cups: water in one means ring the engineer"),
+    ("temperature and pressure relief valve", "Safety valves: never turn, never block"),
+    ("cylinder", "Hot water tank"),
+    ("immersion heater", "Electric heaters: never take a cover off"),
+];
+
 /// What a householder may need to know of a kind, in the order in which they would act.
 const WORTH_KNOWING: [(&str, &str); 14] = [
     ("fused connection unit", "Heating switch: switch off here first"),
@@ -120,7 +130,8 @@ fn labels<'a>(system: &'a System, plan: &'a CupboardPlan) -> Vec<Label<'a>> {
         if solids.is_empty() || labels.len() == MOST {
             continue;
         }
-        let mut text = text.to_owned();
+        let several = SEVERAL.iter().find(|(k, _)| solids.len() > 1 && *k == kind);
+        let mut text = several.map_or(text, |s| s.1).to_owned();
         if kind == "double-pole switch" && labels.is_empty() {
             text = text.replace("here too", "here first");
         }
@@ -176,14 +187,16 @@ fn draw_picture(system: &System, plan: &CupboardPlan, labels: &[Label], room: Re
     items.extend(stack.into_iter().flat_map(|(_, i)| i));
     let mut taken: Vec<Rect> = Vec::new();
     for (i, label) in labels.iter().enumerate() {
-        let bodies: Vec<Rect> = label.solids.iter().map(|s| view.rect(&s.at)).collect();
-        let c = bodies[0].centre();
-        let at = free_spot(c, view.outline(), &taken);
-        if (at.x - c.x).abs() + (at.y - c.y).abs() > 1.0 {
-            items.push(Shape::line(&[c, at], Stroke::solid(0.25, Ink::BLACK)).into());
+        let each = SEVERAL.iter().any(|(k, _)| *k == label.kind);
+        for solid in label.solids.iter().take(if each { usize::MAX } else { 1 }) {
+            let c = view.rect(&solid.at).centre();
+            let at = free_spot(c, view.outline(), &taken);
+            if (at.x - c.x).abs() + (at.y - c.y).abs() > 1.0 {
+                items.push(Shape::line(&[c, at], Stroke::solid(0.25, Ink::BLACK)).into());
+            }
+            taken.push(Rect::new(at.x - BALLOON, at.y - BALLOON, 2.0 * BALLOON, 2.0 * BALLOON));
+            items.extend(balloon(i + 1, at));
         }
-        taken.push(Rect::new(at.x - BALLOON, at.y - BALLOON, 2.0 * BALLOON, 2.0 * BALLOON));
-        items.extend(balloon(i + 1, at));
     }
     vec![Group { mark: Mark::None, title: Some("Your cupboard".to_owned()), items }.into()]
 }
