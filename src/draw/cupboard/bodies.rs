@@ -210,7 +210,7 @@ pub fn coils(system: &System, solid: &Solid, view: &View, r: Rect) -> Vec<Vec<P2
         .map(|(a, b)| {
             let leg = |i: usize| {
                 let y = a + (b - a) * i as f64 / LEGS as f64;
-                P2::new(if i % 2 == 0 { left } else { right }, y)
+                P2::new(if i.is_multiple_of(2) { left } else { right }, y)
             };
             (0..=LEGS).map(leg).collect()
         })
