@@ -174,15 +174,15 @@ mod tests {
         Place { words, at, leader, cost, edge: Some(Edge::Right) }
     }
 
-    /// Two things, two rows: whichever way the list runs, the leaders don't cross.
+    /// Two things, two rows: the upper, placed first, takes the row that the lower needs, and gives
+    /// it back so that the leaders don't cross.
     #[test]
     fn leaders_do_not_cross_where_they_need_not() {
         let (upper, lower) = (P2::new(0.0, 10.0), P2::new(0.0, 20.0));
-        // Each would rather have the other's row.
         let rows = |from: P2, first: f64, second: f64| {
             vec![place(30.0, 12.0, from, first), place(30.0, 18.0, from, second)]
         };
-        let places = [rows(upper, 5.0, 1.0), rows(lower, 1.0, 5.0)];
+        let places = [rows(upper, 3.0, 1.0), rows(lower, 5.0, 1.0)];
         assert_eq!(choose(&places, &[]), [0, 1]);
     }
 
