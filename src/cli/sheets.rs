@@ -59,7 +59,7 @@ struct Stayed {
 struct Settled {
     parts: usize,
     moved: Vec<String>,
-    /// Pipes on both issues, and those that run otherwise now.
+    /// Stretches of pipe on both issues, and those that run otherwise now.
     pipes: usize,
     relaid: usize,
 }
@@ -75,9 +75,9 @@ impl Settled {
             }
         }
         for line in &now.lines {
-            let Some(old) = earlier.lines.iter().find(|o| o.joins == line.joins) else { continue };
+            let Some(old) = earlier.line(&line.joins) else { continue };
             all.pipes += 1;
-            all.relaid += usize::from(old.laid.points != line.laid.points);
+            all.relaid += usize::from(old.points != line.laid.points);
         }
         all
     }

@@ -2,6 +2,9 @@
 //! one core: the largest domestic examples under 5 ms, a plant room of 300 parts under 50 ms, 48
 //! flats by rule (about 2,000 parts) under 500 ms, growth no worse than n log n up to 10,000 parts.
 
+#[path = "../graphs/plant.rs"]
+mod plant;
+
 use firstfix::check::check;
 use firstfix::complete::complete;
 use firstfix::describe::facts::Facts;
@@ -9,12 +12,14 @@ use firstfix::describe::read;
 use firstfix::size::size;
 use firstfix::wire::wire;
 
+use plant::plant_room;
+
 const HOUSES: [&str; 4] = ["lark-manor", "mill-row", "rook-hall", "gull-hotel"];
 /// Flats that come to about 100, 1,000 and 10,000 parts.
 const GROWTH: [usize; 3] = [2, 24, 240];
 
 fn main() {
-    for (what, facts) in [("plant room", plant_room()), ("48 flats", flats(48))] {
+    for (what, facts) in [("plant room", facts(&plant_room(34))), ("48 flats", flats(48))] {
         let parts = complete(&facts).system.parts.len();
         assert!(parts >= if what == "plant room" { 300 } else { 1500 }, "{what}: {parts} parts");
     }
@@ -30,24 +35,6 @@ fn facts(text: &str) -> Facts {
 fn house(name: &str) -> Facts {
     let path = format!("{}/examples/{name}.kdl", env!("CARGO_MANIFEST_DIR"));
     facts(&std::fs::read_to_string(path).expect("the example is there"))
-}
-
-/// Four stores, a header, two dozen pumped circuits.
-fn plant_room() -> Facts {
-    let mut text = String::from(
-        "main static=(measured)6.0 dynamic=(measured)5.0 at=(measured)120\n\
-         boiler kw=160 flow=70 return=50\nlow-loss-header\n\
-         outlets { bath 8; shower 24; basin 40; kitchen-sink 6; wc 40 }\n\
-         discharge length=4 elbows=2\n",
-    );
-    for i in 1..=4 {
-        text +=
-            &format!("cylinder \"store {i}\" litres=500 heated=\"indirect\" {{ coil kw=30 }}\n");
-    }
-    for i in 1..=34 {
-        text += &format!("zone \"zone {i}\" kw=3 radiators=3\n");
-    }
-    facts(&text)
 }
 
 /// So many flats, two on each of `stacks` at every floor.
@@ -89,7 +76,7 @@ fn domestic_with_wiring(bencher: divan::Bencher, name: &str) {
 
 #[divan::bench(sample_count = 10)]
 fn plant_room_of_300(bencher: divan::Bencher) {
-    sums(bencher, &plant_room());
+    sums(bencher, &facts(&plant_room(34)));
 }
 
 #[divan::bench(sample_count = 5)]

@@ -7,6 +7,8 @@ mod generate;
 #[path = "../golden/hard.rs"]
 mod hard;
 mod marks;
+#[path = "../graphs/plant.rs"]
+mod plant;
 mod steady;
 #[path = "../graphs/systems.rs"]
 mod systems;

@@ -9,6 +9,7 @@ use firstfix::layout::schematic::{lay_out, lay_out_after};
 use firstfix::render::{Typeface, svg};
 use roxmltree::Document;
 
+use super::plant::plant_room;
 use super::{FLATS, HOUSE, hard, sized, sound};
 
 /// A boiler on so many zones.
@@ -16,24 +17,6 @@ fn hall(zones: usize) -> String {
     let mut text = HOUSE.to_owned();
     for i in 0..zones {
         text += &format!("zone \"hall {i}\" kw=3 radiators=3\n");
-    }
-    text
-}
-
-/// Four stores on a header and so many pumped circuits.
-fn plant_room(zones: usize) -> String {
-    let mut text = String::from(
-        "job \"Plant\" number=\"PL-1\"\nmain static=6.0 dynamic=5.0 at=120\n\
-         boiler kw=160 flow=70 return=50\nlow-loss-header\n\
-         outlets { bath 8; shower 24; basin 40; kitchen-sink 6; wc 40 }\n\
-         discharge length=4 elbows=2\n",
-    );
-    for i in 1..=4 {
-        text +=
-            &format!("cylinder \"store {i}\" litres=500 heated=\"indirect\" {{ coil kw=30 }}\n");
-    }
-    for i in 1..=zones {
-        text += &format!("zone \"zone {i}\" kw=3 radiators=3\n");
     }
     text
 }

@@ -328,19 +328,12 @@ fn hider<'a>(
 ) -> Option<&'a str> {
     const HAIR: f64 = 0.2;
     let own = view.rect(&of.at);
-    bodies
-        .iter()
-        .filter(|(s, r)| {
-            s.tag != of.tag
-                && !is_joint(system, s)
-                && view.front_of(&s.at) > view.front_of(&of.at)
-                && r.x < own.x + HAIR
-                && r.y < own.y + HAIR
-                && r.right() > own.right() - HAIR
-                && r.bottom() > own.bottom() - HAIR
-        })
-        .max_by(|(a, _), (b, _)| view.front_of(&a.at).total_cmp(&view.front_of(&b.at)))
-        .map(|(s, _)| s.tag.as_str())
+    nearest_before(system, view, bodies, of, &|r| {
+        r.x < own.x + HAIR
+            && r.y < own.y + HAIR
+            && r.right() > own.right() - HAIR
+            && r.bottom() > own.bottom() - HAIR
+    })
 }
 
 /// The nearest body to the eye that hides the middle of another.
@@ -352,10 +345,21 @@ fn before<'a>(
 ) -> Option<&'a str> {
     let middle = view.rect(&of.at).centre();
     let spot = Rect::new(middle.x, middle.y, 0.0, 0.0).grown(0.1);
+    nearest_before(system, view, bodies, of, &|r| r.overlaps(&spot))
+}
+
+/// The nearest body to the eye, no joint, that lies before another and covers what it must.
+fn nearest_before<'a>(
+    system: &System,
+    view: &View,
+    bodies: &[(&'a Solid, Rect)],
+    of: &Solid,
+    covers: &dyn Fn(&Rect) -> bool,
+) -> Option<&'a str> {
     let front = view.front_of(&of.at);
     bodies
         .iter()
-        .filter(|(s, r)| s.tag != of.tag && view.front_of(&s.at) > front && r.overlaps(&spot))
+        .filter(|(s, r)| s.tag != of.tag && view.front_of(&s.at) > front && covers(r))
         .filter(|(s, _)| !is_joint(system, s))
         .max_by(|(a, _), (b, _)| view.front_of(&a.at).total_cmp(&view.front_of(&b.at)))
         .map(|(s, _)| s.tag.as_str())

@@ -23,37 +23,49 @@ const WIDE: f64 = 1.4;
 /// A person reads no more than this.
 const MOST: usize = 12;
 
-/// What a householder may need to know of several of a kind, each of which gets the number.
-const SEVERAL: [(&str, &str); 6] = [
-    ("fused connection unit", "Heating switches: switch off every one here first"),
-    ("double-pole switch", "Water heater switches: switch off every one here too"),
-    ("tundish", "Drip cups: water in one means ring the engineer"),
-    ("temperature and pressure relief valve", "Safety valves: never turn, never block"),
-    ("cylinder", "Hot water tank"),
-    ("immersion heater", "Electric heaters: never take a cover off"),
-];
-
 /// What a householder may need to know of a kind, in the order in which they would act.
-const WORTH_KNOWING: [(&str, &str); 14] = [
-    ("fused connection unit", "Heating switch: switch off here first"),
-    ("double-pole switch", "Water heater switch: switch off here too"),
-    ("stop valve", "Stop tap: turn clockwise to stop the water"),
-    ("tundish", "Drip cup: water here means ring the engineer"),
-    ("temperature and pressure relief valve", "Safety valve: never turn, never block"),
-    ("cylinder", "Hot water tank"),
-    ("immersion heater", "Electric heater: never take the cover off"),
-    ("inlet group", "Cold water control: never turn or adjust"),
-    ("hot-water vessel", "Pressure ball for hot water: leave alone"),
-    ("pressure gauge", "Heating pressure: about 1 to 1.5 when cold"),
-    ("filling loop", "Top-up hose: only as the engineer showed you"),
-    ("heating vessel", "Pressure ball for heating: leave alone"),
-    ("zone valve", "Motor valves: they work by themselves"),
-    ("wiring centre", "Wiring box: never open"),
+/// The words for several give the number to each of them; else it goes to one of a kind.
+const WORTH_KNOWING: [(&str, &str, Option<&str>); 14] = [
+    (
+        "fused connection unit",
+        "Heating switch: switch off here first",
+        Some("Heating switches: switch off every one here first"),
+    ),
+    (
+        "double-pole switch",
+        "Water heater switch: switch off here too",
+        Some("Water heater switches: switch off every one here too"),
+    ),
+    ("stop valve", "Stop tap: turn clockwise to stop the water", None),
+    (
+        "tundish",
+        "Drip cup: water here means ring the engineer",
+        Some("Drip cups: water in one means ring the engineer"),
+    ),
+    (
+        "temperature and pressure relief valve",
+        "Safety valve: never turn, never block",
+        Some("Safety valves: never turn, never block"),
+    ),
+    ("cylinder", "Hot water tank", Some("Hot water tank")),
+    (
+        "immersion heater",
+        "Electric heater: never take the cover off",
+        Some("Electric heaters: never take a cover off"),
+    ),
+    ("inlet group", "Cold water control: never turn or adjust", None),
+    ("hot-water vessel", "Pressure ball for hot water: leave alone", None),
+    ("pressure gauge", "Heating pressure: about 1 to 1.5 when cold", None),
+    ("filling loop", "Top-up hose: only as the engineer showed you", None),
+    ("heating vessel", "Pressure ball for heating: leave alone", None),
+    ("zone valve", "Motor valves: they work by themselves", None),
+    ("wiring centre", "Wiring box: never open", None),
 ];
 
 struct Label<'a> {
     kind: &'static str,
     text: String,
+    /// Each gets the number.
     solids: Vec<&'a Solid>,
 }
 
@@ -118,7 +130,7 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
 /// The labels of what stands in the cupboard, each kind once.
 fn labels<'a>(system: &'a System, plan: &'a CupboardPlan) -> Vec<Label<'a>> {
     let mut labels = Vec::new();
-    for (kind, text) in WORTH_KNOWING {
+    for (kind, one, several) in WORTH_KNOWING {
         let matches = |s: &&Solid| match s.owner {
             Owner::Part(ix) => {
                 let k = system.part(ix).kind;
@@ -126,12 +138,12 @@ fn labels<'a>(system: &'a System, plan: &'a CupboardPlan) -> Vec<Label<'a>> {
             }
             Owner::Unit(ix) => system.unit(ix).kind.key == kind,
         };
-        let solids: Vec<&Solid> = plan.solids.iter().filter(matches).collect();
+        let most = if several.is_some() { usize::MAX } else { 1 };
+        let solids: Vec<&Solid> = plan.solids.iter().filter(matches).take(most).collect();
         if solids.is_empty() || labels.len() == MOST {
             continue;
         }
-        let several = SEVERAL.iter().find(|(k, _)| solids.len() > 1 && *k == kind);
-        let mut text = several.map_or(text, |s| s.1).to_owned();
+        let mut text = several.filter(|_| solids.len() > 1).unwrap_or(one).to_owned();
         if kind == "double-pole switch" && labels.is_empty() {
             text = text.replace("here too", "here first");
         }
@@ -187,8 +199,7 @@ fn draw_picture(system: &System, plan: &CupboardPlan, labels: &[Label], room: Re
     items.extend(stack.into_iter().flat_map(|(_, i)| i));
     let mut taken: Vec<Rect> = Vec::new();
     for (i, label) in labels.iter().enumerate() {
-        let each = SEVERAL.iter().any(|(k, _)| *k == label.kind);
-        for solid in label.solids.iter().take(if each { usize::MAX } else { 1 }) {
+        for solid in &label.solids {
             let c = view.rect(&solid.at).centre();
             let at = free_spot(c, view.outline(), &taken);
             if (at.x - c.x).abs() + (at.y - c.y).abs() > 1.0 {

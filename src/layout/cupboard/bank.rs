@@ -116,12 +116,7 @@ impl Trade<'_> {
             .iter()
             .filter_map(|s| s.port(0))
             .map(|p| Block::around(p.at, p.out.step(p.at, HEADER + 60.0)).grown(30.0))
-            .reduce(|a, b| {
-                Block::new(
-                    [0, 1, 2].map(|i| a.lo[i].min(b.lo[i])),
-                    [0, 1, 2].map(|i| a.hi[i].max(b.hi[i])),
-                )
-            });
+            .reduce(|a, b| a.with(&b));
         if let Some(block) = lane {
             let block = block.grown(30.0);
             self.room.keeps.push(Keep { block, why: Why::Lane, owner: None, text: String::new() });

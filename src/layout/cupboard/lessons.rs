@@ -5,7 +5,7 @@
 use std::collections::BTreeMap;
 
 use crate::catalogue::Mount;
-use crate::layout::space::{Answer, V, manhattan};
+use crate::layout::space::{Answer, Laid, V, manhattan};
 use crate::model::{PartIx, PipeIx, System, UnitIx};
 
 use super::chains::{Strung, Tip};
@@ -59,9 +59,7 @@ impl Lessons {
             }
         }
         for chain in &strung.chains {
-            let joins = chain.joins(sys);
-            let Some(line) = earlier.lines.iter().find(|l| l.joins == joins) else { continue };
-            let points = &line.laid.points;
+            let Some(Laid { points, .. }) = earlier.line(&chain.joins(sys)) else { continue };
             for (tip, at) in chain.tips.iter().zip([points.first(), points.last()]) {
                 if let (Tip::Tail(pipe), Some(at)) = (tip, at) {
                     out.stood.insert(Thing::Tail(*pipe), *at);

@@ -45,15 +45,19 @@ pub fn lay_out_after(sized: &Sized, earlier: Option<&CupboardPlan>) -> Option<Cu
     let mut best: Option<Try> = None;
     let mut tries = 0;
     let mut ways: Vec<usize> = (0..place::WAYS.len()).collect();
+    let mut known = Lessons::default();
+    let mut before: Vec<Option<space::Laid>> = Vec::new();
     if let Some(earlier) = earlier {
         ways.sort_by_key(|w| *w != earlier.way);
+        known = Lessons::of(sys, &strung, earlier);
+        before = strung.chains.iter().map(|c| earlier.line(&c.joins(sys)).cloned()).collect();
     }
     'ways: for way in ways {
         let mut specs = specs.clone();
-        let mut lessons = earlier.map_or_else(Lessons::default, |e| Lessons::of(sys, &strung, e));
+        let mut lessons = known.clone();
         let mut stale = 0;
         for _ in 0..TRIES {
-            let now = try_way(sys, &strung, &mut specs, way, &mut lessons, earlier)?;
+            let now = try_way(sys, &strung, &mut specs, way, &mut lessons, &before)?;
             if best.as_ref().is_none_or(|b| (now.open, now.poor) < (b.open, b.poor)) {
                 best = Some(now);
                 stale = 0;
@@ -101,24 +105,17 @@ fn try_way(
     specs: &mut ends::Specs,
     way: usize,
     lessons: &mut Lessons,
-    earlier: Option<&CupboardPlan>,
+    before: &[Option<space::Laid>],
 ) -> Option<Try> {
-    let nth = way;
-    let way = place::WAYS[nth];
-    let placed = place::place(sys, strung, specs, way, lessons)?;
+    let placed = place::place(sys, strung, specs, place::WAYS[way], lessons)?;
     let freed = route::freed(sys, strung, specs, &placed);
-    let problem = route::problem(sys, strung, &freed, &placed, way.snug);
-    let lines = earlier.map_or(&[][..], |e| &e.lines);
-    let line = |c: &chains::Chain| {
-        let joins = c.joins(sys);
-        lines.iter().find(|l| l.joins == joins).map(|l| l.laid.clone())
-    };
-    let answer = space::solve_from(&problem, strung.chains.iter().map(line).collect());
+    let problem = route::problem(sys, strung, &freed, &placed, place::WAYS[way].snug);
+    let answer = space::solve_from(&problem, before.to_vec());
     lessons.learn(sys, strung, specs, &placed, &answer);
     let lost = answer.laid.iter().zip(&strung.chains).filter(|(l, _)| !l.found);
     let open = placed.faults.len() + lost.map(|(_, c)| c.pipes.len()).sum::<usize>();
     let poor = judge::blemishes(sys, strung, &problem, &answer);
-    Some(Try { specs: freed, placed, problem, answer, way: nth, open, poor })
+    Some(Try { specs: freed, placed, problem, answer, way, open, poor })
 }
 
 fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Try) -> CupboardPlan {

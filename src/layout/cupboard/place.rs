@@ -59,22 +59,21 @@ pub struct Way {
     pub snug: bool,
 }
 
-impl Way {
-    const fn new(tails_early: bool, gap: f64, flipped: bool, snug: bool) -> Way {
-        Way { tails_early, gap, flipped, snug }
-    }
-}
+const FIRST: Way = Way { tails_early: true, gap: 26.0, flipped: false, snug: false };
+const LATE: Way = Way { tails_early: false, ..FIRST };
+const SNUG: Way = Way { snug: true, ..FIRST };
+const LATE_SNUG: Way = Way { snug: true, ..LATE };
 
 /// Tried in this order until one leaves nothing open.
 pub const WAYS: [Way; 8] = [
-    Way::new(true, 26.0, false, false),
-    Way::new(false, 26.0, false, false),
-    Way::new(true, 26.0, false, true),
-    Way::new(false, 26.0, false, true),
-    Way::new(true, 26.0, true, true),
-    Way::new(true, 50.0, false, true),
-    Way::new(false, 26.0, true, true),
-    Way::new(false, 50.0, false, true),
+    FIRST,
+    LATE,
+    SNUG,
+    LATE_SNUG,
+    Way { flipped: true, ..SNUG },
+    Way { gap: 50.0, ..SNUG },
+    Way { flipped: true, ..LATE_SNUG },
+    Way { gap: 50.0, ..LATE_SNUG },
 ];
 
 /// Places everything.

@@ -23,6 +23,13 @@ pub struct CupboardPlan {
     pub lines: Vec<Line>,
 }
 
+impl CupboardPlan {
+    /// What came of the line that joins these ports.
+    pub fn line(&self, joins: &str) -> Option<&Laid> {
+        self.lines.iter().find(|l| l.joins == joins).map(|l| &l.laid)
+    }
+}
+
 /// A stretch of pipes as it was laid.
 #[derive(Clone, Debug)]
 pub struct Line {

@@ -374,7 +374,7 @@ impl<'a> State<'a> {
             self.pieces[c] = pieces(p, chain, &self.laid[c]);
         }
         for &c in &net {
-            let taken: Vec<Block> = (0..p_len(self.p))
+            let taken: Vec<Block> = (0..self.laid.len())
                 .filter(|o| *o != c)
                 .flat_map(|o| self.pieces[o].iter().map(|q| q.block))
                 .collect();
@@ -424,10 +424,6 @@ impl<'a> State<'a> {
         }
         better
     }
-}
-
-fn p_len(p: &Problem) -> usize {
-    p.chains.len()
 }
 
 fn mark_pieces(

@@ -95,11 +95,7 @@ fn free_of_bodies(
     let at = |s: f64| Sitting { at: dir.step(from, s), along: dir, branch: None };
     let block = |s: f64| bead_block(&p.room, &at(s), bead.length, bead.half, bead.reach);
     // How it stands out does not change along a straight.
-    let (first, last) = (block(lo), block(hi));
-    let swept = Block::new(
-        [0, 1, 2].map(|i| first.lo[i].min(last.lo[i])),
-        [0, 1, 2].map(|i| first.hi[i].max(last.hi[i])),
-    );
+    let swept = block(lo).with(&block(hi));
     if !p.room.contains(&swept) {
         return;
     }
@@ -171,13 +167,7 @@ pub fn in_space(p: &Problem, bead: &Bead, seat: &Sitting) -> f64 {
 /// A bead as it sits, with its branch where that is known.
 pub fn bead_whole(p: &Problem, bead: &Bead, seat: &Sitting) -> Block {
     let own = bead_block(&p.room, seat, bead.length, bead.half, bead.reach);
-    seat.branch.map_or(own, |way| {
-        let branch = branch_block(bead, seat.at, seat.along, way);
-        Block::new(
-            [0, 1, 2].map(|i| own.lo[i].min(branch.lo[i])),
-            [0, 1, 2].map(|i| own.hi[i].max(branch.hi[i])),
-        )
-    })
+    seat.branch.map_or(own, |way| own.with(&branch_block(bead, seat.at, seat.along, way)))
 }
 
 /// What it costs a body to stand in spaces to be kept free, mm: the more the deeper.

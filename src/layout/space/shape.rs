@@ -80,9 +80,15 @@ impl Block {
     /// The block that just holds some points.
     pub fn holding(points: &[V]) -> Option<Block> {
         let first = Block::new(*points.first()?, *points.first()?);
-        Some(points.iter().fold(first, |b, p| {
-            Block::new([0, 1, 2].map(|i| b.lo[i].min(p[i])), [0, 1, 2].map(|i| b.hi[i].max(p[i])))
-        }))
+        Some(points.iter().fold(first, |b, p| b.with(&Block::new(*p, *p))))
+    }
+
+    /// The block that just holds this and another.
+    pub fn with(&self, o: &Block) -> Block {
+        Block::new(
+            [0, 1, 2].map(|i| self.lo[i].min(o.lo[i])),
+            [0, 1, 2].map(|i| self.hi[i].max(o.hi[i])),
+        )
     }
 
     pub fn grown(&self, by: f64) -> Block {
