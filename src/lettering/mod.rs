@@ -75,19 +75,42 @@ pub fn width(text: &str, height: f64, weight: Weight) -> f64 {
     units as f64 / f64::from(setting.face.units_per_em()) * font_size(height)
 }
 
-/// Lines no wider than `room` mm, broken at spaces; a word that is wider stands alone.
+/// Lines no wider than `room` mm, broken at spaces, a figure and its unit on one line where both
+/// fit; a word that is wider stands alone.
 pub fn wrap(text: &str, height: f64, weight: Weight, room: f64) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
+    let fits = |text: &str| width(text, height, weight) <= room;
+    let mut words: Vec<String> = Vec::new();
     for word in text.split_whitespace() {
+        let joined = words
+            .last()
+            .filter(|figure| is_unit(word) && figure.ends_with(|c: char| c.is_numeric()))
+            .map(|figure| format!("{figure} {word}"));
+        match (joined.filter(|j| fits(j)), words.last_mut()) {
+            (Some(joined), Some(last)) => *last = joined,
+            _ => words.push(word.to_owned()),
+        }
+    }
+    let mut lines: Vec<String> = Vec::new();
+    for word in words {
         match lines.last_mut() {
-            Some(line) if width(&format!("{line} {word}"), height, weight) <= room => {
+            Some(line) if fits(&format!("{line} {word}")) => {
                 line.push(' ');
-                line.push_str(word);
+                line.push_str(&word);
             }
-            _ => lines.push(word.to_owned()),
+            _ => lines.push(word),
         }
     }
     lines
+}
+
+/// A unit that means nothing without the figure before it.
+fn is_unit(word: &str) -> bool {
+    const UNITS: [&str; 34] = [
+        "%", "A", "K", "Pa", "Pa/m", "V", "W", "bar", "days", "g", "h", "hours", "kN", "kPa", "kW",
+        "kWh", "kg", "l", "l/kW", "l/min", "l/s", "litres", "m", "m/s", "mA", "min", "minutes",
+        "mm", "mm²", "m²", "m³", "m³/h", "s", "°C",
+    ];
+    UNITS.contains(&word.trim_end_matches([',', ';', '.', ':', ')', '*', '?']))
 }
 
 /// The text, or as much of it as fits with an ellipsis, in `room` mm. Never smaller letters.
@@ -124,6 +147,18 @@ mod tests {
         assert!(lines.len() > 1);
         assert!(lines.iter().all(|l| width(l, 5.0, Weight::Bold) <= 60.0));
         assert_eq!(lines.join(" "), text);
+    }
+
+    /// ISO 80000-1: a unit follows its figure; parted, neither is read.
+    #[test]
+    fn a_unit_stays_with_its_figure_where_both_fit() {
+        let room = |text| width(text, 2.5, Weight::Regular) + 0.1;
+        let set = |text, room| wrap(text, 2.5, Weight::Regular, room);
+        let text = "reducing valve setting: 3 bar, lever shut";
+        let lines = set(text, room("reducing valve setting: 3"));
+        assert_eq!(lines, ["reducing valve setting:", "3 bar, lever shut"]);
+        assert_eq!(set("at 22 mm", room("mm")), ["at", "22", "mm"]);
+        assert_eq!(set("zone A bar", room("zone A")), ["zone A", "bar"], "no figure before it");
     }
 
     /// Every character that the program itself prints must be in the face.
