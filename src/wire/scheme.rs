@@ -34,8 +34,10 @@ pub struct Scheme {
     pub diverter: Option<Diverter>,
     /// A buffer with its thermostat: heating zones draw on it and do not call the source.
     pub buffer: Option<Named>,
-    /// The pump that serves all circuits of the source.
+    /// The pump that carries the source's water to all its circuits.
     pub pump: Option<Named>,
+    /// A pump that serves the heating zones alone, behind a buffer or a diverter.
+    pub space_pump: Option<Named>,
     pub secondary: Option<Secondary>,
     pub frost: Option<Frost>,
     pub solar: Option<Solar>,
@@ -60,6 +62,8 @@ pub enum Call {
 pub struct Source {
     pub named: Named,
     pub heat_pump: bool,
+    /// A combination boiler answers the taps at any time: its line must never be switched.
+    pub heats_taps: bool,
     pub overrun: bool,
     pub call: Call,
 }
@@ -70,6 +74,8 @@ pub struct Store {
     pub named: Named,
     /// The spring-return two-port valve before its coil.
     pub valve: Option<Named>,
+    /// A pump of its own, behind a header.
+    pub pump: Option<Named>,
     pub thermostat: Named,
     /// The hand-reset cut-out that guards the coil.
     pub cut_out: Option<Named>,

@@ -4,7 +4,7 @@
 use super::build::*;
 use super::heating::{E, L, N};
 use super::netlist::{Actuator, DeviceKind, LoadRole, Role, Supply, When};
-use super::scheme::{Call, Named, Scheme, Zone};
+use super::scheme::{Call, Named, Scheme};
 use crate::catalogue::electrical::electrical;
 
 /// The boiler: a plain one on its call alone, or one with permanent line and a pump output.
@@ -13,7 +13,8 @@ pub fn boiler(b: &mut Builder, s: &Scheme, call: &str) {
     let own_pump = source.overrun && s.pump.is_some();
     let mains = source.call == Call::Mains;
     let mut terminals = Vec::new();
-    if source.overrun || !mains {
+    let line = source.overrun || !mains || source.heats_taps;
+    if line {
         terminals.push(("L", Role::Line, "permanent line"));
     }
     terminals.push(("N", Role::Neutral, "neutral"));
@@ -34,17 +35,19 @@ pub fn boiler(b: &mut Builder, s: &Scheme, call: &str) {
     let five = source.overrun && mains;
     if five {
         b.cable("W8", FLEX_5, 5, 1.0).heat_resistant = true;
+    } else if line && mains {
+        b.cable("W8", FLEX_4, 4, 1.0).heat_resistant = true;
     } else {
         b.cable("W8", FLEX_3, 3, 1.0).heat_resistant = true;
     }
-    if source.overrun || !mains {
+    if line {
         b.join("W8", L, "E1:L", BN, "permanent line");
         b.load("SE1", LoadRole::Supply, "boiler's electronics", "E1:L", "E1:N");
     }
     b.join("W8", N, "E1:N", BU, "neutral");
     b.join("W8", E, "E1:E", GNYE, "earth");
     if mains {
-        b.join("W8", call, "E1:SL", if five { BK_BN } else { BN }, "call for heat");
+        b.join("W8", call, "E1:SL", if line { BK_BN } else { BN }, "call for heat");
         b.load("BLR", LoadRole::Call, "boiler", "E1:SL", "E1:N");
         if let Some(l) = b.wiring.loads.last_mut()
             && source.overrun
@@ -104,13 +107,13 @@ pub fn volt_free(b: &mut Builder, e: &str, s: &str, load: &str, call: &str, word
     }
 }
 
-/// A zone with a pump instead of a valve: the pump runs on the demand, a relay keeps the zones'
-/// calls apart.
-pub fn zone_pump(b: &mut Builder, z: &Zone, pump: &Named, demand: &str, call: &str) {
+/// A pump that serves one zone or store alone: it runs on the demand, or on the switch of the valve
+/// before it; a relay keeps the calls apart.
+pub fn own_pump(b: &mut Builder, name: &str, pump: &Named, demand: &str, call: &str) {
     let g = b.free("G", &[4, 6, 7, 8]);
-    pump_device(b, &g, pump, &format!("{} pump", z.name), false);
+    pump_device(b, &g, pump, &format!("{name} pump"), false);
     pump_cable(b, &g, &[], demand);
-    relay(b, &format!("{} call", z.name), demand, L, call);
+    relay(b, &format!("{name} call"), demand, L, call);
 }
 
 /// A relay whose coil follows a demand and whose contact joins two other points.

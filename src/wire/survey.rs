@@ -181,6 +181,7 @@ impl<'a> Graph<'a> {
         Some(Source {
             named: Named { watts: None, setting: None, ..self.named(ix) },
             heat_pump: p.kind.key == "heat pump",
+            heats_taps: p.kind.key == "combination boiler",
             overrun: p.declares("pump overrun") || yes("overrun"),
             call,
         })
@@ -210,7 +211,44 @@ impl<'a> Graph<'a> {
             store.name = "hot water".to_owned();
         }
         self.zones(s, &serves);
-        s.pump = self.take("pump", |_| true).map(|ix| self.named(ix));
+        self.pumps(s, &serves);
+    }
+
+    /// Pumps that are no zone's. A heat pump's water goes to the store or to the heating: the pump
+    /// before that parting is its own, one behind it serves the heating alone.
+    fn pumps(&mut self, s: &mut Scheme, serves: &[(PartIx, Met)]) {
+        let parts = s.source.as_ref().is_some_and(|p| p.heat_pump);
+        let free = self.all("pump").into_iter().filter(|p| !self.taken.contains(p));
+        for ix in free.collect::<Vec<_>>() {
+            let met = self.served(ix);
+            let to_store = |v: &PartIx| {
+                self.system.part(*v).kind.closes == Closes::Diverts
+                    || serves.iter().any(|(valve, m)| valve == v && !m.stores.is_empty())
+            };
+            let all = !met.stores.is_empty()
+                || !met.buffers.is_empty()
+                || met.valves.iter().any(to_store)
+                || s.stores.is_empty();
+            let place = if parts && !all { &mut s.space_pump } else { &mut s.pump };
+            if place.is_none() {
+                *place = Some(self.named(ix));
+                self.taken.insert(ix);
+            }
+        }
+    }
+
+    /// The pump behind a header that serves a valve alone.
+    fn own_pump(&mut self, valve: PartIx) -> Option<Named> {
+        let pump = self.all("pump").into_iter().find(|p| {
+            let met = self.served(*p);
+            !self.taken.contains(p)
+                && met.valves == [valve]
+                && met.emitters.is_empty()
+                && met.stores.is_empty()
+                && !self.walk_from(*p, "in", false).buffers.is_empty()
+        })?;
+        self.taken.insert(pump);
+        Some(self.named(pump))
     }
 
     fn store(&mut self, ix: PartIx, valve: Option<PartIx>) -> Store {
@@ -227,6 +265,7 @@ impl<'a> Graph<'a> {
             name: self.called(ix),
             named: self.named(ix),
             valve: valve.map(|v| self.named(v)),
+            pump: valve.and_then(|v| self.own_pump(v)),
             thermostat: thermostat.map(|t| self.named(t)).unwrap_or_default(),
             cut_out: cut_out.map(|t| self.named(t)),
         }
@@ -290,7 +329,7 @@ impl<'a> Graph<'a> {
         let mut zone = Zone {
             name: name.clone(),
             valve: valve.map(|v| self.named(v)),
-            pump: pump.map(|p| self.named(p)),
+            pump: pump.map(|p| self.named(p)).or_else(|| valve.and_then(|v| self.own_pump(v))),
             ..Zone::default()
         };
         if floor {

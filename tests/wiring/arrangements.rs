@@ -322,3 +322,17 @@ fn descriptions_come_out_as_the_printed_arrangements() {
         assert!(w.faults().is_empty(), "{name}: {:?}", w.faults());
     }
 }
+
+/// A pump before the parting of store and heating must run on either call, or no water carries the
+/// heat.
+#[test]
+fn the_heat_pumps_own_pump_runs_on_either_call() {
+    let w = connect(&Scheme { pump: Some(Named::default()), ..e() });
+    let inputs = "PHW CYL CO PC1 R1 PC2 R2 BUF";
+    for values in ["11100000", "00000001", "11111111", "00000000", "00011000"] {
+        let got = row(&w, inputs, values, "HPHW HPCH PG1");
+        let (calls, pump) = got.split_at(2);
+        assert_eq!(pump == "1", calls.contains('1'), "{values}: {got}");
+    }
+    expect(&w, inputs, "PG4", &times(8, "030303ff"), 112);
+}

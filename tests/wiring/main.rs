@@ -105,6 +105,7 @@ fn d() -> Scheme {
 fn e() -> Scheme {
     let mut s = c();
     s.source = Some(Source { heat_pump: true, ..Source::default() });
+    s.space_pump = s.pump.take();
     s.stores[0].valve = None;
     s.diverter = Some(Diverter::default());
     s.buffer = Some(Named::default());

@@ -1,5 +1,7 @@
 //! The examples, from the text to the paper.
 
+use firstfix::check::Severity;
+
 use super::*;
 
 fn examples() -> Vec<(String, Wiring, firstfix::draw::frame::TitleData)> {
@@ -31,7 +33,9 @@ fn sound_examples_are_wired_without_a_fault() {
         if name.contains("faulty") {
             continue;
         }
-        assert!(w.faults().is_empty(), "{name}: {:?}", w.faults());
+        let faults: Vec<_> =
+            w.faults().into_iter().filter(|f| f.severity != Severity::Advice).collect();
+        assert!(faults.is_empty(), "{name}: {faults:?}");
         assert!(!w.proofs().is_empty(), "{name}");
         assert!(w.proofs().iter().all(|p| p.holds), "{name}: {:?}", w.proofs());
         assert!(w.state_tables().iter().all(|t| t.whole), "{name}");

@@ -18,7 +18,7 @@ use crate::wire::netlist::{Actuator, Contact, LoadRole, Supply, When, Wiring, te
 /// words beyond the first.
 const ABOVE: f64 = ACTUATOR + 0.4;
 const ABOVE_LOAD: f64 = 5.8;
-const BELOW: f64 = 7.8;
+const BELOW: f64 = 7.6;
 const MORE: f64 = 3.7;
 /// Room for a circuit's head, and under its last rung.
 const HEAD: f64 = 19.5;
@@ -38,21 +38,23 @@ const LOAD: f64 = 58.0;
 /// Undressed sheets `wiring-circuit`, `wiring-circuit-2`, ….
 pub fn circuit(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
     // A circuit or two would stand lost on the large sheet.
-    let small = pages(w, || Page::small(data, SMALL_NOTES));
-    let pages = if small.len() == 1 { small } else { pages(w, || Page::new(data)) };
+    let small = || Page::small(data, SMALL_NOTES);
+    let one = pages(w, &small, &small);
+    let pages = if one.len() == 1 { one } else { pages(w, &|| Page::new(data), &small) };
     sheets_of(pages, "wiring-circuit", "Wiring: circuit diagram", |page| notes(page, w))
 }
 
-fn pages(w: &Wiring, new: impl Fn() -> Page) -> Vec<Page> {
+/// Sheets of one size; the last is a small one where what is left fits on it whole.
+fn pages(w: &Wiring, new: &dyn Fn() -> Page, small: &dyn Fn() -> Page) -> Vec<Page> {
     let plans: Vec<Ladder> = ladders(w).into_iter().filter(|l| l.rows > 0).collect();
     let numbers = rungs(&plans);
     let mut pages: Vec<Page> = vec![new()];
     let mut y = pages[0].room.y;
     let mut number = 1;
-    for plan in &plans {
-        let room = &pages[0].room;
-        let span = (room.x + LEFT, room.right() - RIGHT);
-        let mut drawing = Drawing::new(w, plan, &numbers, span);
+    let drawn =
+        |plan, room: &Rect| Drawing::new(w, plan, &numbers, (room.x + LEFT, room.right() - RIGHT));
+    for (i, plan) in plans.iter().enumerate() {
+        let mut drawing = drawn(plan, &pages[pages.len() - 1].room);
         let mut row = 0;
         while row < plan.rows {
             let (start, left) =
@@ -60,8 +62,12 @@ fn pages(w: &Wiring, new: impl Fn() -> Page) -> Vec<Page> {
             let fits = drawing.fits(row, left - drawing.head_depth(row > 0) - TAIL);
             let end = break_before(plan, row, fits);
             if end == row && y > start {
-                pages.push(new());
-                y = start;
+                let page = small();
+                let rest: f64 = plans[i..].iter().map(|p| drawn(p, &page.room).depth()).sum();
+                let fits = row == 0 && rest <= page.room.h;
+                pages.push(if fits { page } else { new() });
+                drawing = drawn(plan, &pages[pages.len() - 1].room);
+                y = pages[pages.len() - 1].room.y;
                 continue;
             }
             // A part taller than a sheet is cut all the same.
@@ -152,6 +158,11 @@ impl<'a> Drawing<'a> {
                 left >= 0.0
             })
             .count()
+    }
+
+    /// Of the whole ladder.
+    fn depth(&self) -> f64 {
+        self.head_depth(false) + self.room.iter().map(|(a, b)| a + b).sum::<f64>() + TAIL
     }
 
     fn head_depth(&self, again: bool) -> f64 {

@@ -9,9 +9,9 @@ use crate::draw::scene::{Anchor, Ink, Shape, Sheet, Stroke};
 use crate::draw::style::{letters, width};
 use crate::lettering::{Weight, fitted, wrap};
 use crate::model::{P2, Rect};
-use crate::wire::netlist::{Conductor, Wiring, device_of, terminal_of};
+use crate::wire::netlist::{Actuator, Conductor, When, Wiring, device_of, terminal_of};
 use crate::wire::simulate::Simulator;
-use crate::wire::table::StateTable;
+use crate::wire::table::{Parts, StateTable, Variable};
 
 const BETWEEN: f64 = 8.0;
 const PAD: f64 = 1.0;
@@ -154,17 +154,21 @@ pub fn commissioning_rows(w: &Wiring) -> (Vec<String>, Vec<Vec<String>>) {
     }));
     let healthy: Vec<bool> = w.inputs.iter().map(|i| i.cut_out).collect();
     let mut rows: Vec<(String, Vec<bool>)> = vec![("nothing calls".to_owned(), healthy.clone())];
+    let called = |group: &str| -> Vec<bool> {
+        let shared = shared_timers(w, group);
+        (0..w.inputs.len())
+            .map(|k| healthy[k] || w.inputs[k].group == group || shared.contains(&k))
+            .collect()
+    };
     for g in &groups {
-        let state = w.inputs.iter().zip(&healthy).map(|(i, h)| *h || i.group == *g).collect();
-        rows.push((format!("{g} calls, alone"), state));
+        rows.push((format!("{g} calls, alone"), called(g)));
     }
     if groups.len() > 1 {
         let all = w.inputs.iter().map(|i| i.id != "OVR").collect();
         rows.push(("everything calls".to_owned(), all));
     }
     for (k, input) in w.inputs.iter().enumerate().filter(|(_, i)| i.cut_out) {
-        let mut state: Vec<bool> =
-            w.inputs.iter().zip(&healthy).map(|(i, h)| *h || i.group == input.group).collect();
+        let mut state = called(&input.group);
         state[k] = false;
         rows.push((format!("{} calls, {} TRIPPED", input.group, input.device), state));
     }
@@ -178,6 +182,29 @@ pub fn commissioning_rows(w: &Wiring) -> (Vec<String>, Vec<Vec<String>>) {
         })
         .collect();
     (columns, rows)
+}
+
+/// Timers of another group without which nothing of this one is fed.
+fn shared_timers(w: &Wiring, group: &str) -> Vec<usize> {
+    let parts = Parts::of(w);
+    let timer = |k: &usize| {
+        w.contacts.iter().any(|c| {
+            c.by == Actuator::Timer
+                && matches!(&c.when, When::Input(id, _) if w.input(id) == Some(*k))
+        })
+    };
+    let mut timers: Vec<usize> = Vec::new();
+    for load in 0..w.loads.len() {
+        let inputs: Vec<usize> = parts
+            .variables(load)
+            .into_iter()
+            .filter_map(|v| if let Variable::Input(k) = v { Some(k) } else { None })
+            .collect();
+        if w.loads[load].role.is_motor() && inputs.iter().any(|k| w.inputs[*k].group == group) {
+            timers.extend(inputs.into_iter().filter(timer));
+        }
+    }
+    timers
 }
 
 fn commissioning(c: &mut Columns, w: &Wiring) {

@@ -1,6 +1,7 @@
 //! The electrician's sheets. In: the sized system and its wiring. Out: undressed A3 sheets: the
 //! circuit diagram, the terminal diagram, the tables.
 
+mod boxes;
 mod chain;
 mod circuit;
 mod cores;

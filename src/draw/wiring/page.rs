@@ -102,6 +102,14 @@ impl Page {
         self.symbols.push(Group { mark, title: Some(title.to_owned()), items }.into());
     }
 
+    /// True where a part whose tag begins so is on the page.
+    pub fn holds(&self, begins: &str) -> bool {
+        self.symbols.iter().any(|item| match item {
+            Item::Group(g) => matches!(&g.mark, Mark::Part { tag, .. } if tag.starts_with(begins)),
+            _ => false,
+        })
+    }
+
     /// A conductor, named by what it joins.
     pub fn wire(&mut self, of: &str, title: &str, points: &[P2], stroke: Stroke) {
         let shape = Shape::line(points, stroke).mark(Mark::Of(of.to_owned()));

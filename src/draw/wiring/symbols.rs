@@ -9,7 +9,7 @@ use crate::model::{P2, Rect};
 /// Half the length of a contact's gap.
 pub const HALF: f64 = 3.0;
 /// Height of what works a contact, above the line.
-pub const ACTUATOR: f64 = 9.0;
+pub const ACTUATOR: f64 = 7.2;
 pub const MOTOR: f64 = 4.0;
 
 /// A symbol that a legend explains.

@@ -2,6 +2,7 @@
 //! letters at both ends. In: netlist and strip plan. Out: undressed sheets. Immersion heaters, whose
 //! circuits pass no strip, are drawn as chains.
 
+use super::boxes::{BOX_LINE, band, beside, box_words, edge, needed, pin_name};
 use super::chain::{CHAIN, chain, row};
 use super::cores::{code, core};
 use super::names::name;
@@ -12,7 +13,7 @@ use crate::draw::scene::{Anchor, Ink, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::layout::wiring::strip::{DeviceBox, Far, Pin, StripPlan, members, strip};
 use crate::layout::wiring::tracks::Track;
-use crate::lettering::{Weight, fitted, wrap};
+use crate::lettering::{Weight, fitted};
 use crate::model::{P2, Rect};
 use crate::wire::netlist::{DeviceKind, Wiring, terminal_of};
 
@@ -21,6 +22,7 @@ const LEAST_HALF: f64 = 2.6;
 const MOST_HALF: f64 = 4.2;
 /// Least width of a device, half pitches.
 const LEAST_BOX: i32 = 12;
+/// Least depth of a device's box; more where its words need it.
 const BOX: f64 = 27.0;
 const STRIP: f64 = 10.0;
 /// Room for the labels of cores at devices and of addresses at the strip.
@@ -37,6 +39,8 @@ const GNYE_WIDTH: f64 = 9.0;
 const LONG: f64 = 24.0;
 /// Devices in a row for which a small sheet is wide enough.
 const ON_A4: usize = 3;
+/// Room for the notes on a small sheet.
+const SMALL_NOTES: f64 = 28.0;
 /// Between two diagrams on one sheet.
 const GAP: f64 = 4.0;
 
@@ -49,7 +53,7 @@ pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
     let small = !strips && short && w.of_kind(DeviceKind::ChangeoverSwitch).next().is_none();
     let paper = if small { Paper::A4_LANDSCAPE } else { Paper::A3 };
     let mut pages = vec![Page::on(paper, data)];
-    let room = pages[0].room;
+    let mut room = pages[0].room;
     let mut y = room.y;
     let most = ((room.w - 14.0) / LEAST_HALF) as i32;
     let hubs: Vec<String> = w
@@ -74,14 +78,24 @@ pub fn terminals(w: &Wiring, data: &TitleData) -> Vec<Sheet> {
     let chains: Vec<_> =
         w.supplies.iter().filter(|s| s.new_circuit && !hubs.contains(&s.isolator)).collect();
     for (i, (plan, title)) in plans.iter().enumerate() {
-        if y + depth(plan, TRACK) > room.bottom() && y > room.y {
-            pages.push(Page::on(paper, data));
+        // What is to come on the same sheet, if it fits, keeps its room.
+        let rest = |w_room: f64| -> f64 {
+            let plans = plans[i + 1..].iter();
+            plans.map(|(p, _)| depth(w, p, TRACK, w_room) + GAP).sum::<f64>()
+                + chains.len() as f64 * (CHAIN + 1.0)
+                + GAP
+        };
+        if y + depth(w, plan, TRACK, room.w) > room.bottom() && y > room.y {
+            // A small sheet where it holds all that is left.
+            let page = Page::small(data, SMALL_NOTES);
+            let r = page.room;
+            let left = depth(w, plan, TRACK, r.w) + rest(r.w) - GAP;
+            let fits = chains.is_empty() && left <= r.h && wide(plan, LEAST_HALF) <= r.w;
+            pages.push(if fits { page } else { Page::on(paper, data) });
+            room = pages[pages.len() - 1].room;
             y = room.y;
         }
-        // What is to come on the same sheet, if it fits, keeps its room.
-        let rest: f64 = plans[i + 1..].iter().map(|(p, _)| depth(p, TRACK) + GAP).sum::<f64>()
-            + chains.len() as f64 * (CHAIN + 1.0)
-            + GAP;
+        let rest = rest(room.w);
         if let Some(page) = pages.last_mut() {
             y = draw(page, w, plan, y, title, rest) + GAP;
         }
@@ -129,6 +143,21 @@ fn sides(plan: &StripPlan) -> (bool, bool) {
     (plan.boxes.iter().any(|b| b.top), plan.boxes.iter().any(|b| !b.top))
 }
 
+/// What a plan takes of a sheet's width.
+fn wide(plan: &StripPlan, half: f64) -> f64 {
+    14.0 + f64::from(plan.width) * half
+}
+
+/// Half a pin pitch in a room that wide.
+fn half_pitch(plan: &StripPlan, room: f64) -> f64 {
+    ((room - 14.0) / f64::from(plan.width.max(1))).clamp(LEAST_HALF, MOST_HALF)
+}
+
+/// As deep as the device with the most words needs.
+fn box_depth(w: &Wiring, plan: &StripPlan, half: f64) -> f64 {
+    plan.boxes.iter().map(|b| needed(w, b, half)).fold(BOX, f64::max)
+}
+
 /// Room for labels at the devices of a side.
 fn at_device(plan: &StripPlan, top: bool) -> f64 {
     let away = plan
@@ -141,14 +170,15 @@ fn at_device(plan: &StripPlan, top: bool) -> f64 {
 }
 
 /// From the strip to the outer edge of a side's devices, and the bus beyond.
-fn reach(plan: &StripPlan, top: bool, track: f64) -> f64 {
+fn reach(plan: &StripPlan, top: bool, track: f64, boxes: f64) -> f64 {
     let n = plan.depth[usize::from(!top)] as f64;
-    BUS + BOX + at_device(plan, top) + AT_STRIP + n * track
+    BUS + boxes + at_device(plan, top) + AT_STRIP + n * track
 }
 
-fn depth(plan: &StripPlan, track: f64) -> f64 {
+fn depth(w: &Wiring, plan: &StripPlan, track: f64, room: f64) -> f64 {
     let (above, below) = sides(plan);
-    let side = |yes: bool, top: bool| if yes { reach(plan, top, track) } else { 3.0 };
+    let boxes = box_depth(w, plan, half_pitch(plan, room));
+    let side = |yes: bool, top: bool| if yes { reach(plan, top, track, boxes) } else { 3.0 };
     8.0 + side(above, true) + STRIP + side(below, false)
 }
 
@@ -161,6 +191,7 @@ struct Frame {
     depth: [usize; 2],
     /// Room for labels at the devices, above and below.
     labels: [f64; 2],
+    boxes: f64,
 }
 
 impl Frame {
@@ -176,7 +207,7 @@ impl Frame {
     }
 
     fn outer(&self, top: bool) -> f64 {
-        if top { self.inner(true) - BOX } else { self.inner(false) + BOX }
+        if top { self.inner(true) - self.boxes } else { self.inner(false) + self.boxes }
     }
 
     fn edge(&self, top: bool) -> f64 {
@@ -194,14 +225,15 @@ fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str, re
     page.heading(P2::new(page.room.x, top + 4.0), title);
     let (above, below) = sides(plan);
     // Spare height goes to the tracks, up to half as much again.
-    let spare = page.room.bottom() - top - depth(plan, TRACK);
+    let spare = page.room.bottom() - top - depth(w, plan, TRACK, page.room.w);
     let spare = if spare >= rest { spare - rest } else { spare };
     let n = (plan.depth[0] + plan.depth[1]).max(1) as f64;
     let track = if above && below { TRACK + (spare / n).clamp(0.0, 1.6) } else { TRACK };
-    let down = if above { 8.0 + reach(plan, true, track) } else { 8.0 };
+    let half = half_pitch(plan, page.room.w);
+    let boxes = box_depth(w, plan, half);
+    let down = if above { 8.0 + reach(plan, true, track, boxes) } else { 8.0 };
     let strip_top = top + down;
-    let half = ((page.room.w - 14.0) / f64::from(plan.width.max(1))).clamp(LEAST_HALF, MOST_HALF);
-    let spare = page.room.w - 14.0 - f64::from(plan.width) * half;
+    let spare = page.room.w - wide(plan, half);
     let f = Frame {
         x0: page.room.x + 12.0 + spare.max(0.0) / 2.0,
         half,
@@ -209,6 +241,7 @@ fn draw(page: &mut Page, w: &Wiring, plan: &StripPlan, top: f64, title: &str, re
         track,
         depth: plan.depth,
         labels: [at_device(plan, true), at_device(plan, false)],
+        boxes,
     };
     for t in &plan.tracks {
         let c = &w.conductors[t.conductor];
@@ -319,7 +352,7 @@ fn upright(page: &mut Page, x: f64, y: f64, up: bool, text: &str, of: &str) {
 
 fn device(page: &mut Page, w: &Wiring, f: &Frame, b: &DeviceBox) {
     let (inner, outer) = (f.inner(b.top), f.outer(b.top));
-    let r = Rect::new(f.x(b.x), inner.min(outer), f64::from(b.w) * f.half, BOX);
+    let r = Rect::new(f.x(b.x), inner.min(outer), f64::from(b.w) * f.half, f.boxes);
     let first = &b.devices[0];
     let tag = w.tag_of(first).to_owned();
     let what: Vec<&str> =
@@ -328,15 +361,9 @@ fn device(page: &mut Page, w: &Wiring, f: &Frame, b: &DeviceBox) {
     let shape = Shape::rect(r, Some(pen), Some(Ink::WHITE));
     page.part(&tag, "device", &what.join("; "), r, vec![shape.into()]);
     // Terminal names along the inner edge, upright; the device's own name in what is left.
-    let many = b.devices.len() > 1;
-    let label = |p: &Pin| {
-        if many { p.address.clone() } else { terminal_of(&p.address).to_owned() }
-    };
-    let mut band: f64 = 0.0;
+    let band = band(b);
     for p in &b.pins {
-        let text = label(p);
-        let long = crate::lettering::width(&text, letters::SMALL, Weight::Regular);
-        band = band.max(long + 1.6);
+        let text = pin_name(b, p);
         let x = f.x(p.x) + 1.25;
         let (y, anchor) =
             if b.top { (inner - 0.9, Anchor::Start) } else { (inner + 0.9, Anchor::End) };
@@ -360,50 +387,22 @@ fn device(page: &mut Page, w: &Wiring, f: &Frame, b: &DeviceBox) {
     }
     let mut y = if b.top { r.y } else { r.y + band };
     let low = if b.top { r.bottom() - band } else { r.bottom() };
-    let edge = if b.earths.is_empty() { 0.6 } else { 3.8 };
+    let edge = edge(b);
     if b.top {
         y += edge;
     }
     let low = if b.top { low } else { low - edge };
     let room = r.w - 1.6;
-    let mut lines: Vec<(String, bool)> =
-        vec![(b.devices.iter().map(|d| name(w, d)).collect::<Vec<_>>().join(", "), true)];
-    let text = w.device(first).map(|d| d.words.clone()).unwrap_or_default();
-    let place = w.device(first).map(|d| d.place.clone()).unwrap_or_default();
-    let cables: Vec<&str> = {
-        let mut list: Vec<&str> = b
-            .pins
-            .iter()
-            .chain(&b.earths)
-            .map(|p| w.conductors[p.conductor].cable.as_str())
-            .filter(|c| !c.is_empty())
-            .collect();
-        list.sort_unstable();
-        list.dedup();
-        list
-    };
-    let plural = if cables.len() > 1 { "cables" } else { "cable" };
-    lines.push((format!("{plural} {}", cables.join(", ")), false));
-    let mut said = text;
-    if !place.is_empty() {
-        said = format!("{said} ({place})");
-    }
-    for l in wrap(&said, letters::SMALL, Weight::Regular, room) {
-        lines.push((l, false));
-    }
-    for (text, bold) in lines {
+    for (text, bold) in box_words(w, b, room) {
         let weight = if bold { Weight::Bold } else { Weight::Regular };
         let text = fitted(&text, letters::SMALL, weight, room);
-        // Beside the terminals' names a line may go on if it is short enough.
-        let end = r.x + 0.8 + crate::lettering::width(&text, letters::SMALL, weight);
-        let clear = b.pins.first().is_none_or(|p| end < f.x(p.x) - 3.0);
-        if y + 3.4 > low && !(clear && y + 3.4 <= r.bottom()) {
+        if y + 3.4 > low + 1e-6 && !(beside(b, f.half, &text, weight) && y + 3.4 <= r.bottom()) {
             break;
         }
         let mut line = words(r.x + 0.8, y + 2.9, text, Anchor::Start);
         line.weight = weight;
         page.label(&tag, line);
-        y += 3.6;
+        y += BOX_LINE;
     }
     for p in &b.earths {
         let x = f.x(p.x);
@@ -448,11 +447,12 @@ fn notes(page: &mut Page, w: &Wiring) {
         at,
         &["Isolate every supply, lock off, prove dead. Connect to BS 7671 and the makers' instructions; a maker's terminal marks go before those shown."],
     );
-    let codes = "Cores: BN brown, BU blue, GNYE green-and-yellow, BK black, GY grey, OG orange, WH white (IEC 60757). BK/BN = black, sleeved brown at both ends. Beside the strip stands the far end of each core, beside the device and along a long run its colour. A plain crossing is no joint.".to_owned();
+    let codes = "Cores: BN brown, BU blue, GNYE green-and-yellow, BK black, GY grey, OG orange, WH white (IEC 60757). BK/BN = black, sleeved brown at both ends; so with the other pairs. Beside the strip stands the far end of each core, beside the device and along a long run its colour. A plain crossing is no joint.".to_owned();
     let occupancy = w.occupancy();
     let most = crate::catalogue::electrical::electrical("screws-a-terminal").value as usize;
-    let full: Vec<String> = w
-        .ways()
+    // Of the strip on this sheet alone.
+    let ways = if page.holds("X1:") { w.ways() } else { Vec::new() };
+    let full: Vec<String> = ways
         .iter()
         .filter_map(|(n, _)| {
             let n = format!("X1:{n}");

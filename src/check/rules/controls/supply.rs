@@ -66,7 +66,8 @@ fn controls_fuse(cx: &Context, out: &mut Verdicts) {
     }
     for fault in cx.wire_faults().iter().filter(|f| f.rule == "S15") {
         let tags = fault.parts.iter().map(|p| wiring.tag_of(crate::wire::netlist::device_of(p)));
-        out.fail(tags.fold(say(fault.what.clone()), |s, t| s.on_tag(t)));
+        let what = say(fault.what.clone()).severity(fault.severity);
+        out.fail(tags.fold(what, |s, t| s.on_tag(t)));
     }
 }
 

@@ -1,0 +1,136 @@
+//! The boxes beside the picture: what to do when the cup drips, what never to do, what is good to
+//! know. In: the system, the labels of the picture. Out: marks.
+
+use super::super::words::figure;
+use super::known::{HEATER_SWITCH, HEATING_SWITCH, Label, before, stores};
+use super::{LETTERS, LINE};
+use crate::draw::scene::{Ink, Item, Shape, Stroke, Words};
+use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
+use crate::lettering::{Weight, wrap};
+use crate::model::{P2, Part, Rect, System};
+
+/// Room to write.
+const BLANK: &str = "____________";
+
+/// The boxes at the right: stop the water, never close, water in the cup, what it gives.
+pub fn boxes(
+    system: &System,
+    plan: Option<&CupboardPlan>,
+    labels: &[Label],
+    room: Rect,
+    said: &mut String,
+) -> Vec<Item> {
+    let stores = stores(system, plan);
+    let label = |kind: &str| labels.iter().find(|l| l.kind == kind);
+    let tap = labels.iter().position(|l| l.kind == "stop valve").map(|i| i + 1);
+    let phone = system.job.fields.get("phone").cloned().unwrap_or_else(|| BLANK.to_owned());
+    let service =
+        system.job.fields.get("next-service").cloned().unwrap_or_else(|| BLANK.to_owned());
+    let stored = stores.iter().find_map(|c| c.number("stored"));
+    let litres: f64 = stores.iter().filter_map(|c| c.number("litres")).sum();
+    let electric = |p: &&Part| p.kind.key == "immersion heater";
+    let heating = system.parts.iter().any(|p| p.kind.heats && !electric(&p));
+    let heaters = plan.map_or_else(
+        || system.parts.iter().filter(electric).count(),
+        |p| p.solids.iter().filter(|s| part(system, s).is_some_and(|p| electric(&p))).count(),
+    );
+    let heaters = match heaters {
+        0 => "",
+        1 => "the water heater",
+        _ => "every water heater",
+    };
+    let off = match (heating, heaters) {
+        (true, "") => "the heating".to_owned(),
+        (true, heaters) => format!("the heating and {heaters}"),
+        (false, "") => "the water heater".to_owned(),
+        (false, heaters) => heaters.to_owned(),
+    };
+    // A switch that is not in the picture: where to look for it.
+    let mut elsewhere = Vec::new();
+    let wanted = [
+        (heating, HEATING_SWITCH, "heating switch"),
+        (!heaters.is_empty(), HEATER_SWITCH, "water heater switch"),
+    ];
+    for (needed, kind, words) in wanted {
+        if needed && label(kind).is_none() {
+            let place = system.of_kind(kind).find_map(|(_, p)| p.place.elsewhere.clone());
+            elsewhere.push(format!("The {words} is here: {}", place.unwrap_or(BLANK.to_owned())));
+        }
+    }
+    let cup = match label("tundish") {
+        Some(l) if l.solids.len() > 1 => "If water runs in a drip cup",
+        _ => "If water runs in the drip cup",
+    };
+    let runs_on =
+        label("stop valve").and_then(|l| l.solids.first()).is_some_and(|s| match s.owner {
+            Owner::Part(ix) => !before(system, ix).is_empty(),
+            Owner::Unit(_) => false,
+        });
+    let except = tap.map_or_else(String::new, |n| format!(", except the stop tap ({n})"));
+    let mut good = Vec::new();
+    if let Some(t) = stored {
+        good.push(format!("Water is kept at {} °C: do not turn it down.", figure(t, 0)));
+    }
+    if litres > 0.0 {
+        good.push(match stores[..] {
+            [_] => format!("The tank holds {litres:.0} litres."),
+            _ => format!("The tanks hold {litres:.0} litres together."),
+        });
+    }
+    if runs_on {
+        good.push(format!("The stop tap of the whole house is here: {BLANK}"));
+    }
+    good.push(format!("Next service: {service}"));
+    let mut alarm = vec![format!("Switch off {off}.")];
+    alarm.extend(elsewhere);
+    alarm.push("Leave the water on. Do not touch the pipe: it may be scalding.".to_owned());
+    alarm.push(format!("Ring: {phone}"));
+    let texts: [(&str, Vec<String>, bool); 3] = [
+        (cup, alarm, true),
+        (
+            "Never",
+            vec![format!(
+                "Never close or cap a lever, valve or pipe by the tank or the pressure \
+                     balls{except}. Never take off a cover."
+            )],
+            true,
+        ),
+        ("Good to know", good, false),
+    ];
+    let mut items: Vec<Item> = Vec::new();
+    let mut y = room.y;
+    for (heading, lines, alarm) in texts {
+        let ink = if alarm { Ink::ALARM } else { Ink::BLACK };
+        let top = y;
+        let mut inner: Vec<Item> = Vec::new();
+        let mut line = |text: &str, bold: bool, y: &mut f64, ink: Ink| {
+            let weight = if bold { Weight::Bold } else { Weight::Regular };
+            for l in wrap(text, LETTERS, weight, room.w - 6.0) {
+                let mut w = Words::new(P2::new(room.x + 3.0, *y + LETTERS), l, LETTERS).ink(ink);
+                w.weight = weight;
+                inner.push(w.into());
+                *y += LINE;
+            }
+        };
+        y += 2.5;
+        line(heading, true, &mut y, ink);
+        for text in &lines {
+            line(text, false, &mut y, Ink::BLACK);
+        }
+        y += 2.0;
+        said.push_str(&format!(" {heading}: {}", lines.join(" ")));
+        let frame = Rect::new(room.x, top, room.w, y - top);
+        let weight = if alarm { 1.0 } else { 0.35 };
+        items.push(Shape::rect(frame, Some(Stroke::solid(weight, ink)), None).into());
+        items.extend(inner);
+        y += 3.0;
+    }
+    items
+}
+
+fn part<'a>(system: &'a System, solid: &Solid) -> Option<&'a Part> {
+    match solid.owner {
+        Owner::Part(ix) => Some(system.part(ix)),
+        Owner::Unit(_) => None,
+    }
+}

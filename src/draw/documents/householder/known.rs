@@ -1,0 +1,298 @@
+//! What a householder may need to know of what stands in the cupboard, in the order in which they
+//! would act. In: the sized system and the cupboard. Out: at most twelve labels and the solids that
+//! bear their numbers.
+
+use std::collections::BTreeSet;
+
+use super::super::words::figure;
+use crate::draw::frame::capital;
+use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
+use crate::model::{Part, PartIx, PortRef, System};
+use crate::size::Sized;
+
+/// A person reads no more than this.
+const MOST: usize = 12;
+/// So many taps are named, more are not.
+const NAMED: usize = 3;
+
+/// Which solids of a kind bear the number.
+#[derive(Clone, Copy, PartialEq)]
+enum Bears {
+    Every,
+    First,
+}
+
+/// Kinds that a person treats alike.
+struct Known {
+    /// Kind, what one is called, what several are.
+    kinds: &'static [(&'static str, &'static str, &'static str)],
+    bears: Bears,
+    /// What to do with one, with several.
+    one: &'static str,
+    several: &'static str,
+}
+
+use Bears::{Every, First};
+
+const fn known(
+    kinds: &'static [(&'static str, &'static str, &'static str)],
+    bears: Bears,
+    one: &'static str,
+    several: &'static str,
+) -> Known {
+    Known { kinds, bears, one, several }
+}
+
+pub const HEATING_SWITCH: &str = "fused connection unit";
+pub const HEATER_SWITCH: &str = "double-pole switch";
+
+const WORTH_KNOWING: [Known; 13] = [
+    known(
+        &[(HEATING_SWITCH, "heating switch", "heating switches")],
+        Every,
+        "switch off here first",
+        "switch off every one here first",
+    ),
+    known(
+        &[(HEATER_SWITCH, "water heater switch", "water heater switches")],
+        Every,
+        "switch off here too",
+        "switch off every one here too",
+    ),
+    known(&[("stop valve", "stop tap", "stop taps")], First, "turn clockwise to stop", ""),
+    known(
+        &[("tundish", "drip cup", "drip cups")],
+        Every,
+        "water here means ring the engineer",
+        "water in one means ring the engineer",
+    ),
+    known(
+        &[
+            ("temperature and pressure relief valve", "safety valve", "safety valves"),
+            ("safety valve", "safety valve", "safety valves"),
+            ("expansion relief valve", "safety valve", "safety valves"),
+        ],
+        Every,
+        "never turn, never block",
+        "never turn, never block",
+    ),
+    known(&[("cylinder", "hot water tank", "hot water tanks")], Every, "", ""),
+    known(
+        &[
+            ("immersion heater", "electric heater", "electric heaters"),
+            ("wiring centre", "wiring box", "wiring boxes"),
+        ],
+        Every,
+        "never take the cover off",
+        "never take a cover off",
+    ),
+    known(
+        &[("inlet group", "cold water control", "cold water controls")],
+        First,
+        "never turn or adjust",
+        "never turn or adjust",
+    ),
+    known(
+        &[
+            ("hot-water vessel", "pressure ball", "pressure balls"),
+            ("heating vessel", "pressure ball", "pressure balls"),
+            ("solar vessel", "pressure ball", "pressure balls"),
+        ],
+        Every,
+        "leave alone",
+        "leave alone",
+    ),
+    known(&[("pressure gauge", "heating pressure", "heating pressure")], First, "", ""),
+    known(
+        &[("filling loop", "top-up hose", "top-up hoses")],
+        First,
+        "only as the engineer showed you",
+        "only as the engineer showed you",
+    ),
+    known(
+        &[
+            ("buffer", "heating's own tank", "heating's own tanks"),
+            ("volumiser", "heating's own tank", "heating's own tanks"),
+        ],
+        Every,
+        "leave alone",
+        "leave alone",
+    ),
+    known(
+        &[
+            ("zone valve", "motor valves", "motor valves"),
+            ("three-port diverter", "motor valves", "motor valves"),
+            ("mid-position valve", "motor valves", "motor valves"),
+            ("pump", "pumps", "pumps"),
+            ("secondary pump", "pumps", "pumps"),
+            ("solar pump station", "pumps", "pumps"),
+        ],
+        First,
+        "they work by themselves",
+        "they work by themselves",
+    ),
+];
+
+pub struct Label<'a> {
+    pub kind: &'static str,
+    pub text: String,
+    /// Each gets the number.
+    pub solids: Vec<&'a Solid>,
+}
+
+/// The labels of what stands in the cupboard.
+pub fn labels<'a>(sized: &'a Sized, plan: &'a CupboardPlan) -> Vec<Label<'a>> {
+    let system = &sized.system;
+    let mut labels: Vec<Label> = Vec::new();
+    for row in WORTH_KNOWING {
+        let mut solids: Vec<&Solid> = Vec::new();
+        let mut names: Vec<(&str, &str, usize)> = Vec::new();
+        for (kind, one, several) in row.kinds {
+            let all: Vec<&Solid> = plan.solids.iter().filter(|s| is(system, s, kind)).collect();
+            if all.is_empty() {
+                continue;
+            }
+            match names.iter_mut().find(|n| n.0 == *one) {
+                Some(name) => name.2 += all.len(),
+                None => names.push((one, several, all.len())),
+            }
+            let most = if row.bears == Every { usize::MAX } else { 1 };
+            solids.extend(all.into_iter().take(most));
+        }
+        if solids.is_empty() || labels.len() == MOST {
+            continue;
+        }
+        let kind = row.kinds[0].0;
+        let called: Vec<&str> = names.iter().map(|n| if n.2 > 1 { n.1 } else { n.0 }).collect();
+        let called = capital(&said(&called));
+        let does = if solids.len() > 1 { row.several } else { row.one };
+        let text = match kind {
+            HEATER_SWITCH if labels.is_empty() => {
+                format!("{called}: {}", does.replace("here too", "here first"))
+            }
+            "stop valve" => format!("{called}: {}", stops(system, solids[0])),
+            "cylinder" => holds(system, plan, &called),
+            "pressure gauge" => format!("{called}: {} when cold", cold_fill(sized)),
+            _ => format!("{called}: {does}"),
+        };
+        labels.push(Label { kind, text, solids });
+    }
+    labels
+}
+
+/// True where a solid is of that kind; a unit that holds the store stands for it.
+fn is(system: &System, solid: &Solid, kind: &str) -> bool {
+    let store = |p: &Part| p.kind.symbol.name == "cylinder";
+    match solid.owner {
+        Owner::Part(ix) => {
+            let p = system.part(ix);
+            p.kind.key == kind || (kind == "cylinder" && store(p))
+        }
+        Owner::Unit(ix) => {
+            let holds = || system.parts.iter().any(|p| p.unit == Some(ix) && store(p));
+            system.unit(ix).kind.key == kind || (kind == "cylinder" && holds())
+        }
+    }
+}
+
+fn holds(system: &System, plan: &CupboardPlan, called: &str) -> String {
+    let litres: Vec<f64> =
+        stores(system, Some(plan)).iter().filter_map(|c| c.number("litres")).collect();
+    let alike = litres.windows(2).all(|p| p[0] == p[1]);
+    match litres[..] {
+        [one] => format!("{called}, {one:.0} litres"),
+        [one, _, ..] if alike => format!("{called}, {one:.0} litres each"),
+        [_, ..] => format!("{called}, {:.0} litres together", litres.iter().sum::<f64>()),
+        [] => called.to_owned(),
+    }
+}
+
+/// The stores in this cupboard; where none is drawn, those of the system.
+pub fn stores<'a>(system: &'a System, plan: Option<&CupboardPlan>) -> Vec<&'a Part> {
+    let stands = |part: &Part| {
+        plan.is_some_and(|p| {
+            p.solids.iter().any(|s| match s.owner {
+                Owner::Part(ix) => system.part(ix).tag == part.tag,
+                Owner::Unit(ix) => part.unit == Some(ix),
+            })
+        })
+    };
+    let all: Vec<&Part> =
+        system.parts.iter().filter(|p| p.kind.symbol.name == "cylinder").collect();
+    let here: Vec<&Part> = all.iter().copied().filter(|p| stands(p)).collect();
+    if here.is_empty() { all } else { here }
+}
+
+/// The pressure to read on the gauge, inward of the worked out limits to what a person can read.
+fn cold_fill(sized: &Sized) -> String {
+    let window = sized.figures.iter().find(|f| f.id == "heating.fill").and_then(|f| {
+        let of = |name: &str| f.inputs.iter().find(|i| i.name == name).map(|i| i.value);
+        Some((of("lowest")?, of("highest")?))
+    });
+    let Some((lowest, highest)) = window.filter(|(l, h)| l <= h) else {
+        return "____".to_owned();
+    };
+    let (from, to) = ((lowest * 10.0 - 1e-6).ceil() / 10.0, (highest * 10.0 + 1e-6).floor() / 10.0);
+    if from < to {
+        format!("{from:.1} to {to:.1}")
+    } else {
+        figure(f64::midpoint(lowest, highest), 2)
+    }
+}
+
+/// What closing a stop valve does: taps before it run on.
+fn stops(system: &System, valve: &Solid) -> String {
+    let run_on = match valve.owner {
+        Owner::Part(ix) => before(system, ix),
+        Owner::Unit(_) => Vec::new(),
+    };
+    match run_on.len() {
+        0 => "turn clockwise to stop the water".to_owned(),
+        n if n <= NAMED => {
+            let names: Vec<&str> = run_on.iter().map(String::as_str).collect();
+            format!("turn clockwise to stop the water; the cold to {} runs on", said(&names))
+        }
+        _ => "turn clockwise to stop the water; some cold taps run on".to_owned(),
+    }
+}
+
+/// The taps that the main feeds before it comes to a stop valve.
+pub fn before(system: &System, valve: PartIx) -> Vec<String> {
+    let mut names: Vec<String> = Vec::new();
+    let mut seen: BTreeSet<PortRef> = BTreeSet::new();
+    let mut todo: Vec<PortRef> = Vec::new();
+    for (ix, main) in system.of_kind("water main") {
+        todo.extend((0..main.kind.ports.len()).map(|port| PortRef { part: ix, port }));
+    }
+    while let Some(port) = todo.pop() {
+        let Some(pipe) = system.pipe_at(port).map(|p| system.pipe(p)) else { continue };
+        let far = if pipe.from == port { pipe.to } else { pipe.from };
+        if far.part == valve || !seen.insert(far) {
+            continue;
+        }
+        let part = system.part(far.part);
+        if part.kind.symbol.name == "outlet" {
+            let name = format!("the {}", part.kind.words);
+            if !names.contains(&name) {
+                names.push(name);
+            }
+            continue;
+        }
+        // Past the store all is hot, and a shut valve between stops it.
+        if part.kind.symbol.name != "cylinder" {
+            let on = part.kind.shares_water(far.port);
+            todo.extend(on.into_iter().map(|port| PortRef { part: far.part, port }));
+        }
+    }
+    names.sort();
+    names
+}
+
+/// "a", "a and b", "a, b and c".
+pub fn said(names: &[&str]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
+}

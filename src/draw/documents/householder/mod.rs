@@ -1,0 +1,170 @@
+//! The picture for the cupboard door: their own cupboard from the front, at most twelve plain
+//! labels in the order a person would act, what to turn and what never to close. In: the sized
+//! system and the cupboard. Out: one sheet. No abbreviations, no pipe sizes, no lid to open.
+
+mod boxes;
+mod known;
+
+use self::boxes::boxes;
+use self::known::{Label, labels};
+use crate::draw::cupboard::{Projection, View, plain_body};
+use crate::draw::frame::space_above_strip;
+use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
+use crate::layout::cupboard::plan::CupboardPlan;
+use crate::lettering::{Weight, wrap};
+use crate::model::{P2, Rect, Service, System, Water};
+use crate::size::Sized;
+
+/// 14 point letters: 4.94 mm em, 3.45 mm capitals.
+const LETTERS: f64 = 3.5;
+const LINE: f64 = 5.4;
+const BALLOON: f64 = 3.4;
+/// Width of the picture of a cupboard that is not wide, and of the boxes at the right.
+const PICTURE: f64 = 104.0;
+const BOXES: f64 = 58.0;
+/// From so many times its height a cupboard is wide.
+const WIDE: f64 = 1.4;
+/// The householder's sheet.
+pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
+    let system = &sized.system;
+    let paper = Paper::A4_LANDSCAPE;
+    let space = space_above_strip(paper).grown(-5.0);
+    let mut items: Vec<Item> = Vec::new();
+    let mut said = String::from("Your hot water cupboard, seen from the door.");
+    let labels = plan.map_or_else(Vec::new, |p| labels(sized, p));
+    let title = Words::new(P2::new(space.x, space.y + 4.0), "Your hot water cupboard", 5.0);
+    items.push(title.bold().into());
+    let whole = Rect::new(space.x, space.y + 8.0, space.w, space.h - 8.0);
+    // The picture takes the left; words stand at its right, or below a cupboard that is wide and
+    // low.
+    let wide = plan.is_some_and(|p| p.room.w > WIDE * p.room.h);
+    let beside = Rect::new(whole.right() - BOXES, whole.y, BOXES, whole.h);
+    let picture_w = if wide { beside.x - 6.0 - whole.x } else { PICTURE };
+    let picture = Rect::new(whole.x, whole.y, picture_w, whole.h);
+    if let Some(plan) = plan {
+        items.extend(draw_picture(system, plan, &labels, picture));
+    }
+    let (columns, lists) = if wide {
+        let high = plan.map_or(0.0, |p| picture_w * p.room.h / p.room.w) + 6.0;
+        (2, Rect::new(whole.x, whole.y + high, picture_w, whole.h - high))
+    } else {
+        let left = picture.right() + 6.0;
+        (1, Rect::new(left, whole.y, beside.x - 6.0 - left, whole.h))
+    };
+    let column_w = lists.w / f64::from(columns);
+    let each = labels.len().div_ceil(columns as usize).max(1);
+    for (k, part) in labels.chunks(each).enumerate() {
+        let left = lists.x + k as f64 * column_w;
+        let mut y = lists.y + LETTERS;
+        for (i, label) in part.iter().enumerate() {
+            let n = k * each + i + 1;
+            said.push_str(&format!(" {n}: {}.", label.text));
+            items.extend(balloon(n, P2::new(left + BALLOON, y - LETTERS / 2.0)));
+            for line in wrap(&label.text, LETTERS, Weight::Regular, column_w - 10.0) {
+                items.push(Words::new(P2::new(left + 9.0, y), line, LETTERS).into());
+                y += LINE;
+            }
+            // Balloons of labels of one line keep apart.
+            y += 1.9;
+        }
+    }
+    items.extend(boxes(system, plan, &labels, beside, &mut said));
+    Sheet {
+        key: "householder".to_owned(),
+        title: "Customer guide".to_owned(),
+        description: said,
+        paper,
+        scale: None,
+        items,
+    }
+}
+
+fn draw_picture(system: &System, plan: &CupboardPlan, labels: &[Label], room: Rect) -> Vec<Item> {
+    let scale = (plan.room.w / room.w).max(plan.room.h / room.h).max(1.0);
+    let view = View::new(Projection::Front, scale, plan.room, P2::new(room.x, room.y));
+    let mut items: Vec<Item> =
+        vec![Shape::rect(view.outline(), Some(Stroke::solid(0.7, Ink::BLACK)), None).into()];
+    let mut stack: Vec<(f64, Vec<Item>)> = plan
+        .solids
+        .iter()
+        .map(|s| (view.front_of(&s.at), vec![plain_body(system, s, &view)]))
+        .collect();
+    for route in plan.routes.iter().filter(|r| r.routed) {
+        let service = system.pipe(route.pipe).service;
+        let points: Vec<P2> = route.points.iter().map(|p| view.point(*p)).collect();
+        let depth = route.points.iter().map(|p| view.nearness(*p)).fold(f64::MAX, f64::min);
+        stack.push((depth, vec![Shape::line(&points, simple_pen(service)).into()]));
+    }
+    stack.sort_by(|a, b| a.0.total_cmp(&b.0));
+    items.extend(stack.into_iter().flat_map(|(_, i)| i));
+    let mut taken: Vec<Rect> = Vec::new();
+    for (i, label) in labels.iter().enumerate() {
+        for solid in &label.solids {
+            let own = view.rect(&solid.at);
+            let c = own.centre();
+            // On a large body the number keeps off what stands before it.
+            let others: Vec<Rect> = plan
+                .solids
+                .iter()
+                .map(|s| view.rect(&s.at))
+                .filter(|r| r.w * r.h < own.w * own.h)
+                .collect();
+            let at = free_spot(c, view.outline(), &taken, &others);
+            if !own.overlaps(&Rect::new(at.x, at.y, 0.0, 0.0)) {
+                items.push(Shape::line(&[c, at], Stroke::solid(0.25, Ink::BLACK)).into());
+            }
+            taken.push(Rect::new(at.x - BALLOON, at.y - BALLOON, 2.0 * BALLOON, 2.0 * BALLOON));
+            items.extend(balloon(i + 1, at));
+        }
+    }
+    vec![Group { mark: Mark::None, title: Some("Your cupboard".to_owned()), items }.into()]
+}
+
+/// The nearest place on a small grid where a balloon touches no other, nor, if that can be, a
+/// smaller body.
+fn free_spot(wanted: P2, view: Rect, taken: &[Rect], others: &[Rect]) -> P2 {
+    const STEP: f64 = 1.2;
+    let mut places: Vec<(i64, i64, i64)> =
+        (-16..=16_i64).flat_map(|i| (-16..=16_i64).map(move |j| (i * i + j * j, i, j))).collect();
+    places.sort();
+    let spot = |p: &P2| Rect::new(p.x - BALLOON, p.y - BALLOON, 2.0 * BALLOON, 2.0 * BALLOON);
+    let free = |p: &P2| {
+        let spot = spot(p);
+        let within = spot.x > view.x
+            && spot.right() < view.right()
+            && spot.y > view.y
+            && spot.bottom() < view.bottom();
+        within && !taken.iter().any(|t| t.grown(0.6).overlaps(&spot))
+    };
+    let all: Vec<P2> = places
+        .into_iter()
+        .map(|(_, i, j)| P2::new(wanted.x + i as f64 * STEP, wanted.y + j as f64 * STEP))
+        .filter(free)
+        .collect();
+    let clear = |p: &&P2| !others.iter().any(|o| o.overlaps(&spot(p)));
+    all.iter().find(clear).or(all.first()).copied().unwrap_or(wanted)
+}
+
+fn balloon(n: usize, at: P2) -> Vec<Item> {
+    let edge = Stroke::solid(0.5, Ink::BLACK);
+    vec![
+        Shape::circle(at, BALLOON, Some(edge), Some(Ink::WHITE)).into(),
+        Words::new(P2::new(at.x, at.y + 1.4), n.to_string(), 2.8)
+            .bold()
+            .anchor(Anchor::Middle)
+            .into(),
+    ]
+}
+
+/// Three looks only: cold, hot, heating; safety pipes dotted.
+fn simple_pen(service: Service) -> Stroke {
+    let (width, dash, ink): (f64, &[f64], &'static str) = match (service.water(), service) {
+        (Water::Primary | Water::Solar, _) => (1.0, &[4.0, 1.2, 1.2, 1.2], "b00020"),
+        (Water::Discharge, _) => (0.8, &[1.2, 1.2], "000000"),
+        (_, Service::HotWater | Service::HotBlended | Service::HotReturn) => {
+            (1.0, &[4.0, 1.5], "a34a00")
+        }
+        _ => (1.0, &[], "0072b2"),
+    };
+    Stroke { width, dash: dash.to_vec(), ink: Ink(ink), round: false }
+}
