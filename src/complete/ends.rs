@@ -17,6 +17,9 @@ pub fn loose_ends(
     dropped: &mut BTreeSet<PartIx>,
     listed: bool,
 ) {
+    if !listed {
+        dropped.extend(adrift(net, completed));
+    }
     for i in 0..net.parts.len() {
         let ix = PartIx(i);
         if dropped.contains(&ix) {
@@ -67,6 +70,29 @@ pub fn loose_ends(
             }
         }
     }
+}
+
+/// Fittings that only serve the pipe they hang on, with their tees, where a stated run has taken
+/// that pipe's place: nothing needs them any more.
+fn adrift(net: &mut Net, completed: usize) -> Vec<PartIx> {
+    const SERVE: [&str; 3] = ["automatic air vent", "drain cock", "pressure gauge"];
+    let mut gone = Vec::new();
+    for ix in
+        (0..completed).map(PartIx).filter(|ix| net.part(*ix).kind.key == "tee").collect::<Vec<_>>()
+    {
+        let at = |net: &Net, port: &str| net.port(ix, port);
+        if !net.is_free(at(net, "a")) || !net.is_free(at(net, "b")) {
+            continue;
+        }
+        let Some(pipe) = net.pipe_at(at(net, "branch")) else { continue };
+        let far = [net.pipes[pipe.0].from, net.pipes[pipe.0].to].map(|p| p.part);
+        let Some(end) = far.into_iter().find(|p| *p != ix) else { continue };
+        if end.0 < completed && SERVE.contains(&net.part(end).kind.key.as_str()) {
+            net.cut(pipe);
+            gone.extend([ix, end]);
+        }
+    }
+    gone
 }
 
 /// Puts a cap on an open port.

@@ -105,7 +105,9 @@ fn edits(text: &str) -> Vec<(&'static str, String)> {
     if !text.contains("scale-reducer") && !text.contains("softener") {
         all.push(("a scale reducer more", format!("{text}\nscale-reducer\n")));
     }
-    if !text.contains("\nrun ") && !text.contains("factory-fitted") {
+    // Where the water expands inside there is no expansion branch to put a valve in.
+    let inside = text.contains("factory-fitted") || text.contains("expansion=\"internal\"");
+    if !text.contains("\nrun ") && !inside {
         let run = "run \"expansion branch\" \"cold tee\" \"check valve 9\" \"hot-water vessel\"";
         let part = "part \"check valve 9\" kind=\"check valve\"";
         all.push(("a valve put in", format!("{text}\n{part}\n{run}\n")));

@@ -304,7 +304,8 @@ fn heights_picture(plan: &CupboardPlan, room: Rect) -> Vec<Item> {
             let pipe = Stroke::solid(width::FRAME, Ink::BLACK);
             items.push(Shape::line(&[P2::new(x, y), P2::new(x, y + LEVEL)], pipe).into());
         }
-        let what = format!("{}: takes {:.0}, slack {:.0}", link.what, link.drop, link.slack);
+        let colon = if link.says.is_empty() { "" } else { ": " };
+        let what = format!("{}{colon}{}", link.what, link.says);
         // On the line of its own height, or it is read against the next.
         items.push(Words::new(P2::new(x + 4.0, y - 1.2), what, letters::SMALL).into());
     }

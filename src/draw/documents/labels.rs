@@ -83,6 +83,7 @@ fn wording(part: &Part) -> Option<&'static str> {
         }
         ("filling loop", _) => Some("Take the hose off after filling."),
         ("drain cock", _) => None,
+        ("balancing valve", _) => Some("Set by the engineer: leave as it is."),
         (_, Closes::ByHand) => Some("Open in use."),
         _ => None,
     }

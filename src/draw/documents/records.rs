@@ -30,7 +30,12 @@ fn pressure_test(flow: &mut Flow, sized: &Sized) {
     );
     let reduced = system.of_kind("reducing valve").find_map(|(_, p)| p.number("setting"));
     let main = system.of_kind("water main").find_map(|(_, p)| p.number("static"));
-    let heating = system.of_kind("safety valve").find_map(|(_, p)| p.number("setting"));
+    let heating = system
+        .of_kind("safety valve")
+        .filter(|(ix, _)| {
+            system.pipes_of(*ix).any(|p| system.pipe(p).service.water() == Water::Primary)
+        })
+        .find_map(|(_, p)| p.number("setting"));
     let has = |w: Water| system.pipes.iter().any(|p| p.service.water() == w);
     let mut rows = Vec::new();
     let mut section = |what: &str, working: Option<f64>| {
@@ -45,6 +50,13 @@ fn pressure_test(flow: &mut Flow, sized: &Sized) {
     section("Cold and hot after the reducing valve", reduced);
     if has(Water::Primary) {
         section("Heating circuit, relief blanked off", heating);
+    }
+    if has(Water::Solar) {
+        let solar = system.of_kind("safety valve").filter(|(ix, _)| {
+            system.pipes_of(*ix).any(|p| system.pipe(p).service.water() == Water::Solar)
+        });
+        let solar = solar.filter_map(|(_, p)| p.number("setting")).next();
+        section("Solar circuit, relief blanked off", solar);
     }
     let columns = [
         words("Section", 44.0),
@@ -70,7 +82,7 @@ fn commissioning(flow: &mut Flow, sized: &Sized) {
     let mut ask = |what: String, design: String| {
         rows.push(vec![what, design, String::new(), String::new()]);
     };
-    let settings: [(&str, &str, &str, &str); 11] = [
+    let settings: [(&str, &str, &str, &str); 13] = [
         ("water main", "static", "bar", "static pressure"),
         ("water main", "dynamic", "bar", "pressure while running"),
         ("reducing valve", "setting", "bar", "outlet pressure, no flow"),
@@ -80,6 +92,8 @@ fn commissioning(flow: &mut Flow, sized: &Sized) {
         ("cylinder thermostat", "setting", "°C", "setting"),
         ("overheat cut-out", "setting", "°C", "trips and stays tripped until reset"),
         ("heating vessel", "charge", "bar", "charge, water side empty"),
+        ("solar vessel", "charge", "bar", "charge, fluid side empty"),
+        ("safety valve", "setting", "bar", "lifts by hand, seats again"),
         ("bypass valve", "setting", "bar", "setting with all zones shut"),
         ("blending valve", "setting", "°C", "temperature at the outlet"),
     ];
@@ -104,7 +118,16 @@ fn commissioning(flow: &mut Flow, sized: &Sized) {
         ask(format!("{}: return temperature", called(part)), number(part, "return", "°C"));
     }
     ask("Hot water at the farthest tap: seconds to 50 °C".to_owned(), String::new());
-    ask("Inhibitor: name, dose, date".to_owned(), String::new());
+    for fill in sized.figures.iter().filter(|f| f.id == "heating.fill") {
+        let of = |name: &str| fill.inputs.iter().find(|i| i.name == name).map(|i| i.value);
+        if let (Some(lowest), Some(highest)) = (of("lowest"), of("highest")) {
+            let design = format!("{} to {} bar", figure(lowest, 2), figure(highest, 2));
+            ask("Heating circuit: pressure when filled cold".to_owned(), design);
+        }
+    }
+    if system.pipes.iter().any(|p| p.service.water() == Water::Primary) {
+        ask("Inhibitor: name, dose, date".to_owned(), String::new());
+    }
     let columns = [
         words("What", 82.0),
         words("Design", 28.0),

@@ -21,10 +21,13 @@ pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet
     flow.heading("Parts");
     let mut rows: BTreeMap<(String, String, String), Vec<&Part>> = BTreeMap::new();
     for part in &system.parts {
-        if part.kind.mount == crate::catalogue::Mount::Elsewhere
+        // What the customer has or the job ends at; and the tees, which the take-off counts.
+        let control = matches!(part.kind.symbol.name.as_str(), "control" | "blending-set");
+        let other = part.kind.mount == crate::catalogue::Mount::Elsewhere
             && part.kind.mass == 0.0
             && !part.kind.heats
-        {
+            && !control;
+        if other || (part.kind.key == "tee" && !takeoff.is_empty() && part.unit.is_none()) {
             continue;
         }
         let unit = part.unit.map_or_else(String::new, |u| system.unit(u).tag.clone());
@@ -54,6 +57,10 @@ pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet
             true => "Pipe, fittings, clips, lagging",
             false => "Pipe, fittings, clips",
         });
+        flow.paragraph(
+            "What the cupboard takes, and the pipe to where it leaves; the rest of the house and \
+             the cables (wiring tables) are not counted here.",
+        );
         let rows: Vec<Vec<String>> = takeoff.iter().map(|r| r.to_vec()).collect();
         let columns = [
             words("What", 28.0),

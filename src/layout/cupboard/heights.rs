@@ -51,32 +51,41 @@ pub fn links(c: &Chain, first_pipe: f64, group: Option<f64>, one_in: f64) -> Vec
     let fall = c.level / one_in;
     let mend = |slack: f64, how: &str| if slack < 0.0 { how.to_owned() } else { String::new() };
     let mut out = Vec::new();
-    let mut link = |what: &str, z: f64, drop: f64, slack: f64, how: &str| {
+    let mut link = |what: &str, says: String, z: f64, [drop, slack]: [f64; 2], how: &str| {
         let mend = mend(slack, how);
-        out.push(HeightLink { what: what.to_owned(), z, drop, slack, mend });
+        out.push(HeightLink { what: what.to_owned(), z, drop, slack, says, mend });
     };
+    let above = |z: f64| format!("{:.0} above the tundish inlet", z - c.tundish_in);
     if let Some(z) = group {
         let how = "raise the inlet group above the tundish";
-        link("expansion relief outlet", z, z - c.tundish_in, z - c.tundish_in, how);
+        let drop = z - c.tundish_in;
+        link("expansion relief outlet", above(z), z, [drop, drop], how);
     }
     let how = "bring the tundish nearer, or turn the cylinder";
-    link("relief outlet", c.outlet, c.outlet - c.tundish_in, FIRST_PIPE - first_pipe, how);
+    let drop = c.outlet - c.tundish_in;
+    link("relief outlet", above(c.outlet), c.outlet, [drop, FIRST_PIPE - first_pipe], how);
     let how = "lower the tundish below the relief outlet";
-    link("tundish inlet", c.tundish_in, c.tundish_in - c.tundish_out, c.outlet - c.tundish_in, how);
+    let own = c.tundish_in - c.tundish_out;
+    let says = format!("the tundish is {own:.0} high");
+    link("tundish inlet", says, c.tundish_in, [own, drop], how);
     let room = if c.through_floor {
         c.tundish_out - STRAIGHT
     } else {
         c.tundish_out - STRAIGHT - BEND - fall - c.exit
     };
     let how = "stand the cylinder on a plinth, shorten the first pipe, or leave by another wall";
-    link("tundish outlet, straight below", c.tundish_out, STRAIGHT, room, how);
+    let says = format!("at least {STRAIGHT:.0} straight down, {room:.0} to spare below that");
+    link("tundish outlet", says, c.tundish_out, [STRAIGHT, room], how);
     if c.through_floor {
-        link("through the floor", 0.0, 0.0, room, how);
+        link("through the floor", String::new(), 0.0, [0.0, room], how);
     } else {
         let bend = c.tundish_out - STRAIGHT;
-        link("bend", bend, BEND, room, how);
-        link(&format!("run falling 1:{one_in:.0}"), c.exit + fall, fall, room, how);
-        link("exit hole, centre", c.exit, 0.0, c.exit, "raise the exit above the floor");
+        let says = format!("the bend takes {BEND:.0}");
+        link("lowest end of the least straight", says, bend, [BEND, room], how);
+        let says = format!("falls {fall:.0} at 1 in {one_in:.0}");
+        link("run, upper end", says, c.exit + fall, [fall, room], how);
+        let how = "raise the exit above the floor";
+        link("exit hole, centre", String::new(), c.exit, [0.0, c.exit], how);
     }
     out
 }

@@ -134,6 +134,8 @@ pub struct HeightLink {
     /// What the link takes, mm, and the room it still has (negative: short).
     pub drop: f64,
     pub slack: f64,
+    /// The link as a person with a tape reads it.
+    pub says: String,
     pub mend: String,
 }
 

@@ -144,21 +144,39 @@ fn pages(view: &View, mark: &mut usize) -> Vec<Page> {
     pages
 }
 
-/// The page on which the fewest parts have moved, of several ways to fit in what is new.
+/// The page on which the fewest parts have moved, of several ways to fit in what is new. Where the
+/// sheet has no room left, on the next larger one: what stood stands as far from its corner.
 fn page_after(view: &View, old: &Before) -> Option<Page> {
     let net = Net::new(&view.system);
     let s = spacing(old.spacing.0, old.spacing.1);
     let close = Spacing { words: 0.0, beside: ACROSS[0].1, ..s };
     let ways = [(s, false), (s, true), (close, false), (close, true)];
-    let pages =
-        ways.into_iter().filter_map(|(s, firm)| beside_what_stood(view, &net, s, old, firm));
     // A crossing or words on a leader are as bad as a part or two elsewhere.
     let harm = |page: &Page| old.shifted(page) + 2 * page.measures.crossings + page.led;
-    pages.min_by_key(harm)
+    let on = |sheet: Sheet| {
+        let page = |(s, firm)| beside_what_stood(view, &net, s, old, sheet, firm);
+        ways.into_iter().filter_map(page).min_by_key(harm)
+    };
+    on(old.sheet).or_else(|| on(larger(old.sheet)?))
 }
 
-fn beside_what_stood(view: &View, net: &Net, s: Spacing, old: &Before, firm: bool) -> Option<Page> {
-    let (sheet, listed) = (old.sheet, old.assumed_listed);
+fn larger(sheet: Sheet) -> Option<Sheet> {
+    match sheet {
+        Sheet::A4Upright | Sheet::A4Across => Some(Sheet::A3),
+        Sheet::A3 => Some(Sheet::A2),
+        _ => None,
+    }
+}
+
+fn beside_what_stood(
+    view: &View,
+    net: &Net,
+    s: Spacing,
+    old: &Before,
+    sheet: Sheet,
+    firm: bool,
+) -> Option<Page> {
+    let listed = old.assumed_listed;
     let room = drawing_room(sheet, &view.system, listed);
     let left = (old.bounds.x - room.x - MARGIN).max(0.0);
     let right = (room.right() - MARGIN - old.bounds.right()).max(0.0);

@@ -7,7 +7,7 @@ use crate::check::discharge::Inlet;
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity};
-use crate::model::{Box3, PartIx};
+use crate::model::{Box3, P3, PartIx, PipeIx};
 
 pub const DISTANCE: &[Rule] = &[Rule {
     id: "DIS01",
@@ -56,6 +56,23 @@ pub const UNSEEN: &[Rule] = &[Rule {
     run: unseen,
 }];
 
+/// What the fittings between the pipes take of the way, mm: the routes end at their faces.
+fn fittings_between(cx: &Context, pipes: &[PipeIx]) -> f64 {
+    let ends = |pipe: PipeIx| {
+        let points = &cx.route(pipe)?.points;
+        Some([*points.first()?, *points.last()?])
+    };
+    let apart = |a: &P3, b: &P3| (a.x - b.x).abs() + (a.y - b.y).abs() + (a.z - b.z).abs();
+    pipes
+        .windows(2)
+        .filter_map(|pair| Some((ends(pair[0])?, ends(pair[1])?)))
+        .map(|(a, b)| {
+            let ways = a.iter().flat_map(|p| b.iter().map(move |q| apart(p, q)));
+            ways.fold(f64::MAX, f64::min)
+        })
+        .sum()
+}
+
 /// Length from outlet to tundish, mm. A length that is given for one stretch is given for the
 /// whole; only where none is given do the routes tell.
 fn pipe_length(cx: &Context, inlet: &Inlet) -> Option<Known> {
@@ -65,12 +82,16 @@ fn pipe_length(cx: &Context, inlet: &Inlet) -> Option<Known> {
         .filter_map(|p| cx.system.pipe(*p).length.as_ref().map(Known::of))
         .filter(|k| !k.assumed)
         .collect();
-    let lengths = if given.is_empty() {
+    let measured = given.is_empty();
+    let lengths = if measured {
         inlet.pipes.iter().map(|p| cx.length(*p)).collect::<Option<Vec<Known>>>()?
     } else {
         given
     };
-    let metres: f64 = lengths.iter().map(|l| l.value).sum();
+    let mut metres: f64 = lengths.iter().map(|l| l.value).sum();
+    if measured {
+        metres += fittings_between(cx, &inlet.pipes) / 1000.0;
+    }
     Some(Known {
         value: metres * 1000.0,
         assumed: lengths.iter().any(|l| l.assumed),

@@ -141,7 +141,7 @@ fn title_block(cx: &Context, out: &mut Verdicts) {
             (!s.missing_fields.is_empty())
                 .then(|| say(format!("title block lacks {}", s.missing_fields.join(", "))))
         },
-        "every title block is filled in",
+        "every title block has what is known before signing",
     );
 }
 
