@@ -263,6 +263,7 @@ fn dis13_chain_of_the_layout() {
         z: 800.0,
         drop: 300.0,
         slack,
+        says: String::new(),
         mend: "set the cylinder on a plinth".to_owned(),
     };
     b.plan.as_mut().unwrap().heights = vec![link(40.0), link(-25.0)];
