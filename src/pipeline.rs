@@ -110,7 +110,8 @@ impl Project {
     /// Every sheet, dressed and numbered, in reading order.
     pub fn sheets(&self) -> Vec<Sheet> {
         let system = self.system();
-        let data = TitleData::of(system);
+        let mut data = TitleData::of(system);
+        data.errors = self.report.errors();
         let plan = self.cupboard.as_ref();
         let (for_the_door, mut sheets): (Vec<Sheet>, Vec<Sheet>) =
             self.drawn.iter().cloned().partition(|s| s.key == "householder" || s.key == "labels");

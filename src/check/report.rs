@@ -219,7 +219,12 @@ impl Report {
     }
 
     pub fn has_error(&self) -> bool {
-        self.findings.iter().any(|f| f.severity == Severity::Error)
+        self.errors() > 0
+    }
+
+    /// How many findings are errors.
+    pub fn errors(&self) -> usize {
+        self.findings.iter().filter(|f| f.severity == Severity::Error).count()
     }
 }
 

@@ -50,6 +50,8 @@ pub struct TitleData {
     pub status: String,
     pub rules: String,
     pub assumed: usize,
+    /// Errors that the rules find in the design.
+    pub errors: usize,
     pub digest: String,
     /// Index, date, note, by; oldest first.
     pub revisions: Vec<[String; 4]>,
@@ -75,6 +77,7 @@ impl TitleData {
             status: job.status.clone(),
             rules,
             assumed: system.assumptions.len(),
+            errors: 0,
             digest: system.digest(),
             revisions: job
                 .revisions
@@ -158,7 +161,7 @@ fn strip(sheet: &Sheet, title: &TitleData, n: usize, of: usize) -> Vec<Item> {
     let mut y = at.y;
     let cells = [
         cell("Job", &title.job, name),
-        cell("Title", &sheet.title, kind),
+        cell("Title", if title.errors > 0 { "NOT VALID: errors" } else { &sheet.title }, kind),
         cell("Number", &title.number, number),
         cell("Rev", rev, issue),
         cell("Date", date, day),
@@ -308,11 +311,27 @@ fn block(sheet: &Sheet, title: &TitleData, n: usize, of: usize) -> Vec<Item> {
         ],
     );
     for (i, line) in CAUTION.iter().enumerate() {
-        let line = fitted(line, CAPTION, Weight::Regular, at.w - 2.5);
-        items
-            .push(Words::new(P2::new(at.x + 1.25, y + 3.4 + 3.9 * i as f64), line, CAPTION).into());
+        let at_line = P2::new(at.x + 1.25, y + 3.4 + 3.9 * i as f64);
+        let stop = not_to_be_built(title).filter(|_| i > 0);
+        let weight = if stop.is_some() { Weight::Bold } else { Weight::Regular };
+        let said = stop.as_deref().unwrap_or(line);
+        let mut words = Words::new(at_line, fitted(said, CAPTION, weight, at.w - 2.5), CAPTION);
+        words.weight = weight;
+        items.push(if stop.is_some() { words.ink(Ink::ALARM) } else { words }.into());
     }
     items
+}
+
+/// A sheet taken alone must not pass for a sound design.
+fn not_to_be_built(title: &TitleData) -> Option<String> {
+    let errors = match title.errors {
+        0 => return None,
+        1 => "1 error stands".to_owned(),
+        n => format!("{n} errors stand"),
+    };
+    Some(format!(
+        "NOT TO BE BUILT AS DRAWN: {errors} against this design, see the sheet of findings."
+    ))
 }
 
 fn rule_above(items: &mut Vec<Item>, at: Rect, y: f64) {

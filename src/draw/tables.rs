@@ -203,8 +203,9 @@ impl<'a> Flow<'a> {
         let head_depth = if headed { self.depth(&heading, &widths, Weight::Bold) } else { 0.0 };
         let depths: Vec<f64> =
             rows.iter().map(|row| self.depth(row, &widths, Weight::Regular)).collect();
-        // Neither the first nor the last row stands alone on a sheet.
-        self.need(head_depth + depths.iter().take(2).sum::<f64>());
+        // Neither the first nor the last row stands alone on a sheet, unless it is many lines deep.
+        let deep = depths[0] > 3.0 * self.height * PITCH;
+        self.need(head_depth + depths.iter().take(if deep { 1 } else { 2 }).sum::<f64>());
         if headed {
             self.ruled(&heading, columns, &widths, Weight::Bold);
         }

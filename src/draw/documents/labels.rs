@@ -76,7 +76,7 @@ fn wording(part: &Part) -> Option<&'static str> {
             _,
         ) => Some("Safety valve. Never remove, cap or block."),
         ("tundish", _) => Some("Water here: switch off the heaters and ring the engineer."),
-        ("stop valve", _) => Some("Turn clockwise to stop the water."),
+        ("stop valve", _) => Some("Turn clockwise to stop the water from here on."),
         ("lockable valve", _) => Some("Never close. For service only."),
         ("hot-water vessel" | "heating vessel" | "solar vessel", _) => {
             Some("Check the charge every year, water side empty.")

@@ -30,7 +30,7 @@ pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet
         if other || (part.kind.key == "tee" && !takeoff.is_empty() && part.unit.is_none()) {
             continue;
         }
-        let unit = part.unit.map_or_else(String::new, |u| system.unit(u).tag.clone());
+        let unit = part.unit.map_or_else(String::new, |u| system.unit(u).kind.key.clone());
         let key = (part.kind.key.clone(), data_of(part), unit);
         rows.entry(key).or_default().push(part);
     }
@@ -39,7 +39,13 @@ pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet
         .map(|((kind, what, unit), parts)| {
             let tags: Vec<&str> = parts.iter().map(|p| p.tag.as_str()).collect();
             let place = whereabouts(&parts[0].place);
-            let place = if unit.is_empty() { place } else { format!("in {unit}") };
+            let mut units: Vec<&str> = Vec::new();
+            for unit in parts.iter().filter_map(|p| p.unit).map(|u| system.unit(u).tag.as_str()) {
+                if !units.contains(&unit) {
+                    units.push(unit);
+                }
+            }
+            let place = if unit.is_empty() { place } else { format!("in {}", listed(&units)) };
             vec![parts.len().to_string(), kind, what, listed(&tags), place]
         })
         .collect();
@@ -78,7 +84,8 @@ pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet
 fn data_of(part: &Part) -> String {
     let mut said = Vec::new();
     for (key, value) in &part.attrs.0 {
-        if key.starts_with("port.") {
+        // Whom a switch serves is for the wiring.
+        if key.starts_with("port.") || key == "for" {
             continue;
         }
         let unit = match part.kind.attrs.get(key).map_or("", String::as_str) {

@@ -26,7 +26,9 @@ pub fn draw(lists: &Lists) -> Vec<Item> {
                 let y = at.y + at.h / 2.0;
                 let ends = [P2::new(at.x, y), P2::new(at.x + PICTURE - 1.0, y)];
                 items.push(Shape::line(&ends, pen(*service)).into());
-                let text = format!("{}  {}", service.letters(), service.key());
+                // "D1 discharge" says its letters once.
+                let name = service.key().trim_end_matches(service.letters()).trim_end();
+                let text = format!("{}  {name}", service.letters());
                 items.extend(beside(*at, &text));
             }
             Entry::Tick(lines) => {

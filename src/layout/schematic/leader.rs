@@ -59,7 +59,9 @@ pub fn led(
         f.pipes.iter().map(hits).sum::<usize>()
     };
     // What a leader costs beyond its length, mm.
-    const PIPE: f64 = 6.0;
+    const PIPE: f64 = 18.0;
+    // Level or upright it is read as a pipe.
+    const LIKE_A_PIPE: f64 = 4.0;
     const WORDS: f64 = 60.0;
     let mut best: Option<(f64, Rect, [P2; 2])> = None;
     for ring in 1..80 {
@@ -88,7 +90,8 @@ pub fn led(
                     end
                 };
                 let strikes = if clear(*a, end) { 0.0 } else { WORDS };
-                let cost = d + PIPE * struck(*a, end) as f64 + strikes;
+                let straight = if dx * dy == 0.0 { LIKE_A_PIPE } else { 0.0 };
+                let cost = d + PIPE * struck(*a, end) as f64 + strikes + straight;
                 if best.as_ref().is_none_or(|(least, ..)| cost < *least) {
                     best = Some((cost, at, [end, *a]));
                 }
