@@ -107,17 +107,22 @@ fn faulty_examples_raise_what_they_were_written_for() {
 }
 
 /// What is to be drilled is named beside its cross and in its table, also where two walls only just
-/// find room on one sheet.
+/// find room on one sheet, and where a wall takes more than a column of the table holds.
 #[test]
 fn every_mark_of_a_set_out_sheet_stands_in_its_table() {
     let text = include_str!("../examples/kiln-lane.kdl");
     let deep = text.replace("depth=850", "depth=1100");
     assert_ne!(text, deep);
-    let sheets = firstfix::pipeline::work_out(&deep).project.expect("it reads").sheets();
-    let set_out: Vec<_> =
-        sheets.iter().filter(|s| s.key.starts_with("setting-out-") && s.scale.is_some()).collect();
-    assert!(set_out.iter().any(|s| s.key == "setting-out-left-right"));
-    for sheet in set_out {
+    let of = |text: &str| -> Vec<firstfix::draw::scene::Sheet> {
+        let sheets = firstfix::pipeline::work_out(text).project.expect("it reads").sheets();
+        let set_out = |s: &firstfix::draw::scene::Sheet| {
+            s.key.starts_with("setting-out-") && s.scale.is_some()
+        };
+        sheets.into_iter().filter(set_out).collect()
+    };
+    let shared = of(&deep);
+    assert!(shared.iter().any(|s| s.key == "setting-out-left-right"));
+    for sheet in shared.into_iter().chain(of(include_str!("../examples/mill-row.kdl"))) {
         let mut said = Vec::new();
         words(&sheet.items, &mut said);
         for mark in sheet.description.split(". ").filter_map(|d| d.split(' ').next()) {

@@ -17,10 +17,11 @@ const FEW_LABELS: f64 = 20.0;
 const LISTS: f64 = 100.0;
 /// The smallest scale, as 1 to so much, at which pipes side by side can be told apart.
 const READABLE: u32 = 10;
-/// What weighs on a way, mm of leader for each label: a scale smaller than that, for each step; a
-/// sheet that few can print; one that lies across the others of its set; one that is all white.
+/// What weighs on a way, mm of leader for each label: a scale smaller than that, for each step; one
+/// smaller than another paper takes; a sheet that few can print; one that lies across the others of its set; one that is all white.
 const SMALL: f64 = 20.0;
-const LARGE: f64 = 1.5;
+const COARSER: f64 = 5.0;
+const LARGE: f64 = 5.0;
 const UPRIGHT: f64 = 2.5;
 const WHITE: f64 = 8.0;
 
@@ -40,8 +41,11 @@ pub struct Way {
     pub paper: Paper,
     pub scale: u32,
     pub at: P2,
-    /// True where there is room for labels at its left.
-    pub left: bool,
+    /// How deep labels may stand at its left, and whether they may above a plan.
+    pub left: f64,
+    pub top: bool,
+    /// True where another paper takes a larger scale.
+    coarser: bool,
 }
 
 impl Way {
@@ -53,7 +57,8 @@ impl Way {
         let drawn = (o.w + DIMENSIONS + LEFT + LABELS) * (o.h + foot_of(view.projection) + HEADING);
         let used = (drawn + block.w * block.h + LISTS * o.h.min(160.0)) / (space.w * space.h);
         let upright = if self.paper.h > self.paper.w { UPRIGHT } else { 0.0 };
-        label + SMALL * steps as f64 + large + upright + WHITE * (1.0 - used).max(0.0)
+        let coarser = if self.coarser { COARSER } else { 0.0 };
+        label + SMALL * steps as f64 + coarser + large + upright + WHITE * (1.0 - used).max(0.0)
     }
 }
 
@@ -69,7 +74,18 @@ pub fn ways(projection: Projection, room: &Box3, data: &TitleData) -> Vec<Way> {
     if all.is_empty() {
         let space = drawing_space(Paper::A2);
         let at = P2::new(space.x + DIMENSIONS, space.y + head_of(projection));
-        all.push(Way { paper: Paper::A2, scale: smallest, at, left: false });
+        all.push(Way {
+            paper: Paper::A2,
+            scale: smallest,
+            at,
+            left: 0.0,
+            top: false,
+            coarser: false,
+        });
+    }
+    let largest = all.iter().map(|way| way.scale).min().unwrap_or(smallest);
+    for way in &mut all {
+        way.coarser = way.scale > largest;
     }
     all
 }
@@ -84,16 +100,19 @@ fn way(
     let real = projection.extent(room);
     let (w, h) = (real.0 / f64::from(scale), real.1 / f64::from(scale));
     let (space, block) = (drawing_space(paper), title_block(paper, data));
-    let (head, foot) = (head_of(projection), foot_of(projection));
+    let foot = foot_of(projection);
     let portrait = paper.h > paper.w;
-    [LEFT, 0.0].into_iter().find_map(|left| {
+    let flat = projection == Projection::Plan;
+    // Room for labels at the left and above a plan, where there is.
+    let margins = [(LEFT, flat), (0.0, flat), (LEFT, false), (0.0, false)];
+    margins.into_iter().find_map(|(left, top)| {
+        let head = if top { head_of(projection) } else { HEADING };
         // Left of the title block, where its labels may end above the block; or above it.
         let beside = block.x - space.x - DIMENSIONS - left - w - 2.0;
-        let right = if portrait { FEW_LABELS } else { LABELS + 60.0 };
+        let right = if portrait { FEW_LABELS } else { LABELS + 42.0 };
         let over = space.w - DIMENSIONS - left - w - right;
         let high = space.h - head - h - foot;
         let above = block.y - space.y - head - h - foot;
-        let flat = projection == Projection::Plan;
         let (spare, lower) = if !portrait && beside >= 0.0 && high >= 0.0 {
             ((beside + 2.0 - LABELS).max(0.0), if flat { 0.6 * high } else { high })
         } else if over >= 0.0 && above >= 0.0 {
@@ -103,65 +122,106 @@ fn way(
         };
         let x = space.x + DIMENSIONS + left + spare / 2.0;
         let at = P2::new(x, space.y + head + lower / 2.0);
-        Some(Way { paper, scale, at, left: left > 0.0 })
+        let left = if left > 0.0 { left + (spare / 2.0).min(LEFT) } else { 0.0 };
+        Some(Way { paper, scale, at, left, top, coarser: false })
     })
 }
 
-/// White of the sheet, for lists; taken from its corners, so that what is left stays in one piece.
-pub struct Free(Vec<Rect>);
+/// White of the sheet, for lists.
+pub struct Free {
+    space: Rect,
+    taken: Vec<Rect>,
+    /// Right of this stands what belongs beside the view, below that what belongs under it.
+    beside: f64,
+    under: f64,
+    /// Where lists begin at their left, the better first.
+    columns: Vec<f64>,
+}
+
+/// Where a list would rather stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wish {
+    Beside,
+    Under,
+}
 
 /// White kept between lists.
 const GAP: f64 = 6.0;
 
 impl Free {
-    /// Right of the view and its labels; below it above the title block; below it beside the block.
-    pub fn around(view: &View, foot: f64, space: Rect, block: Rect) -> Free {
+    /// All but the view with its dimensions and marks, what stands round it, and the title block.
+    pub fn around(view: &View, foot: f64, space: Rect, block: Rect, round: &[Rect]) -> Free {
         let o = view.outline();
-        let room = |x: f64, y: f64, right: f64, bottom: f64| Rect::new(x, y, right - x, bottom - y);
-        let x = (o.right() + LABELS + 4.0).max(if o.bottom() > block.y { block.x } else { 0.0 });
-        let top = space.y + 4.0;
-        let (edge, low) = (space.right() - 2.0, o.bottom() + foot + 3.0);
-        let portrait = space.h > space.w;
-        let left = if portrait { space.x + 6.0 } else { (o.x - DIMENSIONS).max(space.x + 6.0) };
-        let mut rooms = vec![room(x, top, edge, block.y - 3.0)];
-        if portrait && low < block.y {
-            rooms.push(room(left, low, edge, block.y - 3.0));
-            rooms.push(room(left, block.y - 3.0 + GAP, block.x - GAP, space.bottom() - 3.0));
-        } else {
-            if low < block.y {
-                // Where the first ends at its left, and no wider than the paper.
-                let right = if x + LISTS < edge { x - GAP } else { edge };
-                rooms.push(room(block.x.max(left), low, right, block.y - 3.0));
-            }
-            rooms.push(room(left, low, block.x - GAP, space.bottom() - 3.0));
+        let far = |far: f64, r: &Rect| if r.x > o.centre().x { far.max(r.right()) } else { far };
+        let beside = round.iter().fold(o.right(), far) + GAP;
+        let left = (o.x - DIMENSIONS).max(space.x + GAP);
+        let inside = Rect::new(space.x + GAP, space.y + 4.0, space.w - GAP - 2.0, space.h - 7.0);
+        let view = Rect::new(left, o.y, o.right() - left, o.h + foot + 3.0 - GAP);
+        let mut taken = vec![view, Rect::new(block.x, block.y + 3.0, block.w, block.h)];
+        taken.extend(round);
+        Free {
+            space: inside,
+            taken,
+            beside: o.right(),
+            under: o.bottom() + foot,
+            columns: vec![beside.max(block.x), beside, block.x, left],
         }
-        rooms.retain(|r| r.w > 0.0 && r.h > 0.0);
-        Free(rooms)
     }
 
-    /// A place of that size at the top left of the first room that holds it.
-    pub fn take(&mut self, w: f64, h: f64) -> Option<Rect> {
-        let i = self.0.iter().position(|r| r.w >= w && r.h >= h)?;
-        let r = self.0.remove(i);
-        let right = Rect::new(r.x + w + GAP, r.y, r.w - w - GAP, r.h);
-        let below = Rect::new(r.x, r.y + h + GAP, r.w, r.h - h - GAP);
-        // A wide room is filled along, a high one down.
-        let (along, rest) =
-            if r.w > r.h { (right, Rect { w, ..below }) } else { (below, Rect { h, ..right }) };
-        let rest = [along, rest].into_iter().filter(|r| r.w > 0.0 && r.h > 0.0);
-        self.0.splice(i..i, rest);
-        Some(Rect::new(r.x, r.y, w, h))
+    /// A place of that size: where it is wished if there is one, in a column that there is, at its
+    /// top.
+    pub fn take(&mut self, w: f64, h: f64, wish: Wish) -> Option<Rect> {
+        let at = self.places(w).filter(|r| r.h >= h).min_by(|a, b| {
+            let key = |r: &Rect| {
+                let there = match wish {
+                    Wish::Beside => r.x >= self.beside,
+                    Wish::Under => r.y >= self.under && r.x < self.beside,
+                };
+                let column = self.columns.iter().position(|c| (c - r.x).abs() < 0.1);
+                (!there, column.unwrap_or(self.columns.len()))
+            };
+            key(a).cmp(&key(b)).then(a.y.total_cmp(&b.y)).then(a.x.total_cmp(&b.x))
+        })?;
+        Some(self.keep(Rect { h, ..at }))
     }
 
-    /// All of the highest room that is so wide.
+    /// All of the highest place that is so wide.
     pub fn largest(&mut self, w: f64) -> Option<Rect> {
-        let wide = |r: &&Rect| r.w >= w;
-        let highest = self.0.iter().filter(wide).map(|r| r.h).fold(0.0, f64::max);
-        if highest > 0.0 { self.take(w, highest) } else { None }
+        let highest = self.places(w).max_by(|a, b| {
+            let left = |r: &Rect| -r.x;
+            a.h.total_cmp(&b.h).then(left(a).total_cmp(&left(b)))
+        })?;
+        Some(self.keep(highest))
     }
 
-    pub fn rooms(&self) -> &[Rect] {
-        &self.0
+    fn keep(&mut self, at: Rect) -> Rect {
+        self.taken.push(at);
+        if !self.columns.iter().any(|c| (c - at.x).abs() < 0.1) {
+            self.columns.push(at.x);
+        }
+        at
+    }
+
+    /// Places so wide, each as high as it can be, that start beside or below what is there.
+    fn places(&self, w: f64) -> impl Iterator<Item = Rect> + '_ {
+        let space = self.space;
+        let kept: Vec<Rect> = self.taken.iter().map(|t| t.grown(GAP - 1e-6)).collect();
+        let mut xs: Vec<f64> = self.columns.clone();
+        xs.push(space.x);
+        xs.extend(self.taken.iter().map(|t| t.right() + GAP));
+        let ys = std::iter::once(space.y).chain(self.taken.iter().map(|t| t.bottom() + GAP));
+        let corners: Vec<P2> =
+            ys.flat_map(|y| xs.iter().map(move |x| P2::new(*x, y)).collect::<Vec<_>>()).collect();
+        corners.into_iter().filter_map(move |p| {
+            let line = Rect::new(p.x, p.y, w, 0.1);
+            let inside = p.x >= space.x && p.x + w <= space.right() && p.y >= space.y;
+            if !inside || kept.iter().any(|k| k.overlaps(&line)) {
+                return None;
+            }
+            let below = |k: &&Rect| k.x < p.x + w && p.x < k.right() && k.y > p.y;
+            let end = kept.iter().filter(below).map(|k| k.y).fold(space.bottom(), f64::min);
+            (end > p.y).then(|| Rect::new(p.x, p.y, w, end - p.y))
+        })
     }
 }
 
@@ -182,13 +242,22 @@ mod tests {
         assert!(found(Projection::Plan).contains(&(594.0, 5)));
     }
 
+    /// Lists stand in one column, apart, and under the view when that is full.
     #[test]
     fn lists_do_not_share_room() {
-        let mut free = Free(vec![Rect::new(0.0, 0.0, 100.0, 200.0)]);
-        let taken: Vec<Rect> = (0..4).filter_map(|_| free.take(60.0, 50.0)).collect();
-        assert_eq!(taken.len(), 3);
-        for (i, a) in taken.iter().enumerate() {
-            assert!(taken[i + 1..].iter().all(|b| !a.overlaps(b)));
+        let room = Box3 { x: 0.0, y: 0.0, z: 0.0, w: 1000.0, d: 1000.0, h: 2400.0 };
+        let view = View::new(Projection::Plan, 10.0, room, P2::new(40.0, 20.0));
+        let (space, block) =
+            (Rect::new(0.0, 0.0, 260.0, 250.0), Rect::new(150.0, 200.0, 110.0, 50.0));
+        let label = Rect::new(145.0, 60.0, 12.0, 3.0);
+        let mut free = Free::around(&view, 20.0, space, block, &[label]);
+        let taken: Vec<Rect> = (0..5).filter_map(|_| free.take(60.0, 50.0, Wish::Beside)).collect();
+        assert_eq!(taken.len(), 5);
+        assert!(taken[..3].iter().all(|r| r.x == taken[0].x && r.x > label.right()));
+        assert!(taken[3..].iter().all(|r| r.y > view.outline().bottom()));
+        let all = [&taken[..], &[view.outline(), block, label]].concat();
+        for (i, a) in all.iter().enumerate() {
+            assert!(all[i + 1..].iter().all(|b| !a.overlaps(b)), "{i} of {all:?}");
         }
     }
 }

@@ -117,6 +117,7 @@ fn inside(system: &System, thing: &Thing, solid: &Solid, view: &View, r: Rect) -
     let c = r.centre();
     match name {
         "cylinder" if view.projection != Projection::Plan => cylinder(system, solid, view, r),
+        "cylinder" if solid.form == Form::Lying => Vec::new(),
         "cylinder" => {
             let ring = Shape::circle(c, r.w.min(r.h) * WALL, Some(thin()), None);
             vec![ring.into()]

@@ -32,6 +32,11 @@ const OUTSIDE: f64 = 500.0;
 const OVER: f64 = 4.0;
 /// A label beside a body that it could stand on.
 const BESIDE: f64 = 6.0;
+/// A label as near to another thing as to its own, for each; a text cut short.
+const BY_ANOTHER: f64 = 6.0;
+const SHORT: f64 = 12.0;
+/// The tag of a body on the face of another.
+const ON_ANOTHER: f64 = 9.0;
 /// The second best point of a thing, the third and so on.
 const WORSE: f64 = 0.3;
 /// How many places off its thing and in the margins a label may choose from.
@@ -45,10 +50,14 @@ pub struct Request {
     /// Tag or pipe id.
     pub of: String,
     pub text: String,
+    /// What it says where there is little room: the rest then stands in a list.
+    pub short: Option<String>,
     /// The point the label speaks of.
     pub anchor: P2,
     /// Other points it may speak of as well, the better first.
     pub also: Vec<P2>,
+    /// True for the tag of a body.
+    pub is_tag: bool,
     /// Its own outline: the label may stand inside it if it fits.
     pub inside: Option<Rect>,
     /// Half the thickness of the thing at the anchor: the label stands beyond it.
@@ -64,6 +73,24 @@ pub struct Request {
 }
 
 impl Request {
+    /// A text at a point, and nothing else about it.
+    pub fn new(of: &str, text: String, anchor: P2) -> Request {
+        Request {
+            of: of.to_owned(),
+            text,
+            short: None,
+            anchor,
+            also: Vec::new(),
+            is_tag: false,
+            inside: None,
+            half: 0.0,
+            upright: false,
+            reach: 0.0,
+            over: Vec::new(),
+            under: Vec::new(),
+        }
+    }
+
     /// The request at each of its points.
     pub(super) fn everywhere(&self) -> impl Iterator<Item = Request> + '_ {
         let also = self.also.iter().map(|p| Request { anchor: *p, ..self.clone() });
@@ -96,6 +123,8 @@ pub struct Callouts {
     pub obstacles: Vec<Rect>,
     /// Round outlines in pieces: no label stands on them.
     pub rings: Vec<Rect>,
+    /// Faces that are wide enough to write on, by what they belong to.
+    pub faces: Vec<(String, Rect)>,
     /// Links that run aslant.
     pub lines: Vec<(P2, P2)>,
     /// Thin broken lines, which a label should rather not strike: a coil, an outline, a door.
@@ -115,9 +144,11 @@ pub struct Placed {
     /// How far the labels stand off and what their leaders run across, in all, mm.
     pub cost: f64,
     pub count: usize,
-    /// How deep the texts reach from the view into the margins at its left and above it.
+    /// The texts in the margins, and how deep they reach into that at the left.
+    pub beside: Vec<Rect>,
     pub left: f64,
-    pub top: f64,
+    /// What had no room for its whole text.
+    pub shortened: Vec<String>,
 }
 
 impl Callouts {
@@ -135,17 +166,26 @@ impl Callouts {
         let taken = Taken::new(view, &[&self.obstacles[..], &self.rings].concat());
         let long = |r: &Request| text_width(&r.text, HEIGHT, Weight::Regular);
         let deep = self.requests.iter().map(long).fold(0.0, f64::max).min(24.0);
+        let all_of = |r: &Request| {
+            let mut all = self.by_it(r, view, &taken);
+            all.extend(few(self.nearby(r, &taken)));
+            all.extend(few(self.in_margins(r, view, margins, deep)));
+            for place in &mut all {
+                let near = place.at.grown(0.3);
+                let struck = self.faint.iter().filter(|(p, q)| passes(*p, *q, &near));
+                place.cost += STRUCK * struck.count() as f64;
+            }
+            all
+        };
         let places: Vec<Vec<Place>> = self
             .requests
             .iter()
             .map(|r| {
-                let mut all = self.by_it(r, view, &taken);
-                all.extend(few(self.nearby(r, &taken)));
-                all.extend(few(self.in_margins(r, view, margins, deep)));
-                for place in &mut all {
-                    let near = place.at.grown(0.3);
-                    let struck = self.faint.iter().filter(|(p, q)| passes(*p, *q, &near));
-                    place.cost += STRUCK * struck.count() as f64;
+                let mut all = all_of(r);
+                if let Some(text) = &r.short {
+                    let mut more = all_of(&Request { text: text.clone(), ..r.clone() });
+                    more.iter_mut().for_each(|place| place.cost += SHORT);
+                    all.extend(more);
                 }
                 all
             })
@@ -155,10 +195,14 @@ impl Callouts {
         for ((request, places), k) in self.requests.iter().zip(&places).zip(chosen) {
             let Some(place) = places.get(k) else { continue };
             placed.cost += place.cost;
-            match place.edge {
-                Some(Edge::Left) => placed.left = placed.left.max(view.x - place.at.x),
-                Some(Edge::Top) => placed.top = placed.top.max(view.y - place.at.y),
-                _ => {}
+            if place.edge.is_some() {
+                placed.beside.push(place.at);
+            }
+            if place.edge == Some(Edge::Left) {
+                placed.left = placed.left.max(view.x - place.at.x);
+            }
+            if request.short.as_ref() == Some(&place.words.text) {
+                placed.shortened.push(request.of.clone());
             }
             if !place.leader.is_empty() {
                 placed.items.extend(leader(request, &place.leader));
@@ -172,6 +216,15 @@ impl Callouts {
     fn crossed(&self, anchor: P2, end: P2) -> usize {
         let foreign = |o: &&Rect| !o.overlaps(&Rect::new(anchor.x, anchor.y, 0.0, 0.0).grown(0.1));
         self.obstacles.iter().filter(foreign).filter(|o| passes(anchor, end, o)).count()
+    }
+
+    /// How many other things stand as near to a label as its own.
+    fn others_by(&self, request: &Request, at: &Rect) -> usize {
+        const AS_NEAR: f64 = CLEAR + 0.7;
+        let near = at.grown(AS_NEAR);
+        let point = Rect::new(request.anchor.x, request.anchor.y, 0.0, 0.0).grown(0.1);
+        let own = request.inside.map_or(point, |b| b.grown(0.1));
+        self.obstacles.iter().filter(|o| o.overlaps(&near) && !o.overlaps(&own)).count()
     }
 
     /// On the thing or right beside it, without a leader.
@@ -197,8 +250,12 @@ impl Callouts {
                 let (dx, dy) = (at.centre().x - middle.x, at.centre().y - middle.y);
                 let off = dx.abs().min(dy.abs());
                 let upwards = if c.upwards { 0.5 } else { 0.0 };
-                let cost = 1.0 + face + 0.1 * off + upwards + WORSE * k as f64;
-                all.push(Place { words, at, leader: Vec::new(), cost, edge: None });
+                let face_of = |(of, face): &(String, Rect)| *of != r.of && face.overlaps(&b);
+                let another = r.is_tag && self.faces.iter().any(face_of);
+                let others = BY_ANOTHER * self.others_by(&r, &at) as f64
+                    + if another { ON_ANOTHER } else { 0.0 };
+                let cost = 1.0 + face + 0.1 * off + upwards + others + WORSE * k as f64;
+                all.push(Place::new(words, at, Vec::new(), cost, None));
             }
         }
         all
@@ -233,7 +290,7 @@ impl Callouts {
                 continue;
             }
             let cost = 0.05 * k as f64 + OVER * under.len() as f64;
-            all.push(Place { words, at, leader: Vec::new(), cost, edge: None });
+            all.push(Place::new(words, at, Vec::new(), cost, None));
         }
         all
     }
@@ -260,7 +317,7 @@ impl Callouts {
                 let length = (anchor.x - end.x).abs() + (anchor.y - end.y).abs();
                 let crossed = CROSSED * self.crossed(anchor, end) as f64;
                 let cost = LED + length + crossed + WORSE * k as f64;
-                all.push(Place { words, at, leader: vec![anchor, end], cost, edge: None });
+                all.push(Place::new(words, at, vec![anchor, end], cost, None));
             }
         }
         all
@@ -304,7 +361,7 @@ impl Callouts {
                     let at = row.at;
                     let leader = vec![from, to, row.end];
                     let words = row.words.clone();
-                    all.push(Place { words, at, leader, cost, edge: Some(margin.edge) });
+                    all.push(Place::new(words, at, leader, cost, Some(margin.edge)));
                 }
             }
         }

@@ -7,11 +7,16 @@ use super::margins::Edge;
 use crate::draw::scene::Words;
 use crate::model::{P2, Rect};
 
-/// What a pair of labels weighs that touch, a leader over a label, two leaders that cross.
+/// What a pair of labels weighs that touch, a leader over a label, two leaders that cross, two that
+/// end in one place: nobody could tell which is whose.
 const TOUCH: f64 = 1000.0;
 const OVER: f64 = 200.0;
 const CROSS: f64 = 30.0;
-/// Rounds of moving one label at a time. Each lowers the sum, so few are needed.
+const ONE_END: f64 = 12.0;
+/// Ends nearer than this are one place, mm.
+const APART: f64 = 2.0;
+/// Rounds of moving one label, or two that are in each other's way. Each lowers the sum, so few are
+/// needed.
 const ROUNDS: usize = 8;
 
 /// A place for a label.
@@ -25,9 +30,20 @@ pub struct Place {
     pub cost: f64,
     /// The margin it stands in.
     pub edge: Option<Edge>,
+    /// All that it and its leader take.
+    extent: Rect,
 }
 
 impl Place {
+    pub fn new(words: Words, at: Rect, leader: Vec<P2>, cost: f64, edge: Option<Edge>) -> Place {
+        let around = |e: Rect, p: &P2| {
+            let (x, y) = (e.x.min(p.x), e.y.min(p.y));
+            Rect::new(x, y, e.right().max(p.x) - x, e.bottom().max(p.y) - y)
+        };
+        let extent = leader.iter().fold(at, around).grown(CLEAR.max(APART));
+        Place { words, at, leader, cost, edge, extent }
+    }
+
     fn segments(&self) -> impl Iterator<Item = (P2, P2)> + '_ {
         self.leader.windows(2).map(|p| (p[0], p[1]))
     }
@@ -35,6 +51,9 @@ impl Place {
     /// What two labels do to each other.
     fn against(&self, other: &Place) -> f64 {
         let mut sum = 0.0;
+        if !self.extent.overlaps(&other.extent) {
+            return sum;
+        }
         if self.at.grown(CLEAR).overlaps(&other.at) {
             sum += TOUCH;
         }
@@ -42,6 +61,11 @@ impl Place {
         sum += OVER * f64::from(u8::from(over(self, other)) + u8::from(over(other, self)));
         if self.segments().any(|(a, b)| other.segments().any(|(c, d)| meet(a, b, c, d))) {
             sum += CROSS;
+        }
+        if let ([p, ..], [q, ..]) = (&self.leader[..], &other.leader[..])
+            && (p.x - q.x).abs().max((p.y - q.y).abs()) < APART
+        {
+            sum += ONE_END;
         }
         sum
     }
@@ -51,12 +75,12 @@ impl Place {
 pub fn choose(places: &[Vec<Place>], lines: &[(P2, P2)]) -> Vec<usize> {
     let mut chosen: Vec<Option<usize>> = vec![None; places.len()];
     for i in 0..places.len() {
-        chosen[i] = best(places, lines, &chosen, i, &[]).map(|b| b.0);
+        chosen[i] = best(places, lines, &chosen, i);
     }
     for _ in 0..ROUNDS {
         let before = chosen.clone();
         for i in 0..places.len() {
-            chosen[i] = best(places, lines, &chosen, i, &[i]).map(|b| b.0);
+            chosen[i] = best(places, lines, &chosen, i);
         }
         for i in 0..places.len() {
             for j in i + 1..places.len() {
@@ -70,41 +94,54 @@ pub fn choose(places: &[Vec<Place>], lines: &[(P2, P2)]) -> Vec<usize> {
     chosen.into_iter().map(|c| c.unwrap_or(0)).collect()
 }
 
-/// The place that adds least to the sum, the labels `without` left out; and what it adds.
+/// The place that adds least to the sum.
 fn best(
     places: &[Vec<Place>],
     lines: &[(P2, P2)],
     chosen: &[Option<usize>],
     i: usize,
-    without: &[usize],
-) -> Option<(usize, f64)> {
+) -> Option<usize> {
     let others: Vec<&Place> = (0..places.len())
-        .filter(|j| *j != i && !without.contains(j))
+        .filter(|j| *j != i)
         .filter_map(|j| chosen[j].map(|k| &places[j][k]))
         .collect();
     let mut least: Option<(usize, f64)> = None;
     for (k, place) in places[i].iter().enumerate() {
         let enough = least.map_or(f64::MAX, |l| l.1);
-        let mut sum = place.cost;
-        if sum >= enough {
-            continue;
-        }
-        let near = place.at.grown(CLEAR);
-        sum += OVER * lines.iter().filter(|(p, q)| passes(*p, *q, &near)).count() as f64;
-        for other in &others {
-            sum += place.against(other);
-            if sum >= enough {
-                break;
-            }
-        }
+        let sum = alone(place, lines, &others, enough);
         if sum < enough {
             least = Some((k, sum));
         }
     }
-    least
+    least.map(|l| l.0)
 }
 
-/// Two labels that are in each other's way are placed anew, in either order, where that is better.
+/// True where a label would stand better but for another.
+fn kept_from(places: &[Place], now: usize, by: &Place) -> bool {
+    /// What is hardly better is not looked for.
+    const WORTH: f64 = 1.0;
+    places.iter().any(|p| p.cost + WORTH < places[now].cost && p.against(by) > 0.0)
+}
+
+/// What a place costs among others; at least `enough` where it costs that or more.
+fn alone(place: &Place, lines: &[(P2, P2)], others: &[&Place], enough: f64) -> f64 {
+    let mut sum = place.cost;
+    if sum >= enough {
+        return sum;
+    }
+    let near = place.at.grown(CLEAR);
+    sum += OVER * lines.iter().filter(|(p, q)| passes(*p, *q, &near)).count() as f64;
+    for other in others {
+        if sum >= enough {
+            break;
+        }
+        sum += place.against(other);
+    }
+    sum
+}
+
+/// Two labels that are, or would be, in each other's way take the best pair of places there is for them while the
+/// others stay: also one that is best for neither alone.
 fn untangle(
     places: &[Vec<Place>],
     lines: &[(P2, P2)],
@@ -114,26 +151,37 @@ fn untangle(
 ) {
     let (Some(a), Some(b)) = (chosen[i], chosen[j]) else { return };
     let between = places[i][a].against(&places[j][b]);
-    if between <= 0.0 {
+    if between <= 0.0
+        && !kept_from(&places[i], a, &places[j][b])
+        && !kept_from(&places[j], b, &places[i][a])
+    {
         return;
     }
-    let alone = |chosen: &[Option<usize>], i: usize, k: usize, other: usize| {
-        let rest = (0..places.len()).filter(|n| *n != i && *n != other);
-        let place = &places[i][k];
-        place.cost
-            + rest.filter_map(|n| chosen[n].map(|m| place.against(&places[n][m]))).sum::<f64>()
+    let others: Vec<&Place> = (0..places.len())
+        .filter(|n| *n != i && *n != j)
+        .filter_map(|n| chosen[n].map(|m| &places[n][m]))
+        .collect();
+    let alone = |place: &Place, enough: f64| alone(place, lines, &others, enough);
+    let now = alone(&places[i][a], f64::MAX) + alone(&places[j][b], f64::MAX) + between;
+    // What is dearer by itself than both are now can't be in a better pair.
+    let ranked = |of: &[Place]| {
+        let costs = of.iter().map(|place| alone(place, now)).enumerate();
+        let mut all: Vec<(usize, f64)> = costs.filter(|(_, cost)| *cost < now).collect();
+        all.sort_by(|p, q| p.1.total_cmp(&q.1));
+        all
     };
-    let now = alone(chosen, i, a, j) + alone(chosen, j, b, i) + between;
-    for (first, second) in [(i, j), (j, i)] {
-        let mut trial = chosen.to_vec();
-        trial[second] = None;
-        let Some((k, cost)) = best(places, lines, &trial, first, &[second]) else { continue };
-        trial[first] = Some(k);
-        let Some((m, more)) = best(places, lines, &trial, second, &[]) else { continue };
-        if cost + more < now - 1e-9 {
-            chosen[first] = Some(k);
-            chosen[second] = Some(m);
-            return;
+    let (first, second) = (ranked(&places[i]), ranked(&places[j]));
+    let mut least = now - 1e-9;
+    for (k, one) in &first {
+        for (m, two) in &second {
+            if one + two >= least {
+                break;
+            }
+            let sum = one + two + places[i][*k].against(&places[j][*m]);
+            if sum < least {
+                least = sum;
+                (chosen[i], chosen[j]) = (Some(*k), Some(*m));
+            }
         }
     }
 }
@@ -171,7 +219,7 @@ mod tests {
         let words = Words::new(P2::new(x, y), "PG1", 2.5);
         let at = words.on_paper();
         let leader = vec![from, P2::new(x - 0.8, y)];
-        Place { words, at, leader, cost, edge: Some(Edge::Right) }
+        Place::new(words, at, leader, cost, Some(Edge::Right))
     }
 
     /// Two things, two rows: the upper, placed first, takes the row that the lower needs, and gives
@@ -184,6 +232,45 @@ mod tests {
         };
         let places = [rows(upper, 3.0, 1.0), rows(lower, 5.0, 1.0)];
         assert_eq!(choose(&places, &[]), [0, 1]);
+    }
+
+    /// Leaders cross, and no move of one label alone helps: for each the free place costs more than
+    /// the crossing, or is taken by the other. Both must give way.
+    #[test]
+    fn two_labels_give_way_together() {
+        let (upper, lower) = (P2::new(0.0, 10.0), P2::new(0.0, 20.0));
+        let places = [
+            vec![place(30.0, 22.0, upper, 1.0), place(30.0, 12.0, upper, 3.0)],
+            vec![place(30.0, 8.0, lower, 1.0), place(30.0, 20.0, lower, 3.0)],
+        ];
+        // Each second place touches or is crossed by the other's first.
+        for (i, k) in [(0, 1), (1, 1)] {
+            let other = &places[1 - i][0];
+            assert!(places[i][k].against(other) + 2.0 > places[i][0].against(other));
+        }
+        assert_eq!(choose(&places, &[]), [1, 1]);
+    }
+
+    /// Every pair of labels with three places each, by brute force: the search finds what there is.
+    #[test]
+    fn no_pair_of_places_is_better() {
+        let rows = [8.0, 11.0, 14.0, 17.0, 20.0, 23.0];
+        let from = [P2::new(0.0, 10.0), P2::new(4.0, 20.0)];
+        for n in 0..rows.len().pow(6) {
+            let row = |i: u32| rows[n / rows.len().pow(i) % rows.len()];
+            let of = |at: P2, i: u32| {
+                let some = [(i, 1.0), (i + 1, 9.0), (i + 2, 4.0)];
+                some.map(|(i, cost)| place(30.0, row(i), at, cost)).to_vec()
+            };
+            let places = [of(from[0], 0), of(from[1], 3)];
+            let sum = |k: usize, m: usize| {
+                let (a, b) = (&places[0][k], &places[1][m]);
+                a.cost + b.cost + a.against(b)
+            };
+            let least = (0..9).map(|i| sum(i / 3, i % 3)).fold(f64::MAX, f64::min);
+            let found = choose(&places, &[]);
+            assert!(sum(found[0], found[1]) <= least + 1e-9, "{n}: {found:?}");
+        }
     }
 
     #[test]

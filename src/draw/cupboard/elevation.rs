@@ -1,11 +1,11 @@
 //! The elevation, the plan, and sections that look at a side wall which has something to show. In: the
 //! sized system, the cupboard plan, the title data. Out: undressed sheets.
 
-use super::arrange::{Free, Way, foot_of, ways};
+use super::arrange::{Free, Way, Wish, foot_of, ways};
 use super::bodies::{body, silhouette};
 use super::dimension::{Feature, along_the_bottom, up_the_left};
 use super::labels::{Beside, LABELS, Labelled, TOP, beyond, labels, margins};
-use super::lists::{KEY, STEP, heights, key, tables, tails, unseen};
+use super::lists::{KEY, STEP, TAILS, heights, heights_width, key, tables, tails, unseen};
 use super::pipework::{LABELLED, Layer, Run, centre_line, layers};
 use super::room::{accesses, door_plan, room};
 use super::section::{MARK, Section, ghost_line, marks, outlined, sections, seen};
@@ -18,11 +18,12 @@ use crate::layout::cupboard::plan::{CupboardPlan, Form, Solid};
 use crate::model::{P2, P3, Rect, Side, System};
 use crate::size::Sized;
 
-/// Width of the tables, and of that of a wall.
-const TABLE: f64 = 88.0;
+/// Width of the table of a wall.
 const WALL_TABLE: f64 = 108.0;
 /// What a table weighs that another sheet has to give, mm of leader for each label.
 const LEFT_OUT: f64 = 2.0;
+/// What is hidden and stands in no list.
+const UNSAID: f64 = 6.0;
 /// Lines that nobody can tell apart.
 const WITHOUT_KEY: f64 = 50.0;
 
@@ -99,36 +100,35 @@ fn composed(
     let marks_at: Vec<Rect> =
         cut_at.iter().map(|x| Rect::new(x - MARK, o.y - TOP, 2.0 * MARK, TOP)).collect();
     let right = LABELS.min(space.right() - 1.0 - o.right());
-    let beside = Beside { foot, right, left: way.left, marks: marks_at };
+    let beside = Beside { foot, right, left: way.left, top: way.top, marks: marks_at };
     let drawn = draw(sized, shown, &view, outlined, &beside);
     let heading = format!("{}, {}", wanted.heading, wanted.projection.words());
-    let over = if drawn.top > 0.0 { drawn.top + 2.5 } else { 4.0 };
-    let mut words = Words::new(P2::new(o.x, o.y - over), heading, letters::HEADING).bold();
-    // Beside the marks of a section, not over them.
-    for mark in &cut_at {
-        let b = words.on_paper();
-        if mark + MARK > b.x && mark - MARK < b.right() && b.bottom() > o.y - MARK {
-            words.at.x = mark + MARK;
-        }
-    }
+    let heading = Words::new(P2::new(o.x, o.y - 4.0), heading, letters::HEADING).bold();
+    let mut round = [&drawn.beside[..], &beside.marks[..]].concat();
+    let words = clear_of(heading, &round, space);
+    round.push(words.on_paper());
     let mut items: Vec<Item> = vec![words.into()];
     items.extend(drawn.items);
     if flat {
         items.extend(marks(&view, cuts));
     }
-    let mut free = Free::around(&view, foot_of(wanted.projection), space, block);
+    let mut free = Free::around(&view, foot_of(wanted.projection), space, block, &round);
     let key = key(system, shown, &view, &mut free);
     let unread = key.is_none();
     items.extend(key.into_iter().flatten());
     let (lists, left_out) = in_figures(system, plan, &view, &mut free);
     items.extend(lists);
-    items.extend(unseen(&drawn.hidden, beyond(&view), &mut free));
+    let unseen = unseen(&drawn.hidden, beyond(&view), &mut free);
+    let unsaid = unseen.is_none();
+    items.extend(unseen.into_iter().flatten());
     if flat {
-        items.extend(door_plan(system, plan, free.rooms(), view.scale));
+        items.extend(door_plan(system, plan, &mut free, view.scale));
     }
+    let weight = |what: bool, weight: f64| if what { weight } else { 0.0 };
     let cost = way.cost(&view, drawn.cost, space, block)
         + LEFT_OUT * left_out as f64
-        + if unread { WITHOUT_KEY } else { 0.0 };
+        + weight(unread, WITHOUT_KEY)
+        + weight(unsaid, UNSAID);
     let sheet = Sheet {
         key: wanted.key.clone(),
         title: wanted.title.clone(),
@@ -138,6 +138,37 @@ fn composed(
         items,
     };
     (sheet, cost)
+}
+
+/// The heading of a view above it: a little to the right of what stands there, else over it, and
+/// where that would leave the paper beside it.
+fn clear_of(heading: Words, round: &[Rect], space: Rect) -> Words {
+    const APART: f64 = 2.5;
+    const A_LITTLE: f64 = 40.0;
+    let hit = |words: &Words| {
+        let own = words.on_paper();
+        let over = |r: &&Rect| r.grown(APART - 0.1).overlaps(&own);
+        round.iter().filter(over).copied().collect::<Vec<_>>()
+    };
+    let aside = |mut words: Words| {
+        while let Some(last) = hit(&words).iter().map(Rect::right).reduce(f64::max) {
+            words.at.x += last + APART - words.on_paper().x;
+        }
+        words
+    };
+    let mut over = heading.clone();
+    while let Some(first) = hit(&over).iter().map(|r| r.y).reduce(f64::min) {
+        over.at.y -= over.on_paper().bottom() + APART - first;
+    }
+    let beside = aside(heading.clone());
+    if beside.at.x - heading.at.x < A_LITTLE && beside.on_paper().right() < space.right() {
+        return beside;
+    }
+    if over.on_paper().y > space.y + 1.0 {
+        return over;
+    }
+    let highest = heading.at.y.min(space.y + 2.0 + heading.height);
+    aside(Words { at: P2::new(heading.at.x, highest), ..heading })
 }
 
 /// Heights and tails in figures, and of a section what is on its wall: as one list, or in two where
@@ -155,18 +186,18 @@ fn in_figures(
             (WALL_TABLE, Box::new(list), Vec::new())
         }
         None => (
-            TABLE,
+            TAILS.max(heights_width(plan)),
             Box::new(|room, foot| tables(system, plan, room, foot)),
             vec![
-                ("heights", KEY, Box::new(|room, foot| heights(plan, room, foot))),
-                ("tails", TABLE, Box::new(|room, foot| tails(system, plan, room, foot))),
+                ("heights", heights_width(plan), Box::new(|room, foot| heights(plan, room, foot))),
+                ("tails", TAILS, Box::new(|room, foot| tails(system, plan, room, foot))),
             ],
         ),
     };
     let mut items = Vec::new();
     let mut put = |wide: f64, list: &List, free: &mut Free| {
         let high = list(Rect::new(0.0, 0.0, wide, 0.0), f64::MAX).1 + STEP;
-        let Some(at) = free.take(wide, high) else { return false };
+        let Some(at) = free.take(wide, high, Wish::Beside) else { return false };
         items.extend(list(Rect::new(at.x, at.y + 3.0, wide, 0.0), at.bottom()).0);
         true
     };
@@ -186,7 +217,7 @@ fn in_figures(
         return (items, 1);
     }
     if !left_out.is_empty()
-        && let Some(at) = free.take(KEY, STEP)
+        && let Some(at) = free.take(KEY, STEP, Wish::Beside)
     {
         let note = format!("{} in figures: see the setting-out table.", left_out.join(" and "));
         items.push(Words::new(P2::new(at.x, at.y + 3.0), capital(&note), letters::SMALL).into());
@@ -199,8 +230,8 @@ struct Drawn {
     items: Vec<Item>,
     /// What a label costs on average, mm of leader.
     cost: f64,
-    /// How far labels reach above the view.
-    top: f64,
+    /// What stands in the margins.
+    beside: Vec<Rect>,
     hidden: Vec<(String, Vec<String>)>,
 }
 
@@ -236,7 +267,7 @@ fn draw(
     items.extend(faults(plan, view));
     items.extend(dimensions(view, placed.left, across, heights));
     let cost = placed.cost / (placed.count.max(1)) as f64;
-    Drawn { items, cost, top: placed.top, hidden }
+    Drawn { items, cost, beside: placed.beside, hidden }
 }
 
 /// Everything with a depth, farthest first.
@@ -356,10 +387,16 @@ fn features(plan: &CupboardPlan, view: &View, runs: &[Run]) -> (Vec<Feature>, Ve
     for run in runs.iter().filter(|r| r.real_length() > LABELLED) {
         feature(run.real_from, if run.upright() { across } else { up });
     }
-    let exits = plan.routes.iter().filter_map(|r| r.exit.as_ref());
-    for exit in exits.filter(|e| view.section.is_some_and(|s| s.wall == e.side)) {
-        feature(exit.at, across);
-        feature(exit.at, up);
+    // Every hole by both its coordinates in its wall, as far as the view shows them.
+    for exit in plan.routes.iter().filter_map(|r| r.exit.as_ref()) {
+        let into = match exit.side {
+            Side::Left | Side::Right => 'x',
+            Side::Back => 'y',
+            _ => 'z',
+        };
+        for axis in [across, up].into_iter().filter(|axis| *axis != into) {
+            feature(exit.at, axis);
+        }
     }
     for solid in plan.solids.iter().filter(|s| {
         matches!(s.form, Form::Upright | Form::Domed | Form::Lying) || s.at.w * s.at.h > 6000.0

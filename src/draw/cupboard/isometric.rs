@@ -4,67 +4,29 @@
 
 use std::collections::BTreeSet;
 
-use super::callouts::{Callouts, Request, has_a_face, kept_clear};
+use super::callouts::{Callouts, Request, has_a_face};
+use super::eye::{
+    COS, Eye, SIN, Thing, along, block_edges, block_face, block_faces, bounds, drum, drum_edges,
+    drum_face, front_last, hole,
+};
 use super::labels::is_joint;
 use super::margins::{Edge, Margin};
 use super::pipework::{LABELLED, arrow, pipe_text};
 use super::section::kind_of;
 use crate::draw::documents::listed;
 use crate::draw::frame::{TitleData, drawing_space, title_block};
-use crate::draw::scene::{Group, Ink, Item, Mark, Paper, Seg, Shape, Sheet, Stroke, Words};
+use crate::draw::scene::{Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
-use crate::layout::cupboard::plan::{CupboardPlan, Form};
-use crate::lettering::{Weight, fitted};
-use crate::model::{Box3, P2, P3, Rect, System};
-
-/// Cosine and sine of 30°, by table so that no machine differs.
-const COS: f64 = 0.866_025_403_784_438_6;
-const SIN: f64 = 0.5;
-/// Handle length that makes a cubic follow a quarter of an ellipse.
-const QUARTER: f64 = 0.552_284_749_830_793_6;
-/// Half axes of a circle of radius 1 that lies level: √1.5 across, √0.5 up.
-const MAJOR: f64 = 1.224_744_871_391_589;
-const MINOR: f64 = std::f64::consts::FRAC_1_SQRT_2;
+use crate::layout::cupboard::plan::{CupboardPlan, Form, Solid};
+use crate::lettering::{Weight, fitted, wrap};
+use crate::model::{Box3, P2, P3, Pipe, Rect, Side, System};
 
 /// Worth the change of place: so many times as large.
 const LARGER: f64 = 1.15;
 /// Room for a column of labels on either side.
 const LABELS: f64 = 30.0;
-
-struct Eye {
-    scale: f64,
-    at: P2,
-}
-
-impl Eye {
-    /// The eye stands beyond the door at the right, above: x runs right and down, y left and down.
-    fn point(&self, p: P3) -> P2 {
-        let u = (p.x - p.y) * COS;
-        let v = (p.x + p.y) * SIN - p.z;
-        P2::new(self.at.x + u / self.scale, self.at.y + v / self.scale)
-    }
-
-    /// True where the sight line through a point on paper passes the box.
-    fn sees(&self, p: P2, b: &Box3) -> bool {
-        let (u, v) = ((p.x - self.at.x) * self.scale / COS, (p.y - self.at.y) * self.scale);
-        // Where the line meets the floor; it runs on by as much in x, in y and in z.
-        let foot = [(2.0 * v + u) / 2.0, (2.0 * v - u) / 2.0, 0.0];
-        let low = [b.x - foot[0], b.y - foot[1], b.z - foot[2]];
-        let high = [low[0] + b.w, low[1] + b.d, low[2] + b.h];
-        let from = low.into_iter().fold(f64::MIN, f64::max);
-        let to = high.into_iter().fold(f64::MAX, f64::min);
-        from < to
-    }
-}
-
-/// Something with extent that hides and is hidden.
-struct Thing {
-    bounds: Box3,
-    items: Vec<Item>,
-    on_paper: Rect,
-    /// Where no label may stand.
-    kept_clear: Vec<Rect>,
-}
+/// White kept along the edges of a body.
+const EDGE: f64 = 1.0;
 
 pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Sheet {
     let paper = Paper::A3;
@@ -72,19 +34,26 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
     let block = title_block(paper, data);
     let r = plan.room;
     let (across, down) = ((r.w + r.d) * COS, (r.w + r.d) * SIN + r.h);
-    // Left of the title block, or above it where that shows the room clearly larger and the names
-    // find their place below.
+    // Left of the title block and past its corner, or above it where that shows the room clearly
+    // larger and the names find their place below.
     let named = named(system, plan);
-    let beside = (block.x - space.x - 4.0, space.h - 12.0);
-    let over = (space.w, block.y - space.y - 14.0);
-    let scale_in =
-        |room: (f64, f64)| (across / (room.0 - 2.0 * LABELS)).max(down / room.1).max(1.0);
     let below = Rect::new(space.x, block.y + 4.0, block.x - space.x - 6.0, block.h - 6.0);
-    let above = scale_in(over) * LARGER < scale_in(beside) && rows_in(below) * 2 >= named.len();
-    let room = if above { over } else { beside };
-    let scale = scale_in(room);
-    let left = space.x + (room.0 - across / scale) / 2.0;
-    let eye = Eye { scale, at: P2::new(left + r.d * COS / scale, space.y + 10.0 + r.h / scale) };
+    let over = (space.w, block.y - space.y - 14.0);
+    let above_in = (across / (over.0 - 2.0 * LABELS)).max(down / over.1).max(1.0);
+    let wide = space.w - 2.0 * LABELS - COLUMN - 4.0;
+    let mut beside_in = (across / wide).max(down / (space.h - 12.0)).max(1.0);
+    let eye_in = |scale: f64, left: f64| Eye {
+        scale,
+        at: P2::new(left + r.d * COS / scale, space.y + 10.0 + r.h / scale),
+    };
+    let spare = |scale: f64| ((block.x - space.x - 4.0 - across / scale) / 2.0).max(LABELS);
+    while meets(&eye_in(beside_in, space.x + spare(beside_in)), &r, &block) {
+        beside_in *= 1.01;
+    }
+    let above = above_in * LARGER < beside_in && rows_in(below) * 2 >= named.len();
+    let scale = if above { above_in } else { beside_in };
+    let left = space.x + if above { (over.0 - across / scale) / 2.0 } else { spare(scale) };
+    let eye = eye_in(scale, left);
     let mut items = vec![
         Words::new(
             P2::new(space.x, space.y + 3.5),
@@ -95,62 +64,108 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
         .into(),
     ];
     items.extend(walls(&eye, r));
+    let exits = plan.routes.iter().filter_map(|r| r.exit.as_ref());
+    let holes = |near: bool| {
+        let on = exits.clone().filter(move |e| (e.side == Side::Right) == near);
+        on.map(|e| {
+            let edge = Stroke::solid(width::SYMBOL, Ink::BLACK);
+            Item::from(Shape::polygon(&hole(&eye, e), Some(edge), None))
+        })
+    };
+    items.extend(holes(false));
     let mut things: Vec<Thing> = plan
         .solids
         .iter()
         .map(|s| {
             let kind = kind_of(system, s);
             let on_paper = bounds(&eye, &s.at);
-            let shapes = match s.form {
-                Form::Upright | Form::Domed => drum(&eye, &s.at),
-                _ => block_faces(&eye, &s.at),
-            };
+            let round = is_round(s);
+            let shapes = if round { drum(&eye, &s.at) } else { block_faces(&eye, &s.at) };
             // Bodies overlap on paper here by right: no mark that rules for flat sheets count.
             let mark = Mark::Of(s.tag.clone());
             let title = Some(format!("{}: {}", s.tag, kind.words));
-            let group = Group { mark, title, items: shapes };
-            let kept_clear = kept_clear(on_paper);
-            Thing { bounds: s.at, items: vec![group.into()], on_paper, kept_clear }
+            let items = vec![Group { mark, title, items: shapes }.into()];
+            let edges = if round { drum_edges(&eye, &s.at) } else { block_edges(&eye, &s.at) };
+            let kept_clear = if has_a_face(on_paper) {
+                edges.into_iter().flat_map(|(p, q)| along(p, q, EDGE)).collect()
+            } else {
+                vec![on_paper]
+            };
+            Thing { bounds: s.at, round, items, on_paper, kept_clear }
         })
         .collect();
     let mut wanted: Vec<(usize, Request)> = Vec::new();
+    let mut straights: Vec<Vec<(usize, f64, Request)>> = Vec::new();
     for route in plan.routes.iter().filter(|r| r.routed) {
         let pipe = system.pipe(route.pipe);
+        let mut own = Vec::new();
         for pair in route.points.windows(2) {
-            let (thing, request) = piece(&eye, pair[0], pair[1], route.od, pipe);
-            wanted.extend(request.map(|r| (things.len(), r)));
+            let (thing, length, request) = piece(&eye, pair[0], pair[1], route.od, pipe);
+            if length > LABELLED || route.exit.is_some() {
+                own.push((things.len(), length, request));
+            }
             things.push(thing);
         }
+        straights.push(own);
     }
     for (i, s) in plan.solids.iter().enumerate().filter(|(_, s)| !is_joint(system, s)) {
-        let r = things[i].on_paper;
-        let c = r.centre();
-        let quarter = |u: f64, v: f64| P2::new(c.x + u * r.w / 4.0, c.y + v * r.h / 4.0);
-        let request = Request {
-            of: s.tag.clone(),
-            text: s.tag.clone(),
-            anchor: c,
-            also: [(0.0, -1.0), (0.0, 1.0), (-1.0, 0.0), (1.0, 0.0)]
-                .map(|(u, v)| quarter(u, v))
-                .to_vec(),
-            inside: has_a_face(r).then_some(r),
-            half: 0.0,
-            upright: false,
-            reach: 0.0,
-            over: Vec::new(),
-            under: Vec::new(),
-        };
-        wanted.push((i, request));
+        wanted.push((i, tag(&eye, s, &things[i])));
     }
     let order = front_last(&things);
+    let mut place = vec![0; things.len()];
+    for (at, i) in order.iter().enumerate() {
+        place[*i] = at;
+    }
+    let later = |of: usize| {
+        let place = &place;
+        (0..place.len()).filter(move |j| place[*j] > place[of])
+    };
+    let hidden = |p: P2, of: usize| later(of).any(|j| eye.sees(p, &things[j]));
+    let visible = |of: usize, request: Request| -> Option<Request> {
+        let seen = |p: &P2| eye.sees(*p, &things[of]) && !hidden(*p, of);
+        let mut points = request.everywhere().map(|r| r.anchor).filter(seen);
+        let anchor = points.next()?;
+        let also = points.collect();
+        // On the face of what is nearer its label would be another's.
+        let faces = later(of).map(|j| &things[j]).filter(|t| has_a_face(t.on_paper));
+        let under = faces.map(|t| t.on_paper).filter(|r| r.overlaps(&things[of].on_paper));
+        Some(Request { anchor, also, under: under.collect(), ..request })
+    };
+    let (mut requests, mut hidden_tags) = (Vec::new(), Vec::new());
+    for (of, request) in wanted {
+        let tag = request.of.clone();
+        match visible(of, request) {
+            Some(request) => requests.push(request),
+            None => hidden_tags.push(tag),
+        }
+    }
+    // A pipe is named once, on the longest of its straights that is seen.
+    for own in straights {
+        let text = own.first().map(|(.., request)| request.text.clone());
+        let seen = own.into_iter().filter_map(|(of, l, request)| Some((l, visible(of, request)?)));
+        let longest = seen.reduce(|a, b| if b.0 > a.0 { b } else { a });
+        match longest {
+            Some((_, request)) => requests.push(request),
+            None => hidden_tags.extend(text.filter(|t| !hidden_tags.contains(t))),
+        }
+    }
+    // A pipe like one that is seen needs no mention.
+    hidden_tags.retain(|tag| !requests.iter().any(|r| r.text == *tag));
+    let (mut obstacles, mut rings) = (Vec::new(), Vec::new());
+    for (i, thing) in things.iter().enumerate() {
+        let kept = thing.kept_clear.iter().copied();
+        let edges = thing.kept_clear.len() > 1 && i < plan.solids.len();
+        let seen = kept.filter(|r| r.w > 2.0 * EDGE || !hidden(r.centre(), i));
+        if edges { rings.extend(seen) } else { obstacles.extend(seen) }
+    }
     for i in &order {
         items.append(&mut things[*i].items);
     }
-    let callouts = Callouts {
-        requests: visible(&eye, &things, &order, wanted),
-        obstacles: things.iter().flat_map(|t| t.kept_clear.iter().copied()).collect(),
-        ..Callouts::default()
-    };
+    items.extend(holes(true));
+    items.extend(cut_away(&eye, r));
+    let with_face = plan.solids.iter().zip(&things).filter(|(_, t)| has_a_face(t.on_paper));
+    let faces = with_face.map(|(s, t)| (s.tag.clone(), t.on_paper)).collect();
+    let callouts = Callouts { requests, obstacles, rings, faces, ..Callouts::default() };
     let whole = Rect::new(left, space.y + 10.0, across / scale, down / scale);
     let column = |x: f64, h: f64| Rect::new(x, space.y + 8.0, LABELS, h);
     let margin = |edge: Edge, at: Rect| Margin { edge, at, taken: Vec::new() };
@@ -160,8 +175,11 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
         margin(Edge::Right, column(whole.right(), block.y - space.y - 14.0)),
     ];
     items.extend(callouts.place(whole, &margins).items);
-    let right = Rect::new(block.x + 4.0, space.y + 8.0, block.w - 8.0, block.y - space.y - 12.0);
-    items.extend(names(named, if above { below } else { right }));
+    let x = (block.x + 4.0).max(whole.right() + LABELS + 4.0);
+    let right = Rect::new(x, space.y + 8.0, space.right() - x, block.y - space.y - 12.0);
+    let list = if above { below } else { right };
+    items.extend(unseen(&hidden_tags, list, named.len()));
+    items.extend(names(named, list));
     Sheet {
         key: "isometric".to_owned(),
         title: "Isometric view of the pipework".to_owned(),
@@ -219,30 +237,50 @@ fn names(rows: Vec<(String, String)>, at: Rect) -> Vec<Item> {
     items
 }
 
-/// What of the requests speaks of something that can be seen, at points where it can be seen: what
-/// is painted later hides what it covers.
-fn visible(
-    eye: &Eye,
-    things: &[Thing],
-    order: &[usize],
-    wanted: Vec<(usize, Request)>,
-) -> Vec<Request> {
-    let mut place = vec![0; things.len()];
-    for (at, i) in order.iter().enumerate() {
-        place[*i] = at;
+/// True for what stands as an upright drum.
+fn is_round(solid: &Solid) -> bool {
+    matches!(solid.form, Form::Upright | Form::Domed)
+}
+
+/// The tag of a body, on its face where that is wide enough.
+fn tag(eye: &Eye, solid: &Solid, thing: &Thing) -> Request {
+    const HALF: i32 = 3;
+    let r = thing.on_paper;
+    let c = r.centre();
+    let mut steps: Vec<(i32, i32)> =
+        (-HALF..=HALF).flat_map(|i| (-HALF..=HALF).map(move |j| (i, j))).collect();
+    steps.sort_by_key(|(i, j)| (i * i + j * j, *j, *i));
+    let part = |v: f64, i: i32| v * 0.42 * f64::from(i) / f64::from(HALF);
+    let also = steps[1..].iter().map(|(i, j)| P2::new(c.x + part(r.w, *i), c.y + part(r.h, *j)));
+    let face = if thing.round { drum_face(eye, &solid.at) } else { block_face(eye, &solid.at) };
+    Request {
+        also: also.collect(),
+        is_tag: true,
+        inside: has_a_face(r).then_some(face).filter(|f| f.w > 6.0 && f.h > 6.0),
+        ..Request::new(&solid.tag, solid.tag.clone(), c)
     }
-    let seen = |p: P2, of: usize| {
-        let later = |j: &usize| place[*j] > place[of];
-        eye.sees(p, &things[of].bounds)
-            && !(0..things.len()).filter(later).any(|j| eye.sees(p, &things[j].bounds))
+}
+
+/// True where the room would come near the title block.
+fn meets(eye: &Eye, r: &Box3, block: &Rect) -> bool {
+    const APART: f64 = 5.0;
+    // Along the edge of the floor that is nearest to the block.
+    let edge = |i: i32| eye.point(P3::new(r.w, r.d * f64::from(i) / 40.0, 0.0));
+    (0..=40).map(edge).any(|p| p.x > block.x - APART && p.y > block.y - APART)
+}
+
+/// What cannot be seen, below so many names.
+fn unseen(tags: &[String], at: Rect, after: usize) -> Vec<Item> {
+    if tags.is_empty() || after >= rows_in(at) {
+        return Vec::new();
+    }
+    let text = format!("Not seen from here: {}", tags.join(", "));
+    let rows = wrap(&text, letters::SMALL, Weight::Regular, COLUMN);
+    let row = |(i, line): (usize, String)| {
+        let y = at.y + (after + i) as f64 * ROW + letters::SMALL + ROW / 2.0;
+        Words::new(P2::new(at.x, y), line, letters::SMALL).into()
     };
-    let shown = |(of, request): (usize, Request)| {
-        let mut points = request.everywhere().map(|r| r.anchor).filter(|p| seen(*p, of));
-        let anchor = points.next()?;
-        let also = points.collect();
-        Some(Request { anchor, also, ..request })
-    };
-    wanted.into_iter().filter_map(shown).collect()
+    rows.into_iter().enumerate().map(row).collect()
 }
 
 /// Floor and the two far walls.
@@ -255,68 +293,22 @@ fn walls(eye: &Eye, r: Box3) -> Vec<Item> {
     [floor, back, left].iter().map(|f| Shape::polygon(f, thin(), None).into()).collect()
 }
 
-fn corners(b: &Box3) -> [P3; 8] {
-    std::array::from_fn(|i| {
-        P3::new(
-            b.x + if i & 1 == 1 { b.w } else { 0.0 },
-            b.y + if i & 2 == 2 { b.d } else { 0.0 },
-            b.z + if i & 4 == 4 { b.h } else { 0.0 },
-        )
-    })
-}
-
-fn bounds(eye: &Eye, b: &Box3) -> Rect {
-    let points = corners(b).map(|c| eye.point(c));
-    let xs = points.iter().map(|p| p.x);
-    let ys = points.iter().map(|p| p.y);
-    let (x, y) = (xs.clone().fold(f64::MAX, f64::min), ys.clone().fold(f64::MAX, f64::min));
-    Rect::new(x, y, xs.fold(f64::MIN, f64::max) - x, ys.fold(f64::MIN, f64::max) - y)
-}
-
-/// The three faces that the eye sees.
-fn block_faces(eye: &Eye, b: &Box3) -> Vec<Item> {
-    let c = corners(b).map(|c| eye.point(c));
-    let edge = || Some(Stroke::solid(width::SYMBOL, Ink::BLACK));
-    let face = |i: [usize; 4]| -> Item {
-        Shape::polygon(&i.map(|k| c[k]), edge(), Some(Ink::WHITE)).into()
-    };
-    // Top, the face towards the door, the face towards the right.
-    vec![face([4, 5, 7, 6]), face([2, 3, 7, 6]), face([1, 3, 7, 5])]
-}
-
-/// An upright drum in its box.
-fn drum(eye: &Eye, b: &Box3) -> Vec<Item> {
-    let radius = b.w.min(b.d) / 2.0;
-    let centre = |z: f64| eye.point(P3::new(b.x + b.w / 2.0, b.y + b.d / 2.0, z));
-    let (top, bottom) = (centre(b.z + b.h), centre(b.z));
-    let (a, h) = (radius * MAJOR / eye.scale, radius * MINOR / eye.scale);
-    let edge = || Some(Stroke::solid(width::SYMBOL, Ink::BLACK));
-    let mut side =
-        vec![Seg::Move(P2::new(top.x - a, top.y)), Seg::Line(P2::new(bottom.x - a, bottom.y))];
-    side.extend(half_ellipse(bottom, -a, h));
-    side.push(Seg::Line(P2::new(top.x + a, top.y)));
-    side.push(Seg::Close);
-    let mut lid = vec![Seg::Move(P2::new(top.x - a, top.y))];
-    lid.extend(half_ellipse(top, -a, -h));
-    lid.extend(half_ellipse(top, a, h));
-    lid.push(Seg::Close);
-    [side, lid]
-        .map(|path| Shape { mark: Mark::None, path, stroke: edge(), fill: Some(Ink::WHITE) }.into())
-        .into()
-}
-
-/// From the end at `a` round to the end at `-a`, bulging by `h`.
-fn half_ellipse(c: P2, a: f64, h: f64) -> [Seg; 2] {
-    let p = |x: f64, y: f64| P2::new(c.x + x, c.y + y);
-    let k = QUARTER;
-    [
-        Seg::Cubic(p(a, h * k), p(a * k, h), p(0.0, h)),
-        Seg::Cubic(p(-a * k, h), p(-a, h * k), p(-a, 0.0)),
-    ]
+/// The edges of the wall at the right and the front, through which the eye looks.
+fn cut_away(eye: &Eye, r: Box3) -> Vec<Item> {
+    let p = |x: f64, y: f64, z: f64| eye.point(P3::new(x, y, z));
+    let edges = [
+        [p(r.w, 0.0, r.h), p(r.w, r.d, r.h)],
+        [p(r.w, r.d, r.h), p(r.w, r.d, 0.0)],
+        [p(r.w, r.d, r.h), p(0.0, r.d, r.h)],
+    ];
+    edges
+        .iter()
+        .map(|e| Shape::line(e, Stroke::dashed(width::THIN, &[6.0, 3.0], Ink::GREY)).into())
+        .collect()
 }
 
 /// One straight of a pipe as a thing that hides what is behind it.
-fn piece(eye: &Eye, a: P3, b: P3, od: f64, pipe: &crate::model::Pipe) -> (Thing, Option<Request>) {
+fn piece(eye: &Eye, a: P3, b: P3, od: f64, pipe: &Pipe) -> (Thing, f64, Request) {
     let half = od / 2.0;
     let bounds3 = Box3 {
         x: a.x.min(b.x) - half,
@@ -341,107 +333,17 @@ fn piece(eye: &Eye, a: P3, b: P3, od: f64, pipe: &crate::model::Pipe) -> (Thing,
     }
     let length = (a.x - b.x).abs() + (a.y - b.y).abs() + (a.z - b.z).abs();
     let middle = P2::new((p.x + q.x) / 2.0, (p.y + q.y) / 2.0);
-    let request = (length > LABELLED).then(|| Request {
-        of: pipe.id.clone(),
-        text: pipe_text(pipe),
-        anchor: middle,
-        also: [0.3, 0.7, 0.15, 0.85]
-            .map(|t| P2::new(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t))
-            .to_vec(),
-        inside: None,
+    let at = |t: f64| P2::new(p.x + (q.x - p.x) * t, p.y + (q.y - p.y) * t);
+    let request = Request {
+        also: [0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9].map(at).to_vec(),
         half: thick / 2.0,
         upright: (p.x - q.x).abs() < 0.1,
-        reach: 0.0,
-        over: Vec::new(),
-        under: Vec::new(),
-    });
-    if request.is_some() {
+        ..Request::new(&pipe.id, pipe_text(pipe), middle)
+    };
+    if length > LABELLED {
         items.push(arrow(&pipe.id, middle, p, q, style.ink, thick.min(1.6)));
     }
     let on_paper = bounds(eye, &bounds3);
     let kept_clear = along(p, q, thick);
-    (Thing { bounds: bounds3, items, on_paper, kept_clear }, request)
-}
-
-/// A pipe that runs aslant, as squares along it.
-fn along(p: P2, q: P2, thick: f64) -> Vec<Rect> {
-    let (dx, dy) = (q.x - p.x, q.y - p.y);
-    let steps = (dx.abs().max(dy.abs()) / thick).ceil().max(1.0);
-    (0..=steps as usize)
-        .map(|i| {
-            let t = i as f64 / steps;
-            Rect::new(p.x + dx * t - thick / 2.0, p.y + dy * t - thick / 2.0, thick, thick)
-        })
-        .collect()
-}
-
-/// An order in which to paint: farther before nearer for every pair that overlaps on paper.
-fn front_last(things: &[Thing]) -> Vec<usize> {
-    const HAIR: f64 = 1.0;
-    // True where a is certainly before b, seen from the eye.
-    let nearer = |a: &Box3, b: &Box3| {
-        a.x >= b.x + b.w - HAIR || a.y >= b.y + b.d - HAIR || a.z >= b.z + b.h - HAIR
-    };
-    let n = things.len();
-    let mut waits_for: Vec<Vec<usize>> = vec![Vec::new(); n];
-    for i in 0..n {
-        for j in i + 1..n {
-            if !things[i].on_paper.overlaps(&things[j].on_paper) {
-                continue;
-            }
-            let (a, b) = (&things[i].bounds, &things[j].bounds);
-            match (nearer(a, b), nearer(b, a)) {
-                (true, false) => waits_for[i].push(j),
-                (false, true) => waits_for[j].push(i),
-                _ => {}
-            }
-        }
-    }
-    let middle = |b: &Box3| b.x + b.y + b.z + (b.w + b.d + b.h) / 2.0;
-    let mut left: Vec<usize> = (0..n).collect();
-    left.sort_by(|i, j| {
-        middle(&things[*i].bounds).total_cmp(&middle(&things[*j].bounds)).then(i.cmp(j))
-    });
-    let mut done = vec![false; n];
-    let mut order = Vec::with_capacity(n);
-    while !left.is_empty() {
-        // Among those that wait for nothing the farthest; in a ring, simply the farthest.
-        let next = left.iter().position(|i| waits_for[*i].iter().all(|j| done[*j])).unwrap_or(0);
-        let i = left.remove(next);
-        done[i] = true;
-        order.push(i);
-    }
-    order
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn thing(bounds: Box3) -> Thing {
-        let eye = Eye { scale: 10.0, at: P2::default() };
-        let on_paper = super::bounds(&eye, &bounds);
-        Thing { bounds, items: Vec::new(), on_paper, kept_clear: Vec::new() }
-    }
-
-    /// ISO 5456-3: the three axes meet at 120° and unit lengths along them are equal on paper.
-    #[test]
-    fn axes_are_equal_and_120_degrees_apart() {
-        let eye = Eye { scale: 1.0, at: P2::default() };
-        let axes = [P3::new(1.0, 0.0, 0.0), P3::new(0.0, 1.0, 0.0), P3::new(0.0, 0.0, 1.0)]
-            .map(|p| eye.point(p));
-        for (i, a) in axes.iter().enumerate() {
-            let b = axes[(i + 1) % 3];
-            assert!((a.x * a.x + a.y * a.y - 1.0).abs() < 1e-12);
-            assert!((a.x * b.x + a.y * b.y + 0.5).abs() < 1e-12);
-        }
-    }
-
-    #[test]
-    fn the_nearer_is_painted_last() {
-        let far = Box3 { x: 0.0, y: 0.0, z: 0.0, w: 100.0, d: 100.0, h: 2000.0 };
-        let near = Box3 { x: 100.0, y: 150.0, z: 0.0, w: 50.0, d: 50.0, h: 50.0 };
-        assert_eq!(front_last(&[thing(near), thing(far)]), [1, 0]);
-        assert_eq!(front_last(&[thing(far), thing(near)]), [0, 1]);
-    }
+    (Thing { bounds: bounds3, round: false, items, on_paper, kept_clear }, length, request)
 }

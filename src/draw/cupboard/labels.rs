@@ -2,7 +2,7 @@
 //! straight, the fall where a pipe must fall, holes in the wall. In: the cupboard and a view.
 //! Out: labels, placed, and arrows of flow.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::bodies::{WALL, coils};
 use super::callouts::{Callouts, Placed, Request, has_a_face, kept_clear};
@@ -10,11 +10,12 @@ use super::lists::UNROUTED;
 use super::margins::{Edge, Margin};
 use super::pipework::{LABELLED, Run, arrow, pipe_text};
 use super::room::opening;
+use super::spots::{before, beside, hider, in_sight, open_places, open_spots};
 use super::view::{Projection, View};
 use crate::draw::scene::{Ink, Item};
 use crate::draw::style::pen;
-use crate::layout::cupboard::plan::{CupboardPlan, Form, Owner, Route, Solid};
-use crate::model::{P2, Pipe, Rect, Service, System};
+use crate::layout::cupboard::plan::{CupboardPlan, Exit, Form, Owner, Route, Solid};
+use crate::model::{P2, Pipe, Rect, Service, Side, System};
 
 /// Room for a column of labels beside a view.
 pub const LABELS: f64 = 38.0;
@@ -49,6 +50,8 @@ pub fn labels(
     let mut callouts = Callouts::default();
     let bodies: Vec<(&Solid, Rect)> = plan.solids.iter().map(|s| (s, view.rect(&s.at))).collect();
     callouts.obstacles.extend(bodies.iter().flat_map(|(_, r)| kept_clear(*r)));
+    let faces = bodies.iter().filter(|(_, r)| has_a_face(*r));
+    callouts.faces.extend(faces.map(|(s, r)| (s.tag.clone(), *r)));
     callouts.rings.extend(bodies.iter().flat_map(|(s, r)| rings(s, *r, view)));
     callouts.obstacles.extend(runs.iter().flat_map(|run| strips(run, &bodies, view)));
     let legs = bodies.iter().flat_map(|(s, r)| coils(system, s, view, *r));
@@ -56,40 +59,90 @@ pub fn labels(
         .faint
         .extend(legs.flat_map(|c| c.windows(2).map(|p| (p[0], p[1])).collect::<Vec<_>>()));
     if let (Some(door), Projection::Front) = (opening(system, view), view.projection) {
-        callouts.faint.extend(sides(door));
+        // It is painted first: what stands before it hides it.
+        callouts.faint.extend(sides(door).into_iter().flat_map(|s| uncovered(s, &bodies)));
     }
     callouts.faint.extend(outlined.iter().flat_map(|s| sides(view.rect(&s.at))));
-    let mut hidden: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    let mut hidden: BTreeMap<String, Vec<String>> = BTreeMap::new();
+    tags(system, view, &bodies, runs, &mut callouts, &mut hidden);
+    callouts.requests.extend(outlined.map(|solid| {
+        let r = view.rect(&solid.at);
+        let at = |t: f64| P2::new(r.right(), r.y + r.h * t);
+        Request {
+            also: [0.4, 0.5, 0.6, 0.7].map(at).to_vec(),
+            inside: Some(r),
+            ..Request::new(&solid.tag, format!("{}, outline", solid.tag), at(0.3))
+        }
+    }));
+    let mut arrows = along_the_runs(system, plan, view, &bodies, runs, &mut callouts);
+    let named: BTreeSet<String> = callouts.requests.iter().map(|r| r.of.clone()).collect();
+    for (route, exit, at) in holes(plan, view) {
+        let pipe = system.pipe(route.pipe);
+        // The floor has many: there only what has no other name in the view.
+        let once = exit.side != Side::Floor || !named.contains(&pipe.id);
+        if once && in_sight(exit, at, &bodies, view, runs, &pipe.id) {
+            callouts.requests.push(Request {
+                half: route.od / view.scale / 2.0 + 1.0,
+                reach: 4.0,
+                ..Request::new(&pipe.id, format!("{}, hole", pipe_text(pipe)), at)
+            });
+        }
+    }
+    for route in plan.routes.iter().filter(|r| !r.routed && r.points.len() > 1) {
+        let pipe = system.pipe(route.pipe);
+        let (from, to) = (view.point(route.points[0]), view.point(route.points[1]));
+        let at = P2::new((from.x + to.x) / 2.0, (from.y + to.y) / 2.0);
+        arrows.push(arrow(&pipe.id, at, from, to, Ink::ALARM, 1.6));
+        callouts.lines.push((from, to));
+        let text = format!("{}: {UNROUTED}", pipe_text(pipe));
+        callouts.requests.push(Request { half: 0.5, ..Request::new(&pipe.id, text, at) });
+    }
+    let said = |r: &Request| r.short.is_some().then(|| r.of.clone());
+    let said: BTreeSet<String> = callouts.requests.iter().filter_map(said).collect();
+    let placed = callouts.place(outline, margins);
+    // What is said beside a tag need not stand in the list.
+    hidden.retain(|by, _| !said.contains(by) || placed.shortened.contains(by));
+    Labelled { placed, arrows, hidden: hidden.into_iter().collect() }
+}
+
+/// A tag for each body of which something is seen; the rest by what hides them.
+fn tags(
+    system: &System,
+    view: &View,
+    bodies: &[(&Solid, Rect)],
+    runs: &[Run],
+    callouts: &mut Callouts,
+    hidden: &mut BTreeMap<String, Vec<String>>,
+) {
     let mut tagged: Vec<(&Solid, Rect, Vec<P2>)> = Vec::new();
     // A joint has no tag on the drawing: what meets in it is labelled.
     for (solid, r) in bodies.iter().filter(|(s, _)| !is_joint(system, s)) {
-        let spots = open_spots(solid, *r, &bodies, view, runs);
-        let by = hider(system, view, &bodies, solid)
-            .or_else(|| before(system, view, &bodies, solid))
+        let spots = open_spots(solid, *r, bodies, view, runs);
+        let by = hider(system, view, bodies, solid)
+            .or_else(|| before(system, view, bodies, solid))
             .filter(|_| spots.is_empty());
         match by {
-            Some(by) => hidden.entry(by).or_default().push(&solid.tag),
+            Some(by) => hidden.entry(by.to_owned()).or_default().push(solid.tag.clone()),
             None => tagged.push((solid, *r, spots)),
         }
     }
     for (solid, r, mut spots) in tagged {
-        let behind = hidden.get(solid.tag.as_str()).map_or(&[][..], Vec::as_slice);
-        let mut text = solid.tag.clone();
+        let behind = hidden.get(&solid.tag).map_or(&[][..], Vec::as_slice);
+        let (mut text, mut short) = (solid.tag.clone(), None);
         if (1..=SAID_IN_PLACE).contains(&behind.len()) {
-            text = format!("{text} ({} {})", behind.join(", "), beyond(view));
-            hidden.remove(solid.tag.as_str());
+            let long = format!("{text} ({} {})", behind.join(", "), beyond(view));
+            short = Some(std::mem::replace(&mut text, long));
         }
         let nearness = view.front_of(&solid.at);
         let over = runs
             .iter()
             .filter(|run| run.nearness < nearness)
-            .flat_map(|run| strips(run, &bodies, view));
+            .flat_map(|run| strips(run, bodies, view));
         let anchor = if spots.is_empty() { r.centre() } else { spots.remove(0) };
         callouts.requests.push(Request {
-            of: solid.tag.clone(),
-            text,
-            anchor,
+            short,
             also: spots,
+            is_tag: true,
             inside: Some(r),
             half: r.w.min(r.h) / 2.0,
             upright: r.h > r.w,
@@ -100,91 +153,97 @@ pub fn labels(
                 .filter(|(s, b)| view.front_of(&s.at) > nearness && b.overlaps(&r))
                 .map(|(_, b)| *b)
                 .collect(),
+            ..Request::new(&solid.tag, text, anchor)
         });
     }
-    let hidden = hidden
-        .into_iter()
-        .map(|(by, tags)| (by.to_owned(), tags.into_iter().map(str::to_owned).collect()))
+}
+
+/// Sizes, services and falls of the straights. Returns the arrows of flow.
+fn along_the_runs(
+    system: &System,
+    plan: &CupboardPlan,
+    view: &View,
+    bodies: &[(&Solid, Rect)],
+    runs: &[Run],
+    callouts: &mut Callouts,
+) -> Vec<Item> {
+    let told: Vec<(&Run, Vec<P2>)> = runs
+        .iter()
+        .filter(|run| run.real_length() > LABELLED || always_named(system, plan, run, runs))
+        .map(|run| (run, open_places(run, bodies, view, runs)))
         .collect();
-    callouts.requests.extend(outlined.map(|solid| {
-        let r = view.rect(&solid.at);
-        Request {
-            of: solid.tag.clone(),
-            text: format!("{}, outline", solid.tag),
-            anchor: P2::new(r.right(), r.y + r.h * 0.3),
-            also: [0.4, 0.5, 0.6, 0.7].map(|t| P2::new(r.right(), r.y + r.h * t)).to_vec(),
-            inside: Some(r),
-            half: 0.0,
-            upright: false,
-            reach: 0.0,
-            over: Vec::new(),
-            under: Vec::new(),
-        }
-    }));
-    callouts.requests.extend(holes(plan, view).map(|(route, at)| {
-        let pipe = system.pipe(route.pipe);
-        Request {
-            of: pipe.id.clone(),
-            text: format!("{}, hole", pipe_text(pipe)),
-            anchor: at,
-            also: Vec::new(),
-            inside: None,
-            half: route.od / view.scale / 2.0 + 1.0,
-            upright: false,
-            reach: 4.0,
-            over: Vec::new(),
-            under: Vec::new(),
-        }
-    }));
+    let boxes: Vec<Rect> = bodies.iter().map(|(_, r)| *r).collect();
+    let mut named: BTreeSet<&str> =
+        told.iter().filter(|(_, p)| !p.is_empty()).map(|(run, _)| run.id.as_str()).collect();
     let mut arrows = Vec::new();
-    for run in runs.iter().filter(|r| r.real_length() > LABELLED) {
+    for (run, places) in &told {
         let Some(pipe) = system.pipes.iter().find(|p| p.id == run.id) else { continue };
-        let mut places = open_places(run, &bodies, view, runs);
-        // The fall stands at another place of the straight.
-        let falls = fall_text(system, pipe, run).map(|text| (text, places.clone()));
-        let at = places.remove(0);
         let size = (run.half * 2.0 - 0.7).clamp(1.0, 2.5);
-        arrows.push(arrow(&run.id, at, run.from, run.to, pen(pipe.service).ink, size));
+        let mut arrow_at =
+            |at: P2| arrows.push(arrow(&run.id, at, run.from, run.to, pen(pipe.service).ink, size));
+        let [at, also @ ..] = &places[..] else {
+            // On what hides it, an arrow and a size would be another's.
+            if named.insert(&run.id) {
+                let at = beside(run, &boxes, runs);
+                arrow_at(at);
+                // Another's label beside it would seem to name it.
+                callouts.obstacles.push(Rect::new(at.x, at.y, 0.0, 0.0).grown(1.2));
+                let text = format!("{} {}", pipe_text(pipe), beyond(view));
+                callouts.requests.push(Request { half: 1.0, ..Request::new(&run.id, text, at) });
+            }
+            continue;
+        };
+        arrow_at(*at);
         let request = |text: String, anchor: P2, also: Vec<P2>| Request {
-            of: run.id.clone(),
-            text,
-            anchor,
             also,
-            inside: None,
             half: run.half,
             upright: run.upright(),
             reach: 8.0,
-            over: Vec::new(),
-            under: Vec::new(),
+            ..Request::new(&run.id, text, anchor)
         };
-        callouts.requests.push(request(pipe_text(pipe), at, places));
-        if let Some((text, mut places)) = falls {
+        callouts.requests.push(request(pipe_text(pipe), *at, also.to_vec()));
+        // The fall stands at another place of the straight.
+        if let Some(text) = fall_text(system, pipe, run) {
+            let mut places = places.clone();
             let other = places.len().min(3) - 1;
             places.rotate_left(other);
             let at = places.remove(0);
             callouts.requests.push(request(text, at, places));
         }
     }
-    for route in plan.routes.iter().filter(|r| !r.routed && r.points.len() > 1) {
-        let pipe = system.pipe(route.pipe);
-        let (from, to) = (view.point(route.points[0]), view.point(route.points[1]));
-        let at = P2::new((from.x + to.x) / 2.0, (from.y + to.y) / 2.0);
-        arrows.push(arrow(&pipe.id, at, from, to, Ink::ALARM, 1.6));
-        callouts.lines.push((from, to));
-        callouts.requests.push(Request {
-            of: pipe.id.clone(),
-            text: format!("{}: {UNROUTED}", pipe_text(pipe)),
-            anchor: at,
-            also: Vec::new(),
-            inside: None,
-            half: 0.5,
-            upright: false,
-            reach: 0.0,
-            over: Vec::new(),
-            under: Vec::new(),
-        });
+    arrows
+}
+
+/// The longest straight of a pipe that leaves the room or carries a discharge, which has a name
+/// however short it is: there the pipework is joined, and that way hot water comes.
+fn always_named(system: &System, plan: &CupboardPlan, run: &Run, runs: &[Run]) -> bool {
+    const SEEN: f64 = 40.0;
+    let discharge = |p: &Pipe| matches!(p.service, Service::Discharge1 | Service::Discharge2);
+    let leaves = |r: &Route| {
+        let pipe = system.pipe(r.pipe);
+        pipe.id == run.id && (r.exit.is_some() || discharge(pipe))
+    };
+    let own = runs.iter().filter(|r| r.id == run.id);
+    run.real_length() > SEEN
+        && plan.routes.iter().any(leaves)
+        && own
+            .max_by(|a, b| a.real_length().total_cmp(&b.real_length()))
+            .is_some_and(|longest| longest.real_length() <= LABELLED && std::ptr::eq(longest, run))
+}
+
+/// The parts of an upright line that no body lies over.
+fn uncovered((top, foot): (P2, P2), bodies: &[(&Solid, Rect)]) -> Vec<(P2, P2)> {
+    let mut over: Vec<&Rect> =
+        bodies.iter().map(|(_, r)| r).filter(|r| r.x < top.x && top.x < r.right()).collect();
+    over.sort_by(|a, b| a.y.total_cmp(&b.y));
+    let (mut parts, mut from) = (Vec::new(), top.y);
+    for r in over {
+        parts.push((from, r.y.min(foot.y)));
+        from = from.max(r.bottom());
     }
-    Labelled { placed: callouts.place(outline, margins), arrows, hidden }
+    parts.push((from, foot.y));
+    parts.retain(|(a, b)| a < b);
+    parts.into_iter().map(|(a, b)| (P2::new(top.x, a), P2::new(top.x, b))).collect()
 }
 
 /// The upright edges of what is drawn in a broken line.
@@ -260,8 +319,9 @@ pub struct Beside {
     /// How far down they may stand at the right, and how far out.
     pub foot: f64,
     pub right: f64,
-    /// True where there is room at the left.
-    pub left: bool,
+    /// How far they may reach at the left, 0 where there is no room, and whether above a plan.
+    pub left: f64,
+    pub top: bool,
     /// The marks of sections above it.
     pub marks: Vec<Rect>,
 }
@@ -273,96 +333,16 @@ pub fn margins(view: &View, beside: &Beside, levels: &[f64]) -> Vec<Margin> {
     let high = if foot < o.bottom() { foot - o.y } else { o.h.max(120.0) };
     let right = Rect::new(o.right(), o.y, beside.right, high);
     let mut all = vec![Margin { edge: Edge::Right, at: right, taken: Vec::new() }];
-    if beside.left {
-        let at = Rect::new(o.x - LEFT, o.y, LEFT, o.h);
-        let taken = levels.iter().map(|y| Rect::new(at.x - LEFT, y - 0.4, 2.0 * LEFT, 0.8));
+    if beside.left > 0.0 {
+        let at = Rect::new(o.x - beside.left, o.y, beside.left, o.h);
+        let taken = levels.iter().map(|y| Rect::new(at.x - LEFT, y - 0.4, at.w + LEFT, 0.8));
         all.push(Margin { edge: Edge::Left, at, taken: taken.collect() });
     }
-    if view.projection == Projection::Plan {
+    if beside.top {
         let at = Rect::new(o.x, o.y - TOP, o.w, TOP);
         all.push(Margin { edge: Edge::Top, at, taken: beside.marks.clone() });
     }
     all
-}
-
-/// Places on a body that nothing nearer hides, the nearest to its middle first.
-fn open_spots(
-    solid: &Solid,
-    r: Rect,
-    bodies: &[(&Solid, Rect)],
-    view: &View,
-    runs: &[Run],
-) -> Vec<P2> {
-    const GRID: i32 = 3;
-    const SPOTS: usize = 5;
-    let front = view.front_of(&solid.at);
-    let nearer: Vec<Rect> = bodies
-        .iter()
-        .filter(|(s, b)| s.tag != solid.tag && view.front_of(&s.at) > front && b.overlaps(&r))
-        .map(|(_, b)| *b)
-        .chain(runs.iter().filter(|run| run.nearness > front).map(Run::strip))
-        .collect();
-    let c = r.centre();
-    let mut steps: Vec<(i32, i32)> =
-        (-GRID..=GRID).flat_map(|i| (-GRID..=GRID).map(move |j| (i, j))).collect();
-    steps.sort_by_key(|(i, j)| (i * i + j * j, *j, *i));
-    let part = |v: f64, i: i32| v * 0.42 * f64::from(i) / f64::from(GRID);
-    steps
-        .into_iter()
-        .map(|(i, j)| P2::new(c.x + part(r.w, i), c.y + part(r.h, j)))
-        .filter(|p| {
-            let spot = Rect::new(p.x, p.y, 0.0, 0.0).grown(0.3);
-            !nearer.iter().any(|n| n.overlaps(&spot))
-        })
-        .take(SPOTS)
-        .collect()
-}
-
-/// The nearest body to the eye that hides the whole of this one, which then has no place of its own
-/// for a leader to end.
-fn hider<'a>(
-    system: &System,
-    view: &View,
-    bodies: &[(&'a Solid, Rect)],
-    of: &Solid,
-) -> Option<&'a str> {
-    const HAIR: f64 = 0.2;
-    let own = view.rect(&of.at);
-    nearest_before(system, view, bodies, of, &|r| {
-        r.x < own.x + HAIR
-            && r.y < own.y + HAIR
-            && r.right() > own.right() - HAIR
-            && r.bottom() > own.bottom() - HAIR
-    })
-}
-
-/// The nearest body to the eye that hides the middle of another.
-fn before<'a>(
-    system: &System,
-    view: &View,
-    bodies: &[(&'a Solid, Rect)],
-    of: &Solid,
-) -> Option<&'a str> {
-    let middle = view.rect(&of.at).centre();
-    let spot = Rect::new(middle.x, middle.y, 0.0, 0.0).grown(0.1);
-    nearest_before(system, view, bodies, of, &|r| r.overlaps(&spot))
-}
-
-/// The nearest body to the eye, no joint, that lies before another and covers what it must.
-fn nearest_before<'a>(
-    system: &System,
-    view: &View,
-    bodies: &[(&'a Solid, Rect)],
-    of: &Solid,
-    covers: &dyn Fn(&Rect) -> bool,
-) -> Option<&'a str> {
-    let front = view.front_of(&of.at);
-    bodies
-        .iter()
-        .filter(|(s, r)| s.tag != of.tag && view.front_of(&s.at) > front && covers(r))
-        .filter(|(s, _)| !is_joint(system, s))
-        .max_by(|(a, _), (b, _)| view.front_of(&a.at).total_cmp(&view.front_of(&b.at)))
-        .map(|(s, _)| s.tag.as_str())
 }
 
 /// `1:100 →`: the fall of a pipe that must fall, on a level straight, and which way.
@@ -400,28 +380,18 @@ fn fall(system: &System, pipe: &Pipe) -> Option<f64> {
     None
 }
 
-/// Holes in the wall that the view faces, with their places on paper.
-fn holes<'a>(plan: &'a CupboardPlan, view: &'a View) -> impl Iterator<Item = (&'a Route, P2)> {
-    let wall = view.section.map(|s| s.wall);
+/// Holes in what the view faces, with their places on paper.
+fn holes<'a>(
+    plan: &'a CupboardPlan,
+    view: &'a View,
+) -> impl Iterator<Item = (&'a Route, &'a Exit, P2)> {
+    let faced = match (view.section, view.projection) {
+        (Some(section), _) => section.wall,
+        (None, Projection::Plan) => Side::Floor,
+        _ => Side::Back,
+    };
     plan.routes.iter().filter_map(move |r| {
-        let exit = r.exit.as_ref().filter(|e| Some(e.side) == wall)?;
-        Some((r, view.point(exit.at)))
+        let exit = r.exit.as_ref().filter(|e| e.side == faced)?;
+        Some((r, exit, view.point(exit.at)))
     })
-}
-
-/// Places on the run that nothing nearer hides, the nearest to its middle first; never empty.
-fn open_places(run: &Run, bodies: &[(&Solid, Rect)], view: &View, runs: &[Run]) -> Vec<P2> {
-    let at = |t: f64| {
-        P2::new(run.from.x + (run.to.x - run.from.x) * t, run.from.y + (run.to.y - run.from.y) * t)
-    };
-    let hidden = |p: P2| {
-        let spot = Rect::new(p.x - 1.5, p.y - 1.5, 3.0, 3.0);
-        bodies.iter().any(|(s, r)| view.front_of(&s.at) > run.nearness && r.overlaps(&spot))
-            || runs
-                .iter()
-                .any(|o| o.id != run.id && o.nearness >= run.nearness && o.strip().overlaps(&spot))
-    };
-    const TRIES: [f64; 9] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88];
-    let open: Vec<P2> = TRIES.into_iter().map(at).filter(|p| !hidden(*p)).collect();
-    if open.is_empty() { vec![at(0.5)] } else { open }
 }

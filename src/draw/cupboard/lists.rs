@@ -1,7 +1,7 @@
 //! What stands beside a view: the scale bar, the key to its lines and letters, the heights chain
 //! and the tails in figures. In: the system, the plan, a place on the sheet. Out: their items.
 
-use super::arrange::Free;
+use super::arrange::{Free, Wish};
 use super::pipework::pipe_text;
 use super::section::ghost_line;
 use super::view::{Projection, View};
@@ -19,6 +19,9 @@ pub const STEP: f64 = 4.4;
 
 /// Width of a column of the key.
 pub const KEY: f64 = 80.0;
+
+/// Width of the table of tails.
+pub const TAILS: f64 = 73.0;
 
 /// Height of the scale bar with its figures.
 const BAR: f64 = 11.0;
@@ -76,15 +79,30 @@ impl Rows {
     }
 }
 
+/// What the chain takes in width.
+pub fn heights_width(plan: &CupboardPlan) -> f64 {
+    let (items, _) = heights(plan, Rect::new(0.0, 0.0, KEY, 0.0), f64::MAX);
+    let right = |item: &Item| match item {
+        Item::Words(words) => words.on_paper().right(),
+        _ => 0.0,
+    };
+    items.iter().map(right).fold(0.0, f64::max).ceil()
+}
+
 /// The heights chain in figures, down to `foot`; and where it ends.
 pub fn heights(plan: &CupboardPlan, room: Rect, foot: f64) -> (Vec<Item>, f64) {
     let mut rows = Rows { room, foot, y: room.y, items: Vec::new() };
     if !plan.heights.is_empty() {
         rows.line(&[(0.0, Anchor::Start, "Heights above FFL, and the room each has")], true);
         for link in &plan.heights {
-            let z = format!("{:.0}", link.z);
+            let z = format!("{:.0}", link.z.round());
             let room = if link.slack < 0.0 { "short by" } else { "slack" };
-            let text = format!("{}, {room} {:.0}", link.what, link.slack.abs());
+            // Its end takes nothing: the room above it has been said.
+            let text = if link.drop > 0.0 || link.slack < 0.0 {
+                format!("{}, {room} {:.0}", link.what, link.slack.abs().round())
+            } else {
+                link.what.clone()
+            };
             rows.line(&[(12.0, Anchor::End, &z), (15.0, Anchor::Start, &text)], false);
         }
         rows.y += STEP / 2.0;
@@ -112,10 +130,10 @@ pub fn tails(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (Ve
         a.at.z.total_cmp(&b.at.z).then(a.at.x.total_cmp(&b.at.x)).then(p.id.cmp(&q.id))
     });
     if !tails.is_empty() {
-        let columns = [(46.0, "x"), (59.0, "y"), (72.0, "z")];
-        let mut heading = vec![(0.0, Anchor::Start, "Tail"), (20.0, Anchor::Start, "through")];
+        let columns = [(40.0, "x"), (50.0, "y"), (60.0, "z")];
+        let mut heading = vec![(0.0, Anchor::Start, "Tail"), (17.0, Anchor::Start, "through")];
         heading.extend(columns.iter().map(|(x, name)| (*x, Anchor::End, *name)));
-        heading.push((88.0, Anchor::End, "hole Ø"));
+        heading.push((TAILS, Anchor::End, "hole Ø"));
         rows.line(&heading, true);
         for (pipe, e) in tails {
             let text = pipe_text(pipe);
@@ -124,11 +142,11 @@ pub fn tails(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (Ve
             rows.line(
                 &[
                     (0.0, Anchor::Start, &text),
-                    (20.0, Anchor::Start, e.side.key()),
-                    (46.0, Anchor::End, &x),
-                    (59.0, Anchor::End, &yy),
-                    (72.0, Anchor::End, &z),
-                    (88.0, Anchor::End, &core),
+                    (17.0, Anchor::Start, e.side.key()),
+                    (40.0, Anchor::End, &x),
+                    (50.0, Anchor::End, &yy),
+                    (60.0, Anchor::End, &z),
+                    (TAILS, Anchor::End, &core),
                 ],
                 false,
             );
@@ -137,17 +155,29 @@ pub fn tails(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (Ve
     (rows.items, rows.y)
 }
 
-/// What hides what, in lines of a list.
-pub fn unseen(hidden: &[(String, Vec<String>)], beyond: &str, free: &mut Free) -> Vec<Item> {
+/// What hides what, in lines of a list; none where there is no room for it.
+pub fn unseen(
+    hidden: &[(String, Vec<String>)],
+    beyond: &str,
+    free: &mut Free,
+) -> Option<Vec<Item>> {
     if hidden.is_empty() {
-        return Vec::new();
+        return Some(Vec::new());
     }
-    let mut lines = vec!["Not seen from here".to_owned()];
-    for (by, tags) in hidden {
-        let text = format!("{beyond} {by}: {}", tags.join(", "));
-        lines.extend(wrap(&text, letters::SMALL, Weight::Regular, KEY));
-    }
-    let Some(at) = free.take(KEY, STEP * lines.len() as f64) else { return Vec::new() };
+    let lines_of = |wide: f64| {
+        let mut lines = vec!["Not seen from here".to_owned()];
+        for (by, tags) in hidden {
+            let text = format!("{beyond} {by}: {}", tags.join(", "));
+            lines.extend(wrap(&text, letters::SMALL, Weight::Regular, wide));
+        }
+        lines
+    };
+    // Where only a narrow strip is left, in more lines.
+    let (lines, at) = [KEY, KEY * 0.6].into_iter().find_map(|wide| {
+        let lines = lines_of(wide);
+        let at = free.take(wide, STEP * lines.len() as f64, Wish::Beside)?;
+        Some((lines, at))
+    })?;
     let mut items: Vec<Item> = Vec::new();
     for (i, line) in lines.into_iter().enumerate() {
         let at = P2::new(at.x, at.y + 3.0 + STEP * i as f64);
@@ -155,7 +185,7 @@ pub fn unseen(hidden: &[(String, Vec<String>)], beyond: &str, free: &mut Free) -
         words.weight = if i == 0 { Weight::Bold } else { Weight::Regular };
         items.push(words.into());
     }
-    items
+    Some(items)
 }
 
 /// The scale bar, and below it what the lines and the letters mean, of those that the view has, in
@@ -206,7 +236,7 @@ pub fn key(
         let deep = n.div_ceil(columns);
         let bar = scale_length(view.scale) / view.scale + 16.0;
         let wide = (columns as f64 * column).max(bar);
-        Some((deep, free.take(wide, BAR + deep as f64 * PITCH)?))
+        Some((deep, free.take(wide, BAR + deep as f64 * PITCH, Wish::Under)?))
     })?;
     let bar = scale_bar(P2::new(at.x + 2.0, at.y + 5.0), view.scale);
     let at = P2::new(at.x, at.y + BAR + PITCH / 2.0);

@@ -38,6 +38,12 @@ impl Run {
         (self.from.x - self.to.x).abs() < (self.from.y - self.to.y).abs()
     }
 
+    /// A point on it, from 0 where it starts to 1.
+    pub fn at(&self, t: f64) -> P2 {
+        let (a, b) = (self.from, self.to);
+        P2::new(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t)
+    }
+
     pub fn real_length(&self) -> f64 {
         let (a, b) = (self.real_from, self.real_to);
         (a.x - b.x).abs() + (a.y - b.y).abs() + (a.z - b.z).abs()

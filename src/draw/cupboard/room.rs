@@ -1,6 +1,7 @@
 //! The room itself in a scaled view: walls, door, joists, obstacles, spaces to keep clear. In: the
 //! site and a view. Out: items that stand behind everything else, and the door's swing.
 
+use super::arrange::{Free, Wish};
 use super::bodies::silhouette;
 use super::view::{Projection, View};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Seg, Shape, Stroke, Words};
@@ -80,8 +81,8 @@ fn swing(view: &View, door: &Door) -> Vec<Item> {
 }
 
 /// A leaf that opens outwards needs more paper than the plan has: a small plan of its own, with
-/// the cylinder for bearings, at the largest scale at which it fits into one of the rooms.
-pub fn door_plan(system: &System, plan: &CupboardPlan, rooms: &[Rect], most: f64) -> Vec<Item> {
+/// the cylinder for bearings, at the largest scale at which there is room for it.
+pub fn door_plan(system: &System, plan: &CupboardPlan, free: &mut Free, most: f64) -> Vec<Item> {
     const SCALES: [f64; 4] = [10.0, 20.0, 50.0, 100.0];
     const HEADING: f64 = 8.0;
     // Its heading is as long.
@@ -91,11 +92,11 @@ pub fn door_plan(system: &System, plan: &CupboardPlan, rooms: &[Rect], most: f64
         return Vec::new();
     };
     let (w, h) = (plan.room.w, plan.room.d + door.clear_width.value);
-    let fits = |scale: f64| {
-        let fit = |r: &&Rect| (w / scale).max(WORDS) <= r.w && h / scale + HEADING <= r.h;
-        rooms.iter().find(fit).map(|r| (scale, *r))
+    let mut fits = |scale: f64| {
+        let at = free.take((w / scale).max(WORDS), h / scale + HEADING, Wish::Beside)?;
+        Some((scale, at))
     };
-    let Some((scale, at)) = SCALES.into_iter().filter(|s| *s > most).find_map(fits) else {
+    let Some((scale, at)) = SCALES.into_iter().filter(|s| *s > most).find_map(&mut fits) else {
         return Vec::new();
     };
     let view = View::new(Projection::Plan, scale, plan.room, P2::new(at.x, at.y + HEADING));

@@ -3,8 +3,8 @@
 //! Out: the sections that have something to show, the plan cut down to one of them.
 
 use super::pipework::LABELLED;
+use super::surfaces::worth_marking;
 use super::view::View;
-use super::walls::worth_marking;
 use crate::catalogue::Kind;
 use crate::draw::scene::{Anchor, Ink, Item, Shape, Stroke, Words};
 use crate::draw::style::{letters, width};
@@ -62,8 +62,11 @@ pub fn sections(system: &System, plan: &CupboardPlan) -> Vec<Section> {
 fn plane(system: &System, plan: &CupboardPlan, wall: Side) -> Option<Section> {
     let room = plan.room;
     let from_wall = |x: f64| if wall == Side::Left { x } else { room.w - x };
-    let held: Vec<&Solid> =
-        plan.solids.iter().filter(|s| s.fixed_to == wall && worth_marking(system, s)).collect();
+    let held: Vec<&Solid> = plan
+        .solids
+        .iter()
+        .filter(|s| s.fixed_to == wall && worth_marking(system, &room, s))
+        .collect();
     let holes = plan.routes.iter().filter(|r| r.exit.as_ref().is_some_and(|e| e.side == wall));
     if held.is_empty() && holes.count() == 0 {
         return None;
@@ -118,7 +121,7 @@ fn is_cylinder(system: &System, solid: &Solid) -> bool {
 pub fn seen(system: &System, plan: &CupboardPlan, section: &Section) -> CupboardPlan {
     let shown = |s: &&Solid| {
         !is_cylinder(system, s)
-            && ((s.fixed_to == section.wall && worth_marking(system, s))
+            && ((s.fixed_to == section.wall && worth_marking(system, &plan.room, s))
                 || section.shows(s.at.x + s.at.w / 2.0)
                 || s.ports.iter().any(|p| section.shows(p.at.x)))
     };

@@ -1,7 +1,6 @@
 //! Looking at the room from one side. In: real mm. Out: mm on paper, and how near a thing is.
 
 use super::section::Section;
-use crate::draw::scene::Paper;
 use crate::model::{Box3, P2, P3, Rect};
 
 /// Scales for reductions that ISO 5455 lists.
@@ -121,13 +120,6 @@ pub fn along(axis: char, p: P3) -> f64 {
         'y' => p.y,
         _ => p.z,
     }
-}
-
-/// The small paper, or the large one where only that brings the scale, as 1 to so much, nearer to
-/// what can be read.
-pub fn readable(small: Paper, large: Paper, most: u32, on: impl Fn(Paper) -> u32) -> (Paper, u32) {
-    let (a, b) = (on(small), on(large));
-    if a > most && b < a { (large, b) } else { (small, a) }
 }
 
 /// The largest listed scale at which `real` mm fit into `paper` mm both ways; the smallest listed

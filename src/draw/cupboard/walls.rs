@@ -9,29 +9,21 @@ use super::lists::{heights, scale_bar};
 use super::margins::{Edge, Margin};
 use super::room::joists;
 use super::section::{Section, kind_of};
-use super::view::{Projection, View, along, choose_scale, readable};
-use crate::catalogue::{Mount, limits};
+use super::surfaces::{
+    DIMENSIONS, Drilled, FOOT, HEADING, READABLE, Surface, TABLE, drilled, rows_in, shared,
+    surfaces, worth_marking,
+};
+use super::view::{Projection, View, along};
+use crate::catalogue::limits;
 use crate::draw::frame::{TitleData, capital, space_above_block};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::layout::cupboard::plan::{CupboardPlan, Form, Route, Solid};
 use crate::lettering::{Weight, fitted};
-use crate::model::{Box3, P2, P3, Pipe, Rect, Service, Side, System};
+use crate::model::{Box3, P2, P3, Rect, Service, Side, System};
 
-const DIMENSIONS: f64 = 23.0;
-const LABELS: f64 = 34.0;
-const HEADING: f64 = 10.0;
-/// A surface with as few marks may share a sheet: its labels find room beside their marks.
-const FEW: usize = 8;
-const FEW_LABELS: f64 = 11.0;
-/// Room for the scale bar.
-const FOOT: f64 = 13.0;
-/// Width of the table of marks.
-const TABLE: f64 = 108.0;
-/// The smallest scale, as 1 to so much, from which two drill centres can be told apart.
-const READABLE: u32 = 20;
 /// Between the rows of the table.
-const STEP: f64 = 4.4;
+pub const STEP: f64 = 4.4;
 /// Arms of a drill cross, mm on paper.
 const ARM: f64 = 2.2;
 
@@ -42,106 +34,6 @@ pub fn setting_out_sheets(system: &System, plan: &CupboardPlan, data: &TitleData
         .collect()
 }
 
-/// What hangs by screws of its own, and what sits in a pipe but needs a hand in front of it; small
-/// fittings follow the pipes.
-pub fn worth_marking(system: &System, solid: &Solid) -> bool {
-    const HAND: f64 = 90.0;
-    let kind = kind_of(system, solid);
-    !matches!(kind.mount, Mount::Line | Mount::On) || kind.access >= HAND
-}
-
-/// One thing to be marked.
-struct Drilled {
-    of: String,
-    /// What stands beside the cross: the number of a hole in the table, or a tag.
-    mark: String,
-    text: String,
-    at: P3,
-    /// Diameter of the hole, mm real; 0 for a fixing.
-    core: f64,
-}
-
-/// What a sheet leaves for the views and their tables, above two lines of notes.
-fn above_the_notes(paper: Paper, data: &TitleData) -> Rect {
-    let space = space_above_block(paper, data).grown(-3.0);
-    Rect::new(space.x, space.y, space.w, space.h - 2.0 * STEP)
-}
-
-/// A wall, the floor or the ceiling with what is marked on it.
-struct Surface<'a> {
-    side: Side,
-    projection: Projection,
-    name: &'static str,
-    fixed: Vec<&'a Solid>,
-    drilled: Vec<Drilled>,
-}
-
-impl Surface<'_> {
-    /// Room for a column of labels where many marks crowd.
-    fn labels(&self) -> f64 {
-        if self.drilled.len() > FEW { LABELS } else { FEW_LABELS }
-    }
-
-    /// What the view takes on paper with its dimensions and labels.
-    fn size(&self, room: &Box3, scale: f64) -> (f64, f64) {
-        let (w, h) = self.projection.extent(room);
-        (DIMENSIONS + w / scale + self.labels(), HEADING + h / scale + DIMENSIONS)
-    }
-
-    fn rows(&self) -> f64 {
-        STEP * (self.drilled.len() + 1) as f64
-    }
-}
-
-fn surfaces<'a>(system: &System, plan: &'a CupboardPlan) -> Vec<Surface<'a>> {
-    [
-        (Side::Back, Projection::Front, "back wall"),
-        (Side::Left, Projection::Left, "left wall"),
-        (Side::Right, Projection::Right, "right wall"),
-        (Side::Floor, Projection::Plan, "floor"),
-        (Side::Ceiling, Projection::Plan, "ceiling"),
-    ]
-    .into_iter()
-    .map(|(side, projection, name)| {
-        let on = |s: &&Solid| s.fixed_to == side && worth_marking(system, s);
-        let fixed: Vec<&Solid> = plan.solids.iter().filter(on).collect();
-        let drilled = drilled(system, plan, side, &fixed);
-        Surface { side, projection, name, fixed, drilled }
-    })
-    .filter(|s| !s.drilled.is_empty())
-    .collect()
-}
-
-/// Walls with few marks share a sheet, side by side at one scale, each with its table below; floor
-/// and ceiling stand one above the other.
-fn shared<'a>(surfaces: Vec<Surface<'a>>, room: &Box3, data: &TitleData) -> Vec<Vec<Surface<'a>>> {
-    let space = above_the_notes(Paper::A4_PORTRAIT, data);
-    let scale = f64::from(READABLE);
-    let fits = |sheet: &[Surface], next: &Surface| {
-        let all = || sheet.iter().chain([next]);
-        let few = all().all(|s| s.drilled.len() <= FEW);
-        let level = all().all(|s| s.projection == Projection::Plan);
-        let upright = all().all(|s| s.projection != Projection::Plan);
-        let size = |s: &Surface| s.size(room, scale);
-        let wide: f64 = all().map(|s| size(s).0).sum();
-        let high = all().map(|s| size(s).1).fold(0.0, f64::max);
-        let deep = all().map(Surface::rows).fold(0.0, f64::max);
-        let stacked: f64 = all().map(|s| size(s).1 + s.rows()).sum();
-        // Labels of the last view stand beside their marks: it needs no column.
-        (upright && few && wide - FEW_LABELS + 3.0 <= space.w && high + FOOT + deep <= space.h)
-            || (level && sheet.len() == 1 && stacked + FOOT <= space.h)
-    };
-    let mut sheets: Vec<Vec<Surface>> = Vec::new();
-    for surface in surfaces {
-        // Not only the last: a wall may join one before a crowded neighbour.
-        match sheets.iter_mut().find(|sheet| fits(sheet, &surface)) {
-            Some(sheet) => sheet.push(surface),
-            None => sheets.push(vec![surface]),
-        }
-    }
-    sheets
-}
-
 fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface]) -> Sheet {
     let names: Vec<&str> = on.iter().map(|s| s.name).collect();
     let keys: Vec<&str> = on.iter().map(|s| s.side.key()).collect();
@@ -150,9 +42,9 @@ fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface])
         Some(walls) if walls.len() > 1 => format!("Set-out sheet, {} walls", walls.join(" and ")),
         _ => format!("Set-out sheet, {}", names.join(" and ")),
     };
-    let (paper, scale) = match on {
-        [one] => paper_and_scale(one.projection.extent(&plan.room), data),
-        _ => (Paper::A4_PORTRAIT, READABLE),
+    let (paper, scale, own_table) = match on {
+        [one] => one.alone(&plan.room, data),
+        _ => (Paper::A4_PORTRAIT, READABLE, Rect::default()),
     };
     let space = space_above_block(paper, data).grown(-3.0);
     let mut items: Vec<Item> = Vec::new();
@@ -170,16 +62,8 @@ fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface])
         items.push(Words::new(at, heading, letters::HEADING).bold().into());
         items.extend(marked(system, plan, &view, surface));
         let below = corner.y + h;
-        let o = view.outline();
-        let beside = Rect::new(o.right() + LABELS, o.y, TABLE, space.bottom() - o.y);
         let column = match on {
-            [_] if beside.right() <= space.right() => {
-                Rect::new(beside.x, beside.y, beside.w, beside.h - 2.0 * STEP)
-            }
-            [_] => {
-                let h = space.bottom() - 2.0 * STEP - below - FOOT;
-                Rect::new(space.x, below + FOOT, TABLE, h)
-            }
+            [_] => own_table,
             _ if surface.projection == Projection::Plan => {
                 Rect::new(corner.x, below + 2.0, TABLE, surface.rows())
             }
@@ -252,16 +136,9 @@ fn marked(system: &System, plan: &CupboardPlan, view: &View, surface: &Surface) 
         items.extend(cross(p, d.core / view.scale / 2.0, &d.of));
         callouts.obstacles.push(Rect::new(p.x - ARM, p.y - ARM, 2.0 * ARM, 2.0 * ARM));
         callouts.requests.push(Request {
-            of: d.of.clone(),
-            text: d.mark.clone(),
-            anchor: p,
-            also: Vec::new(),
-            inside: None,
             half: ARM,
-            upright: false,
             reach: 2.0 * ARM,
-            over: Vec::new(),
-            under: Vec::new(),
+            ..Request::new(&d.of, d.mark.clone(), p)
         });
     }
     let high = outline.h.max(60.0);
@@ -285,7 +162,7 @@ pub fn on_the_wall(
     let fixed: Vec<&Solid> = plan
         .solids
         .iter()
-        .filter(|s| s.fixed_to == section.wall && worth_marking(system, s))
+        .filter(|s| s.fixed_to == section.wall && worth_marking(system, &plan.room, s))
         .collect();
     let drilled = drilled(system, plan, section.wall, &fixed);
     let head = format!("On the {} wall, seen from {:.0} mm off it", section.wall.key(), {
@@ -308,26 +185,19 @@ pub fn on_the_wall(
     (items, end)
 }
 
-/// A4, or A3 where A4 would show the surface smaller than 1 to [`READABLE`].
-fn paper_and_scale(real: (f64, f64), data: &TitleData) -> (Paper, u32) {
-    readable(Paper::A4_PORTRAIT, Paper::A3, READABLE, |paper| {
-        let space = above_the_notes(paper, data);
-        let room = (space.w - DIMENSIONS - LABELS, space.h - DIMENSIONS - HEADING);
-        choose_scale(real, room)
-    })
-}
-
 /// What is marked, in figures from the two datums, in as many columns as it takes.
 fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item> {
     let (across, up) = view.projection.axes();
-    let rows = ((column.h / STEP) as usize).saturating_sub(1).max(1);
+    let rows = rows_in(&column).max(1);
+    let columns = ((right + 0.5 - column.x) / column.w).floor().max(1.0) as usize;
+    let whole = drilled.len() <= rows * columns;
     // Where nothing is drilled its column stands empty: the names have the room.
     let holes = drilled.iter().any(|d| d.core > 0.0);
     let freed = if holes { 0.0 } else { 12.0 };
     let mut items: Vec<Item> = Vec::new();
     for (i, chunk) in drilled.chunks(rows).enumerate() {
         let x = column.x + i as f64 * column.w;
-        if x + column.w > right + 0.5 {
+        if i == columns {
             break;
         }
         let mut row = |y: f64, cells: [&str; 5], weight: Weight| {
@@ -348,65 +218,22 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item
             let [a, b] = [across, up].map(|axis| format!("{:.0}", along(axis, d.at).round()));
             let hole = if d.core > 0.0 { format!("{:.0}", d.core) } else { String::new() };
             let y = column.y + 3.0 + (j + 1) as f64 * STEP;
+            if !whole && (i + 1, j + 1) == (columns, rows) {
+                row(y, ["…", "the rest: see the setting-out table", "", "", ""], Weight::Regular);
+                break;
+            }
             row(y, [&d.mark, &d.text, &a, &b, &hole], Weight::Regular);
         }
     }
     items
 }
 
-fn drilled(system: &System, plan: &CupboardPlan, side: Side, fixed: &[&Solid]) -> Vec<Drilled> {
-    let mut all: Vec<Drilled> = plan
-        .routes
-        .iter()
-        .filter_map(|r| r.exit.as_ref().filter(|e| e.side == side).map(|e| (r, e)))
-        .map(|(r, e)| {
-            let pipe = system.pipe(r.pipe);
-            let size = pipe.size.as_ref().map_or("?", |s| s.value.as_str());
-            Drilled {
-                of: pipe.id.clone(),
-                mark: String::new(),
-                text: format!("{size} {}, {}", pipe.service.letters(), tail_name(pipe)),
-                at: e.at,
-                core: e.core,
-            }
-        })
-        .collect();
-    all.extend(fixed.iter().map(|s| {
-        let b = s.at;
-        let at = P3::new(b.x + b.w / 2.0, b.y + b.d / 2.0, b.z + b.h / 2.0);
-        Drilled {
-            of: s.tag.clone(),
-            mark: s.tag.clone(),
-            text: kind_of(system, s).key.clone(),
-            at,
-            core: 0.0,
-        }
-    }));
-    // From the back or the floor, then from the left: the order in which a tape meets them.
-    all.sort_by(|a, b| {
-        let key = |d: &Drilled| [d.at.z, d.at.y, d.at.x];
-        let (a, b) = (key(a), key(b));
-        (0..3)
-            .map(|i| a[i].total_cmp(&b[i]))
-            .find(|o| o.is_ne())
-            .unwrap_or(std::cmp::Ordering::Equal)
-    });
-    for (n, hole) in all.iter_mut().filter(|d| d.core > 0.0).enumerate() {
-        hole.mark = (n + 1).to_string();
-    }
-    all
-}
-
-/// What the tail is called where the text or the system names it.
-fn tail_name(pipe: &Pipe) -> &str {
-    pipe.tail.as_ref().map_or(pipe.run.as_str(), |t| t.name.as_str())
-}
-
 /// The outline of a body on its surface, dashed: it is not there yet.
 fn foot(solid: &Solid, view: &View) -> Item {
     let r = view.rect(&solid.at);
     let stroke = Some(Stroke::dashed(width::SYMBOL, &[3.0, 1.0], Ink::BLACK));
-    let round = view.projection == Projection::Plan && solid.form != Form::Box;
+    let round =
+        view.projection == Projection::Plan && matches!(solid.form, Form::Upright | Form::Domed);
     let shape = if round {
         Shape::circle(r.centre(), r.w.min(r.h) / 2.0, stroke, None)
     } else {

@@ -1,10 +1,12 @@
 //! The setting-out table: what must be where before plaster. In: the cupboard plan. Out: sheets.
 
 use super::words::called;
+use crate::catalogue::Mount;
+use crate::draw::cupboard::hole_marks;
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, figures, words};
-use crate::layout::cupboard::plan::{CupboardPlan, Owner};
+use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
 use crate::model::System;
 
 pub fn setting_out(system: &System, plan: &CupboardPlan, data: &TitleData) -> Vec<Sheet> {
@@ -31,36 +33,45 @@ pub fn setting_out(system: &System, plan: &CupboardPlan, data: &TitleData) -> Ve
     flow.finish()
 }
 
+/// As it is printed on every sheet: half a millimetre away from nought.
+fn mm(value: f64) -> String {
+    format!("{:.0}", value.round())
+}
+
 fn heights(flow: &mut Flow, plan: &CupboardPlan) {
     if plan.heights.is_empty() {
         return;
     }
     flow.heading("Heights chain of the safety discharge");
+    flow.paragraph(
+        "From the safety valve down. z: height of its upper end; drop: what it takes; to spare: the \
+         room it has beyond that.",
+    );
+    let short = plan.heights.iter().any(|l| !l.mend.is_empty());
     let rows: Vec<Vec<String>> = plan
         .heights
         .iter()
         .map(|l| {
-            vec![
-                l.what.clone(),
-                format!("{:.0}", l.z),
-                format!("{:.0}", l.drop),
-                format!("{:.0}", l.slack),
-                l.mend.clone(),
-            ]
+            // The end of the chain takes nothing: the room above it has been said.
+            let spare = if l.drop > 0.0 || l.slack < 0.0 { mm(l.slack) } else { String::new() };
+            let mut row = vec![l.what.clone(), mm(l.z), mm(l.drop), spare];
+            row.extend(short.then(|| l.mend.clone()));
+            row
         })
         .collect();
-    let columns = [
+    let mut columns = vec![
         words("Link", 60.0),
         figures("z", 16.0),
-        figures("Takes", 16.0),
-        figures("Slack", 16.0),
-        words("If it is short", 60.0),
+        figures("Drop", 16.0),
+        figures("To spare", 18.0),
     ];
+    columns.extend(short.then(|| words("If it is short", 60.0)));
     flow.table(&columns, &rows);
 }
 
 fn tails(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
     flow.heading("Tails and holes");
+    let marks = hole_marks(system, plan);
     let mut rows: Vec<(f64, f64, Vec<String>)> = plan
         .routes
         .iter()
@@ -70,14 +81,13 @@ fn tails(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
             let tail = pipe.tail.as_ref().map_or("", |t| t.name.as_str());
             let size = pipe.size.as_ref().map_or("", |s| s.value.as_str());
             let row = vec![
-                pipe.id.clone(),
+                marks.get(&pipe.id).cloned().unwrap_or_else(|| e.side.key().to_owned()),
                 format!("{} {tail}", pipe.service.letters()).trim().to_owned(),
                 size.to_owned(),
-                e.side.key().to_owned(),
-                format!("{:.0}", e.at.x),
-                format!("{:.0}", e.at.y),
-                format!("{:.0}", e.at.z),
-                format!("{:.0}", e.core),
+                mm(e.at.x),
+                mm(e.at.y),
+                mm(e.at.z),
+                mm(e.core),
             ];
             (e.at.z, e.at.x, row)
         })
@@ -85,16 +95,28 @@ fn tails(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
     rows.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     let rows: Vec<Vec<String>> = rows.into_iter().map(|r| r.2).collect();
     let columns = [
-        words("Pipe", 16.0),
-        words("Service", 38.0),
+        words("Set-out sheet, mark", 34.0),
+        words("Service", 44.0),
         words("Size", 18.0),
-        words("Through", 22.0),
         figures("x", 18.0),
         figures("y", 18.0),
         figures("z", 18.0),
         figures("Hole Ø", 18.0),
     ];
     flow.table(&columns, &rows);
+}
+
+/// What holds a body: a wall or the floor, the pipe it sits in, the body it is fitted to.
+fn held_by(system: &System, solid: &Solid) -> String {
+    let (kind, on) = match solid.owner {
+        Owner::Part(ix) => (system.part(ix).kind, system.part(ix).on),
+        Owner::Unit(ix) => (system.unit(ix).kind, None),
+    };
+    match (kind.mount, on) {
+        (_, Some(host)) => system.part(host).tag.clone(),
+        (Mount::Line, _) => "its pipe".to_owned(),
+        _ => solid.fixed_to.key().to_owned(),
+    }
 }
 
 fn fixings(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
@@ -109,9 +131,9 @@ fn fixings(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
             };
             let b = s.at;
             let middle = [b.x + b.w / 2.0, b.y + b.d / 2.0, b.z + b.h / 2.0];
-            let mut row = vec![what, format!("{:.0} × {:.0} × {:.0}", b.w, b.d, b.h)];
-            row.extend(middle.map(|v| format!("{v:.0}")));
-            row.push(s.fixed_to.key().to_owned());
+            let mut row = vec![what, format!("{} × {} × {}", mm(b.w), mm(b.d), mm(b.h))];
+            row.extend(middle.map(mm));
+            row.push(held_by(system, s));
             (middle[2], middle[0], row)
         })
         .collect();
@@ -123,7 +145,7 @@ fn fixings(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
         figures("x", 16.0),
         figures("y", 16.0),
         figures("z", 16.0),
-        words("Fixed to", 20.0),
+        words("Held by", 20.0),
     ];
     flow.table(&columns, &rows);
 }
