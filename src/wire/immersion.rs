@@ -2,7 +2,7 @@
 //! switch where there is one, cut-out and thermostat in the head, element.
 
 use super::build::*;
-use super::netlist::{Actuator, DeviceKind, LoadRole, Role, Supply, When};
+use super::netlist::{Actuator, DeviceKind, LoadRole, Role, Supply};
 use super::scheme::{Immersion, Named, Scheme};
 use crate::catalogue::electrical::electrical;
 
@@ -83,8 +83,9 @@ fn circuit(b: &mut Builder, n: u32, im: &Immersion, words: &str, kw: f64) -> (St
     (cu, q)
 }
 
-/// The head: cut-out, thermostat and element, linked at the works.
-fn head(b: &mut Builder, n: u32, im: &Immersion, kw: f64) {
+/// The head: cut-out, where it has one, thermostat and element, linked at the works. Gives the
+/// terminal that the feed lands on.
+fn head(b: &mut Builder, n: u32, im: &Immersion, kw: f64) -> String {
     let (e, f, bt) = (format!("E{}", 11 + n), format!("F{}", 11 + n), format!("BT{}", 11 + n));
     let c = code(n);
     let d = b.device(
@@ -101,15 +102,17 @@ fn head(b: &mut Builder, n: u32, im: &Immersion, kw: f64) {
     d.hot = true;
     d.watts = kw * 1000.0;
     let none = Named::default();
-    let d = b.device(
-        &f,
-        DeviceKind::CutOut,
-        format!("cut-out of the {}", im.words),
-        &none,
-        &[("1", Role::Switched, "in"), ("2", Role::Switched, "out")],
-    );
-    d.hot = true;
-    d.housed_with = Some(e.clone());
+    if im.cut_out {
+        let d = b.device(
+            &f,
+            DeviceKind::CutOut,
+            format!("cut-out of the {}", im.words),
+            &none,
+            &[("1", Role::Switched, "in"), ("2", Role::Switched, "out")],
+        );
+        d.hot = true;
+        d.housed_with = Some(e.clone());
+    }
     let d = b.device(
         &bt,
         DeviceKind::ImmersionThermostat,
@@ -120,19 +123,17 @@ fn head(b: &mut Builder, n: u32, im: &Immersion, kw: f64) {
     d.hot = true;
     d.housed_with = Some(e.clone());
     b.input(&format!("ST{c}"), &bt, &im.words, "thermostat in the head", "calls", "satisfied");
-    b.input(&format!("CO{c}"), &f, &im.words, "cut-out in the head", "healthy", "tripped");
-    if let Some(last) = b.wiring.inputs.last_mut() {
-        last.cut_out = true;
-    }
     let at = |d: &str, t: &str| format!("{d}:{t}");
-    let guarded = if im.cut_out { on(&format!("CO{c}")) } else { When::Always };
-    b.contact(
-        &at(&f, "1"),
-        &at(&f, "2"),
-        Actuator::CutOut,
-        guarded,
-        "opens on overheat, hand reset",
-    );
+    if im.cut_out {
+        let id = format!("CO{c}");
+        b.input(&id, &f, &im.words, "cut-out in the head", "healthy", "tripped");
+        if let Some(last) = b.wiring.inputs.last_mut() {
+            last.cut_out = true;
+        }
+        let (fin, fout) = (at(&f, "1"), at(&f, "2"));
+        b.contact(&fin, &fout, Actuator::CutOut, on(&id), "opens on overheat, hand reset");
+        b.join("", &fout, &at(&bt, "1"), BN, "link made at the works");
+    }
     b.contact(
         &at(&bt, "1"),
         &at(&bt, "2"),
@@ -140,10 +141,10 @@ fn head(b: &mut Builder, n: u32, im: &Immersion, kw: f64) {
         on(&format!("ST{c}")),
         &super::heating::degrees("opens at", &im.named, "opens when the water is hot"),
     );
-    b.join("", &at(&f, "2"), &at(&bt, "1"), BN, "link made at the works");
     b.join("", &at(&bt, "2"), &at(&e, "1"), BN, "link made at the works");
     b.load(&format!("H{c}"), LoadRole::Element, &im.words, &at(&e, "1"), &at(&e, "2"));
     b.guard(&format!("H{c}"), if im.cut_out { &f } else { "" });
+    at(if im.cut_out { &f } else { &bt }, "1")
 }
 
 fn alone(b: &mut Builder, im: &Immersion, n: u32) {
@@ -194,10 +195,10 @@ fn alone(b: &mut Builder, im: &Immersion, n: u32) {
         }
         None => (at(&q, "2"), at(&q, "4"), at(&q, "E")),
     };
-    head(b, n, im, kw);
+    let enters = head(b, n, im, kw);
     b.cable(&flex, FLEX_3, 3, mm2).heat_resistant = true;
-    let (f, e) = (format!("F{}", 11 + n), format!("E{}", 11 + n));
-    b.join(&flex, &feed, &at(&f, "1"), BN, "element feed");
+    let e = format!("E{}", 11 + n);
+    b.join(&flex, &feed, &enters, BN, "element feed");
     b.join(&flex, &neutral, &at(&e, "2"), BU, "neutral");
     b.join(&flex, &earth, &at(&e, "E"), GNYE, "earth");
 }
@@ -230,10 +231,10 @@ fn changeover(b: &mut Builder, lower: &Immersion, upper: &Immersion, n: u32) {
     b.join("", &format!("{q}:2"), "S1:C", BN, "link in the switch");
     for (i, (im, kw, out)) in [(lower, kl, "B"), (upper, ku, "S")].into_iter().enumerate() {
         let m = n + i as u32;
-        head(b, m, im, kw);
+        let enters = head(b, m, im, kw);
         let w = b.free("W", &[23 + 3 * m]);
         b.cable(&w, FLEX_3, 3, mm2).heat_resistant = true;
-        b.join(&w, &format!("S1:{out}"), &format!("F{}:1", 11 + m), BN, "element feed");
+        b.join(&w, &format!("S1:{out}"), &enters, BN, "element feed");
         b.join(&w, &format!("{q}:4"), &format!("E{}:2", 11 + m), BU, "neutral");
         b.join(&w, &format!("{q}:E"), &format!("E{}:E", 11 + m), GNYE, "earth");
     }

@@ -60,7 +60,7 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
             let n = k * each + i + 1;
             said.push_str(&format!(" {n}: {}.", label.text));
             items.extend(balloon(n, P2::new(left + BALLOON, y - LETTERS / 2.0)));
-            for line in wrap(&label.text, LETTERS, Weight::Regular, column_w - 10.0) {
+            for line in wrap(&label.text, LETTERS, Weight::Regular, column_w - 13.0) {
                 items.push(Words::new(P2::new(left + 9.0, y), line, LETTERS).into());
                 y += LINE;
             }
