@@ -175,15 +175,23 @@ fn along_the_runs(
     let boxes: Vec<Rect> = bodies.iter().map(|(_, r)| *r).collect();
     let mut named: BTreeSet<&str> =
         told.iter().filter(|(_, p)| !p.is_empty()).map(|(run, _)| run.id.as_str()).collect();
+    let pipe_of = |run: &Run| system.pipes.iter().find(|p| p.id == run.id);
+    let seen: BTreeSet<String> = told
+        .iter()
+        .filter(|(_, places)| !places.is_empty())
+        .filter_map(|(run, _)| Some(pipe_text(pipe_of(run)?)))
+        .collect();
     let mut arrows = Vec::new();
     for (run, places) in &told {
-        let Some(pipe) = system.pipes.iter().find(|p| p.id == run.id) else { continue };
+        let Some(pipe) = pipe_of(run) else { continue };
         let size = (run.half * 2.0 - 0.7).clamp(1.0, 2.5);
         let mut arrow_at =
             |at: P2| arrows.push(arrow(&run.id, at, run.from, run.to, pen(pipe.service).ink, size));
         let [at, also @ ..] = &places[..] else {
-            // On what hides it, an arrow and a size would be another's.
-            if named.insert(&run.id) {
+            // On what hides it, an arrow and a size would be another's. A short piece of what is
+            // seen elsewhere goes without.
+            let piece = run.real_length() <= LABELLED && seen.contains(&pipe_text(pipe));
+            if !piece && named.insert(&run.id) {
                 let at = beside(run, &boxes, runs);
                 arrow_at(at);
                 // Another's label beside it would seem to name it.

@@ -201,11 +201,11 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item
             break;
         }
         let mut row = |y: f64, cells: [&str; 5], weight: Weight| {
-            let what = fitted(cells[1], letters::SMALL, weight, column.w - 47.0 + freed);
+            let what = fitted(cells[1], letters::SMALL, weight, column.w - 44.0 + freed);
             let cells = [cells[0], what.as_str(), cells[2], cells[3], cells[4]];
-            let ends = [(0.0, Anchor::Start), (11.0, Anchor::Start)]
+            let ends = [(0.0, Anchor::Start), (10.0, Anchor::Start)]
                 .into_iter()
-                .chain([28.0, 16.0, 4.0].map(|off| (column.w - off + freed, Anchor::End)));
+                .chain([26.0, 14.5, 3.0].map(|off| (column.w - off + freed, Anchor::End)));
             for ((dx, anchor), text) in ends.zip(cells).take(if holes { 5 } else { 4 }) {
                 let mut words = Words::new(P2::new(x + dx, y), text, letters::SMALL).anchor(anchor);
                 words.weight = weight;
