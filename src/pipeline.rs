@@ -119,7 +119,7 @@ impl Project {
         sheets.extend(documents::calculations(&self.sized, &data));
         sheets.extend(documents::findings(system, &self.report, &data));
         let rows: Vec<documents::Row> = self.takeoff.iter().map(Line::row).collect();
-        sheets.extend(documents::schedule(system, &rows, &data));
+        sheets.extend(documents::schedule(system, &rows, &self.wiring, &data));
         sheets.extend(documents::records(&self.sized, &data));
         sheets.extend(for_the_door);
         let of = sheets.len();

@@ -212,6 +212,29 @@ fn shared_discharge_of_two_stores() {
     assert_eq!(d2, [28.0, 28.0, 35.0]);
 }
 
+/// An open discharge is no hydraulic joint: tundishes on one common pipe share no water
+/// (Approved Document G, section 3: the tundish is an air gap).
+#[test]
+fn flats_on_one_discharge_pipe_share_no_vessel() {
+    let s = sized(include_str!("../examples/sandpiper-court.kdl"));
+    let vessels: Vec<&Figure> = s.figures.iter().filter(|f| f.id == "hot-vessel.volume").collect();
+    assert_eq!(vessels.len(), 8);
+    for f in vessels {
+        let store = f.inputs.iter().find(|i| i.name == "Vs").expect("a volume").value;
+        near(store, 150.0, 0.1);
+    }
+}
+
+/// The printed working gives the printed result, by hand: 50 l/(h m2) on 4.5 m2.
+#[test]
+fn solar_flow_is_the_collectors() {
+    let s = sized(include_str!("../examples/swift-house.kdl"));
+    let f = s.figures.iter().find(|f| f.id == "solar.flow").expect("a solar flow");
+    near(f.value, 50.0 * 4.5 / 3600.0, 0.1);
+    let of = |n: &str| f.inputs.iter().find(|i| i.name == n).expect("an input").value;
+    near(of("P"), f.value * of("rho cp") * of("dT"), 0.1);
+}
+
 /// Approved Document G 3.58 and 3.59: each flat's pipe is judged as far as the pipe that the flats
 /// share, which is larger by a size.
 #[test]

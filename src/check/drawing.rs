@@ -30,6 +30,8 @@ pub struct SheetFacts {
     pub unlabelled: Vec<String>,
     /// Fields of the title block left empty: "revision", "status", "datum", "viewpoint", …
     pub missing_fields: Vec<String>,
+    /// Fields left as blanks to be filled in by hand.
+    pub blank_fields: Vec<String>,
     /// Least height of text on paper, mm.
     pub least_text: f64,
     /// What only a colour tells: "hot and cold".

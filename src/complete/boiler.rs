@@ -8,7 +8,10 @@ use super::survey::Survey;
 use crate::catalogue::Kind;
 use crate::describe::facts::{SourceFacts, SourceKind};
 use crate::diagnostic::Diagnostic;
-use crate::model::{PartIx, PortRef, Service};
+use crate::model::{Attrs, PartIx, PortRef, Service};
+
+/// What a heat pump's water must be above the store, K (common practice, no source).
+const ABOVE_STORE: f64 = 5.0;
 
 /// The source as a part, its own figures filled in.
 pub fn part(net: &mut Net, survey: &Survey, facts: &SourceFacts) -> PartIx {
@@ -60,6 +63,9 @@ pub fn part(net: &mut Net, survey: &Survey, facts: &SourceFacts) -> PartIx {
     };
     net.ledger.fill(&mut a, "flow", "flow temperature of the heat source", flow, "°C", why);
     net.ledger.fill(&mut a, "return", "return temperature of the heat source", ret, "°C", why);
+    if heat_pump {
+        hot_water_flow(net, &mut a);
+    }
     net.ledger.fill(
         &mut a,
         "water",
@@ -99,6 +105,27 @@ pub fn part(net: &mut Net, survey: &Survey, facts: &SourceFacts) -> PartIx {
         );
     }
     ix
+}
+
+/// A heat pump's flow rises while hot water calls: its heating flow may be cooler than the store.
+fn hot_water_flow(net: &mut Net, a: &mut Attrs) {
+    let stored = net
+        .parts
+        .iter()
+        .filter(|p| p.kind.port("flow").is_some() && p.kind.symbol.name == "cylinder")
+        .filter_map(|p| p.number("stored"))
+        .fold(f64::NAN, f64::max);
+    if stored.is_nan() || a.number("flow").is_some_and(|f| f >= stored + ABOVE_STORE) {
+        return;
+    }
+    net.ledger.fill(
+        a,
+        "hot-water-flow",
+        "flow temperature of the heat pump while hot water calls",
+        stored + ABOVE_STORE,
+        "°C",
+        "common practice: 5 K above the store; set it in the heat pump's control, read the maker's limit",
+    );
 }
 
 /// A combination boiler beside a cylinder: its own hot outlet feeds the kitchen alone, or is

@@ -10,7 +10,7 @@ use super::store::{Store, outlet};
 use super::survey::Survey;
 use super::{boost, tails, vessel};
 use crate::catalogue::Kind;
-use crate::model::{Attrs, PartIx, PortRef, Service, Value};
+use crate::model::{Attrs, HOUSE, PartIx, PortRef, Service, Value};
 
 /// What later subsystems join to.
 pub struct Cold {
@@ -34,12 +34,22 @@ pub fn supply(
 ) -> Cold {
     let softener = survey.equipment(&["softener", "water softener"]).next();
     let mut line = net.line("cold main", Service::ColdMain, source);
-    let house = "the house";
+    let house = HOUSE;
     let mut filling = None;
     let boosted = boost::stated(survey);
-    if softener.is_some() || boosted {
+    // Where anything branches off before the cupboard, the stop valve of the whole dwelling stands
+    // before the first branch (Water Supply (Water Fittings) Regulations 1999, Schedule 2,
+    // paragraph 11, from memory).
+    let branched =
+        outlets.kitchen.is_some() || !outlets.hard.is_empty() || !outlets.main.is_empty();
+    if softener.is_some() || boosted || branched {
         let stop = net.add_elsewhere("stop valve", "house stop valve", house);
         net.through(&mut line, stop);
+        net.ledger.stand(
+            "house stop valve",
+            "one where the main comes in, before the first branch",
+            "Water Fittings Regulations, Schedule 2, paragraph 11, from memory; find the one there is",
+        );
         // Heating is filled with unsoftened water (common practice).
         if filled && softener.is_some() {
             filling = Some(net.tee(&mut line, "filling tee", Some(house)));

@@ -11,9 +11,7 @@ use super::survey::Survey;
 use super::tails;
 use crate::catalogue::Kind;
 use crate::describe::facts::{EquipmentFacts, HeatedBy};
-use crate::model::{Attrs, PartIx, PortRef, Service};
-
-const HOUSE: &str = "the house";
+use crate::model::{Attrs, HOUSE, PartIx, PortRef, Service};
 
 pub fn distribution(
     net: &mut Net,

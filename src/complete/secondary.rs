@@ -11,9 +11,7 @@ use super::survey::sorted;
 use super::tails;
 use crate::catalogue::Kind;
 use crate::describe::facts::{EquipmentFacts, SecondaryFacts};
-use crate::model::{PortRef, Service};
-
-const HOUSE: &str = "the house";
+use crate::model::{HOUSE, PortRef, Service};
 
 pub fn circulate(
     net: &mut Net,

@@ -16,11 +16,11 @@ pub fn facts(system: &System, sheets: &[Sheet]) -> DrawingFacts {
     let title = TitleData::of(system);
     // A design may have blanks to be filled in by hand; what is filed as built may not.
     let filed = title.status.to_lowercase().starts_with("as");
-    let missing: Vec<String> =
-        if filed { title.missing().into_iter().map(str::to_owned).collect() } else { Vec::new() };
+    let blank: Vec<String> = title.missing().into_iter().map(str::to_owned).collect();
+    let (missing, blank) = if filed { (blank, Vec::new()) } else { (Vec::new(), blank) };
     let householder = sheets.iter().find(|s| s.key == "householder");
     DrawingFacts {
-        sheets: sheets.iter().map(|s| sheet(s, &missing)).collect(),
+        sheets: sheets.iter().map(|s| sheet(s, &missing, &blank)).collect(),
         labels: sheets.iter().any(|s| s.key == "labels"),
         householder: householder.is_some(),
         trade_words: householder.map_or_else(Vec::new, trade_words),
@@ -28,7 +28,7 @@ pub fn facts(system: &System, sheets: &[Sheet]) -> DrawingFacts {
     }
 }
 
-fn sheet(sheet: &Sheet, missing: &[String]) -> SheetFacts {
+fn sheet(sheet: &Sheet, missing: &[String], blank: &[String]) -> SheetFacts {
     let quality = measure(sheet);
     let hard = &quality.hard;
     let mut texts = Vec::new();
@@ -37,6 +37,7 @@ fn sheet(sheet: &Sheet, missing: &[String]) -> SheetFacts {
         name: sheet.key.clone(),
         unlabelled: vec![sheet.key.clone(); hard.run_without_label_or_arrow],
         missing_fields: missing.to_vec(),
+        blank_fields: blank.to_vec(),
         least_text: texts.iter().map(|(_, h)| *h).fold(f64::MAX, f64::min),
         overlaps: hard.label_over_label + hard.label_over_symbol + hard.label_over_pipe,
         scaled: sheet.scale.is_some(),

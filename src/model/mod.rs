@@ -13,7 +13,7 @@ mod value;
 
 pub use geometry::{Box3, P2, P3, Rect};
 pub use job::{Job, Revision, Ruleset};
-pub use part::{Part, PartIx, Place, Unit, UnitIx};
+pub use part::{HOUSE, Part, PartIx, Place, Unit, UnitIx};
 pub use pipe::{Pipe, PipeIx, PortRef, Tail};
 pub use service::{Service, Water};
 pub use site::{Cupboard, Door, Floor, Obstacle, Side, Site, Wall};

@@ -7,6 +7,9 @@ use serde::Serialize;
 use super::{Attrs, Side, Span, Value};
 use crate::catalogue::Kind;
 
+/// Where stands what is neither in the cupboard nor said to be in a room.
+pub const HOUSE: &str = "the house";
+
 /// Index of a part in [`super::System::parts`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 pub struct PartIx(pub usize);

@@ -1,5 +1,7 @@
 //! The component graph, with the walks every later stage needs.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use serde::Serialize;
 
 use super::{
@@ -80,6 +82,37 @@ impl System {
     pub fn far_end(&self, pipe: PipeIx, near: PartIx) -> PortRef {
         let p = self.pipe(pipe);
         if p.from.part == near { p.to } else { p.from }
+    }
+
+    /// What the main still runs to with a valve shut: outlets and sources that heat water
+    /// themselves.
+    pub fn runs_past(&self, valve: PartIx) -> Vec<PartIx> {
+        let mut from: BTreeMap<PortRef, PortRef> = BTreeMap::new();
+        for p in &self.pipes {
+            from.insert(p.from, p.to);
+        }
+        let mut todo: Vec<PortRef> = self
+            .of_kind("water main")
+            .filter_map(|(part, p)| p.kind.port("out").map(|port| PortRef { part, port }))
+            .collect();
+        let mut seen: BTreeSet<PortRef> = BTreeSet::new();
+        let mut found: Vec<PartIx> = Vec::new();
+        while let Some(port) = todo.pop() {
+            let Some(to) = from.get(&port) else { continue };
+            if to.part == valve || !seen.insert(*to) {
+                continue;
+            }
+            let kind = &self.part(to.part).kind;
+            if kind.symbol.name == "outlet" || kind.heats {
+                found.push(to.part);
+            } else {
+                let next = kind.shares_water(to.port);
+                todo.extend(next.into_iter().map(|port| PortRef { part: to.part, port }));
+            }
+        }
+        found.sort();
+        found.dedup();
+        found
     }
 
     /// Eight hex digits that stand for the content: the same for the same facts in any order.

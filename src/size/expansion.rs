@@ -9,7 +9,7 @@ use super::volume::{self, Volume};
 use super::work::Work;
 use crate::catalogue::Closes;
 use crate::catalogue::hydraulics::hydraulics;
-use crate::model::{Origin, Part, PartIx, PipeIx, Value};
+use crate::model::{Origin, Part, PartIx, PipeIx, Value, Water};
 
 pub fn vessels(work: &mut Work, heating: &Heating, volumes: &[Volume]) {
     for (c, volume) in volumes.iter().enumerate() {
@@ -403,7 +403,13 @@ fn behind_check(work: &Work, vessel: PartIx) -> Reach {
         }
         reach.parts.push(ix);
         for pipe in work.graph.into[chamber].iter().chain(&work.graph.out[chamber]) {
-            if work.system.pipe(*pipe).service == crate::model::Service::HotReturn {
+            let service = work.system.pipe(*pipe).service;
+            // Relief valves stand shut and a tundish is an air gap: what hangs on one discharge
+            // pipe shares no water.
+            if service.water() == Water::Discharge {
+                continue;
+            }
+            if service == crate::model::Service::HotReturn {
                 pipes.insert(*pipe);
             }
             let (a, b) = work.graph.ends[pipe.0];

@@ -296,6 +296,13 @@ fn user(
             temperatures = Temperatures { flow: 40.0, back: 33.0, assumed: true };
         }
     }
+    // A heat pump's flow rises while hot water calls.
+    let rises = circuit.sources.iter().map(|s| work.system.part(*s));
+    let rises = rises.filter_map(|s| s.number("hot-water-flow")).fold(f64::NAN, f64::max);
+    if port == "flow" && part.kind.key.ends_with("cylinder") && !rises.is_nan() {
+        temperatures.back = rises - of_source.fall();
+        temperatures.flow = rises;
+    }
     let mut flow = 0.0;
     let (kw, assumed) = if part.kind.key == "blending set" {
         // Known once the floor behind it is.

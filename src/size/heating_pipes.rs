@@ -73,21 +73,32 @@ pub fn figures(work: &mut Work, heating: &Heating) {
         let liquid = heating.of[user.chamber].map(|c| heating.circuits[c].liquid.clone());
         let liquid = liquid.unwrap_or_default();
         let heat = work.properties(&liquid, user.temperatures.mean()).heat_per_litre();
-        work.figures.push(
-            Note::new(id, &tag, "design flow")
-                .by("heat balance", "q = P/(rho cp dT)", "arithmetic; IAPWS-IF97")
+        let note = Note::new(id, &tag, "design flow");
+        // The collectors' own flow passes the coil, whatever its heat: the fall follows.
+        let note = if heating.is_solar(number) && user.flow > 0.0 {
+            note.by(
+                "flow of the collectors",
+                "q = q' A, so that dT = P/(rho cp q)",
+                &work.aims.limit("SIZE.solar-flow").source,
+            )
+            .with("q'", work.aims.get("SIZE.solar-flow"), "l/(h m2)")
+            .with("A", user.flow * 3600.0 / work.aims.get("SIZE.solar-flow"), "m2")
+            .with("P", user.kw, "kW")
+            .with("rho cp", heat, "kJ/(l K)")
+            .with("dT", user.kw / (heat * user.flow), "K")
+        } else {
+            note.by("heat balance", "q = P/(rho cp dT)", "arithmetic; IAPWS-IF97")
                 .with("P", user.kw, "kW")
                 .with("flow", user.temperatures.flow, "°C")
                 .with("return", user.temperatures.back, "°C")
                 .with("dT", fall, "K")
                 .with("rho cp", heat, "kJ/(l K)")
-                .assumed(user.assumed || user.temperatures.assumed)
-                .gives(
-                    user.flow,
-                    "l/s",
-                    format!("{} l/s = {} l/min", plain(user.flow, 3), plain(user.flow * 60.0, 1)),
-                ),
-        );
+        };
+        work.figures.push(note.assumed(user.assumed || user.temperatures.assumed).gives(
+            user.flow,
+            "l/s",
+            format!("{} l/s = {} l/min", plain(user.flow, 3), plain(user.flow * 60.0, 1)),
+        ));
     }
     for circuit in &heating.circuits {
         for source in &circuit.sources {

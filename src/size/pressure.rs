@@ -74,7 +74,12 @@ pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
         measured &= main.measured;
         notes.push(
             Note::new("main.pressure", &part.tag, "pressure of the main at the simultaneous flow")
-                .by("curve of the service pipe", "p = ps - (ps - pd)(q/qd)^2", CURVE)
+                .by(
+                    "curve of the service pipe; q: the stated or usual simultaneous flow, or the \
+                     largest outlet if more, not the design flow by which the pipe is sized",
+                    "p = ps - (ps - pd)(q/qd)^2",
+                    &format!("{CURVE}; q: {}", work.aims.limit("SIZE.simultaneous").source),
+                )
                 .with("ps", main.standing, "bar")
                 .with("pd", main.dynamic, "bar")
                 .with("q simultaneous", flow, "l/s")

@@ -24,20 +24,27 @@ pub fn waiting(work: &mut Work, supply: &Supply) {
         let flow = part.number("flow").map_or(supply.method.flow(row), |f| f / 60.0);
         let tag = part.tag.clone();
         let (mut metres, mut litres, mut widest, mut known) = (0.0, 0.0, 0.0_f64, true);
+        let mut lagged = 0.0;
         for pipe in &leg {
             let Some(tube) = work.tubes[pipe.0] else { continue };
             let run = work.runs[pipe.0];
-            metres += run.metres;
             litres += run.metres * tube.content();
-            widest = widest.max(tube.od);
             known &= run.known == Known::Yes;
+            // The limit is for unlagged pipe.
+            if work.system.pipe(*pipe).lagging.as_ref().is_some_and(|l| l.value > 0.0) {
+                lagged += run.metres;
+                continue;
+            }
+            metres += run.metres;
+            widest = widest.max(tube.od);
         }
         let limit = work.aims.limit(length_limit(widest)).clone();
         let word = if metres <= limit.value + 1e-9 { "within" } else { "OVER" };
         work.figures.push(
-            Note::new("outlet.dead-leg", &tag, "pipe in which hot water cools")
+            Note::new("outlet.dead-leg", &tag, "unlagged pipe in which hot water cools")
                 .by("sum", "lengths from the store or the circulation to the outlet", &limit.source)
                 .with("widest pipe", widest, "mm")
+                .with("lagged, not counted", lagged, "m")
                 .with("limit", limit.value, "m")
                 .assumed(!known)
                 .gives(

@@ -135,17 +135,13 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         b.join(&wv, &limited, &v("BN"), BN, "valve motor");
         b.join(&wv, N, &v("BU"), BU, "neutral");
         b.join(&wv, L, &v("GY"), GY, "permanent line to the valve's switch");
-        let lands = super::heating::valve_lands(b, &z.name, z.pump.as_ref(), call);
-        b.join(&wv, &v("OG"), &lands, OG, "switched line out of the valve's switch");
+        b.join(&wv, &v("OG"), call, OG, "switched line out of the valve's switch");
         b.join(&wv, E, &v("GNYE"), GNYE, "earth");
         let lim =
             if b.wiring.input("ULIM").is_none() { "ULIM".to_owned() } else { format!("ULIM{q}") };
         b.input(&lim, &bt, &z.name, &limit_words, "cool enough", "too hot");
         let opens = degrees("opens at", &f.limit, "opens when the flow is too hot");
         b.contact(&format!("{bt}:C"), &format!("{bt}:1"), Actuator::Thermostat, on(&lim), &opens);
-        if let Some(pump) = &z.pump {
-            super::source::own_pump(b, &z.name, pump, &lands, call);
-        }
     } else {
         // No valve: the controller's demand calls through a relay.
         super::source::relay(b, &format!("{} call", z.name), &demand, L, call);

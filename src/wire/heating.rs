@@ -7,7 +7,7 @@
 use super::build::*;
 use super::netlist::{Actuator, DeviceKind, LoadRole, Role, Supply};
 use super::scheme::{Named, Scheme, Store, Zone};
-use super::source::{own_pump, relay};
+use super::source::{relay, zone_pump};
 use crate::catalogue::electrical::electrical;
 
 pub const L: &str = "X1:1";
@@ -184,11 +184,7 @@ pub fn store(b: &mut Builder, s: &Scheme, i: usize, st: &Store, call: &str) {
         let q = b.free("Q", if first { &[1] } else { &[7, 8] });
         let w = b.free("W", if first { &[5] } else { &[35] });
         let words = format!("{} zone valve", st.name);
-        let lands = valve_lands(b, &st.name, st.pump.as_ref(), call);
-        zone_valve(b, &q, &w, valve, &words, &demand, &lands, LoadRole::CylinderMotor);
-        if let Some(pump) = &st.pump {
-            own_pump(b, &st.name, pump, &lands, call);
-        }
+        zone_valve(b, &q, &w, valve, &words, &demand, call, LoadRole::CylinderMotor);
         b.guard(&format!("M{q}"), &f);
     }
     if s.diverter.is_some() && first {
@@ -215,14 +211,6 @@ fn cut_out(b: &mut Builder, f: &str, bt: &str, named: &Named, st: &Store, input:
     let trips = degrees("opens at", named, "opens on overheat");
     let (fin, fout) = (format!("{f}:1"), format!("{f}:2"));
     b.contact(&fin, &fout, Actuator::CutOut, on(id), &format!("{trips}, hand reset"));
-}
-
-/// Where a valve's switch lands: on the call, or on its own pump's way.
-pub fn valve_lands(b: &mut Builder, name: &str, pump: Option<&Named>, call: &str) -> String {
-    match pump {
-        Some(_) => b.new_way(&format!("{name} valve open")),
-        None => call.to_owned(),
-    }
 }
 
 /// A two-port spring-return valve on its five-core flex.
@@ -349,13 +337,9 @@ pub fn zone(b: &mut Builder, s: &Scheme, i: usize, z: &Zone, call: &str) -> Stri
         let q = b.free("Q", wanted);
         let w = b.free("W", [&[6][..], &[10]].get(i).copied().unwrap_or(&[28, 29, 36, 37]));
         let words = format!("{} zone valve", z.name);
-        let lands = valve_lands(b, &z.name, z.pump.as_ref(), call);
-        zone_valve(b, &q, &w, valve, &words, &demand, &lands, LoadRole::HeatingMotor);
-        if let Some(pump) = &z.pump {
-            own_pump(b, &z.name, pump, &lands, call);
-        }
+        zone_valve(b, &q, &w, valve, &words, &demand, call, LoadRole::HeatingMotor);
     } else if let Some(pump) = &z.pump {
-        own_pump(b, &z.name, pump, &demand, call);
+        zone_pump(b, z, pump, &demand, call);
     } else {
         relay(b, &format!("{} call", z.name), &demand, L, call);
     }

@@ -3,7 +3,7 @@
 
 use super::build::*;
 use super::heating::{E, L, N, degrees};
-use super::netlist::{Actuator, DeviceKind, LoadRole, Role, When};
+use super::netlist::{Actuator, DeviceKind, LoadRole, Role, Supply, When};
 use super::scheme::{Call, Frost, Named, Scheme, Secondary, Solar};
 use super::source::{pump_cable, pump_device, volt_free};
 use crate::catalogue::electrical::electrical;
@@ -130,7 +130,7 @@ pub fn buffer(b: &mut Builder, s: &Scheme) -> Option<String> {
     Some(call)
 }
 
-/// The heat pump's two calls, and its own pump, which it runs on either.
+/// The heat pump's two calls.
 pub fn heat_pump(b: &mut Builder, s: &Scheme, space: &str, water: Option<&str>) {
     let Some(source) = &s.source else { return };
     let mains = source.call == Call::Mains;
@@ -154,38 +154,23 @@ pub fn heat_pump(b: &mut Builder, s: &Scheme, space: &str, water: Option<&str>) 
         terminals.push(("S1", role, "space heating call, no mains here"));
         terminals.push(("S2", role, "space heating call, no mains here"));
     }
-    let own_pump = s.pump.is_some();
-    if own_pump {
-        if mains {
-            terminals.insert(0, ("L", Role::Line, "permanent line to the controls"));
-        }
-        terminals.push(("PL", Role::Switched, "line to the pump, while either call stands"));
-    }
     let d = b.device("E2", DeviceKind::HeatPump, "heat pump", &source.named, &terminals);
     d.watts = source.named.watts.unwrap_or(electrical("watts.heat-pump-controls").value);
     b.wiring.notes.push(
         "The heat pump's power supply is a circuit of its own, to the maker's instructions; only its control side is here.".to_owned(),
     );
     if mains {
-        let (flex, cores) = if own_pump { (FLEX_7, 7) } else { (FLEX_5, 5) };
-        b.cable("W8", flex, cores, 1.0);
-        // The permanent line has the brown core wherever there is one.
-        let call = if own_pump { OG_BN } else { BN };
+        b.cable("W8", FLEX_5, 5, 1.0);
         if let Some(water) = water {
-            b.join("W8", water, "E2:SLHW", call, "hot water call");
+            b.join("W8", water, "E2:SLHW", BN, "hot water call");
             b.load("HPHW", LoadRole::Call, "heat pump, hot water", "E2:SLHW", "E2:N");
-        }
-        if own_pump {
-            b.join("W8", L, "E2:L", BN, "permanent line to the controls");
-            b.load("SE2", LoadRole::Supply, "heat pump's controls", "E2:L", "E2:N");
         }
         b.join("W8", space, "E2:SLCH", BK_BN, "space heating call");
         b.load("HPCH", LoadRole::Call, "heat pump, space heating", "E2:SLCH", "E2:N");
         b.join("W8", N, "E2:N", BU, "neutral");
         b.join("W8", E, "E2:E", GNYE, "earth");
     } else {
-        let (flex, cores) = if own_pump { (FLEX_4, 4) } else { (FLEX_3, 3) };
-        b.cable("W8", flex, cores, 1.0);
+        b.cable("W8", FLEX_3, 3, 1.0);
         b.join("W8", L, "E2:L", BN, "permanent line to the controls");
         b.join("W8", N, "E2:N", BU, "neutral");
         b.join("W8", E, "E2:E", GNYE, "earth");
@@ -195,16 +180,37 @@ pub fn heat_pump(b: &mut Builder, s: &Scheme, space: &str, water: Option<&str>) 
         }
         volt_free(b, "E2", "S", "HPCH", space, "heat pump, space heating");
     }
-    if let Some(pump) = &s.pump {
-        let live = b.way(11, "pump line from the heat pump");
-        let core = if mains { GY_BN } else { BK_BN };
-        b.join("W8", "E2:PL", &live, core, "pump line from the heat pump");
-        let calls = water.map(|_| runs("HPHW")).into_iter().chain([runs("HPCH")]).collect();
-        let when = When::All(vec![runs("SE2"), When::Any(calls)]);
-        b.contact("E2:L", "E2:PL", Actuator::Output, when, "while either call stands");
-        pump_device(b, "G1", pump, "heat pump's pump", false);
-        pump_cable(b, "G1", &[7], &live);
+}
+
+/// The heat pump's own pump: no wire of this job runs it, the heat pump's control does. It is shown
+/// fed by the heat pump itself, so that the tables say when it runs.
+pub fn own_pump(b: &mut Builder, s: &Scheme) {
+    let (Some(pump), Some(_)) = (&s.pump, &s.source) else { return };
+    let words = "heat pump's own pump";
+    let d = b.device("G1", DeviceKind::Pump, words, pump, &[]);
+    (d.class_one, d.watts) = (false, 0.0);
+    b.wiring.supplies.push(Supply {
+        name: "heat pump's own pump, fed and driven by the heat pump's control".to_owned(),
+        line: "E2:own supply".to_owned(),
+        neutral: "E2:own neutral".to_owned(),
+        earth: "E2:own earth".to_owned(),
+        isolator: String::new(),
+        fuse: 0.0,
+        volts: electrical("volts").value,
+        new_circuit: false,
+        inside: true,
+    });
+    b.load("PG1", LoadRole::Pump, words, "E2:pump", "E2:own neutral");
+    if let Some(l) = b.wiring.loads.last_mut() {
+        l.device = "G1".to_owned();
     }
+    let calls = ["HPHW", "HPCH"].into_iter().filter(|c| b.wiring.load(c).is_some()).map(runs);
+    let when = When::Any(calls.collect());
+    b.contact("E2:own supply", "E2:pump", Actuator::Output, when, "while the heat pump is called");
+    let tag = pump.tag.clone().unwrap_or_else(|| "G1".to_owned());
+    b.wiring.notes.push(format!(
+        "{tag}: the heat pump's own pump. Join it to the heat pump's own terminals, to the maker's instructions; no wire of this sheet runs it."
+    ));
 }
 
 /// Time and pipe thermostat in series, in the secondary pump's feed; tied to no boiler call.
@@ -371,7 +377,7 @@ fn solar_cut_out(b: &mut Builder, named: &Named) {
     b.contact("F3:1", "F3:2", Actuator::CutOut, on("CO3"), &format!("{trips}, hand reset"));
 }
 
-/// The pump that carries heat to the heating zones alone.
+/// The pump that carries heat from a buffer to its zones.
 pub fn space_pump(b: &mut Builder, s: &Scheme, call: &str) {
     if let Some(pump) = &s.space_pump {
         let g = b.free("G", &[4]);

@@ -6,7 +6,7 @@
 //! them, `simulate` runs the result, `table` and `proof` read it, `rules` finds what no table can.
 
 mod build;
-mod dwellings;
+pub mod dwellings;
 mod floor;
 mod heating;
 mod hot_side;
@@ -62,12 +62,14 @@ fn controls_of(b: &mut build::Builder, s: &Scheme) {
     // A heat pump keeps hot water and space heating apart; a boiler has one call.
     let water = if pump { b.way(12, "hot water call") } else { call.clone() };
     b.way(8, "switched line from the valves' switches");
+    let shared = source::SharedWays::new(b, s, (&water, &call));
     for (i, st) in s.stores.iter().enumerate() {
-        heating::store(b, s, i, st, &water);
+        heating::store(b, s, i, st, &shared.store(i, &water));
     }
     let mut first = None;
     let mut timed = 0;
-    for z in &s.zones {
+    for (i, z) in s.zones.iter().enumerate() {
+        let call = shared.zone(i, &call);
         match &z.floor {
             Some(f) => floor::floor(b, z, f, &call),
             None => {
@@ -87,6 +89,7 @@ fn controls_of(b: &mut build::Builder, s: &Scheme) {
         let water = (!s.stores.is_empty()).then_some(water.as_str());
         hot_side::heat_pump(b, s, &to_space, water);
         hot_side::space_pump(b, s, &call);
+        hot_side::own_pump(b, s);
     } else {
         source::boiler(b, s, &call);
     }

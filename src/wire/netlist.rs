@@ -61,6 +61,23 @@ pub struct Pipework {
     pub jurisdiction: String,
     /// The job alters an existing circuit only.
     pub like_for_like: bool,
+    /// The boiler heats water for an outlet of its own.
+    pub own_water: bool,
+    /// Every pump of the heating.
+    pub pumps: Vec<PumpWay>,
+}
+
+/// A pump and what its water passes.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct PumpWay {
+    pub tag: String,
+    pub name: String,
+    /// Tags of the motor valves whose water it moves.
+    pub valves: Vec<String>,
+    /// It moves the source's own water.
+    pub of_source: bool,
+    /// The source's own control drives it.
+    pub own: bool,
 }
 
 /// A circuit of the house: its live pole, neutral and earth as they arrive.

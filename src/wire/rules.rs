@@ -1,9 +1,11 @@
 //! What no truth table shows: colours, earths, neutrals, isolation, cables, bypassed cut-outs. In:
 //! a netlist. Out: faults, each with its rule, what is wrong and where. A sound netlist gives none.
 //!
-//! The rules are numbered S1 to S21. Sources: BS 7671 (from memory) for S1 to S3, S7, S9, S10,
+//! The rules are numbered S1 to S23. Sources: BS 7671 (from memory) for S1 to S3, S7, S9, S10,
 //! S13 to S15; Approved Document G for S4, S6, S16, S17; Approved Document L for S5; common
 //! practice for the rest.
+
+mod pumps;
 
 use std::collections::BTreeSet;
 
@@ -26,7 +28,7 @@ pub struct WireFault {
 }
 
 /// One line for each rule: number and what it finds.
-pub const RULES: [(&str, &str); 21] = [
+pub const RULES: [(&str, &str); 23] = [
     ("S1", "a load whose neutral does not come back to its supply without a break"),
     ("S2", "exposed metal without a protective conductor"),
     ("S3", "a single-pole contact in a neutral"),
@@ -48,6 +50,8 @@ pub const RULES: [(&str, &str); 21] = [
     ("S19", "a frost thermostat that calls the boiler and opens no valve"),
     ("S20", "line meets neutral or earth in some state"),
     ("S21", "a boiler that is called in every state"),
+    ("S22", "a pump that no wire and no control runs"),
+    ("S23", "a pump that rests while a valve behind it is open"),
 ];
 
 impl Wiring {
@@ -68,6 +72,7 @@ impl Wiring {
         f.demand();
         f.frost();
         f.states();
+        f.pumps();
         let order = |r: &str| r[1..].parse::<u32>().unwrap_or(0);
         f.found.sort_by_key(|x| order(x.rule));
         f.found
@@ -380,6 +385,10 @@ impl Finder<'_> {
         for d in self.w.devices.iter().filter(|d| d.kind == DeviceKind::Boiler) {
             let has = |t: &str| d.terminals.iter().any(|x| x.name == t);
             let at = |t: &str| format!("{}:{t}", d.id);
+            if !has("L") && self.w.pipework.own_water {
+                let what = "the boiler heats water itself and has no permanent line";
+                self.fault("S12", what.to_owned(), &[&at("SL")]);
+            }
             if has("L") && !self.on_house_line(&at("L")) {
                 let what = if has("PL") {
                     "an overrun boiler needs L, N, E, SL, PL: no permanent line here"

@@ -34,10 +34,13 @@ pub struct Scheme {
     pub diverter: Option<Diverter>,
     /// A buffer with its thermostat: heating zones draw on it and do not call the source.
     pub buffer: Option<Named>,
-    /// The pump that carries the source's water to all its circuits.
+    /// The pump that carries the source's water to all its circuits; a heat pump's is driven by
+    /// the heat pump's own control.
     pub pump: Option<Named>,
-    /// A pump that serves the heating zones alone, behind a buffer or a diverter.
+    /// A heat pump's pump that serves all heating zones and nothing else.
     pub space_pump: Option<Named>,
+    /// Pumps that only some users need; the one of most users first.
+    pub pumps: Vec<SharedPump>,
     pub secondary: Option<Secondary>,
     pub frost: Option<Frost>,
     pub solar: Option<Solar>,
@@ -62,8 +65,8 @@ pub enum Call {
 pub struct Source {
     pub named: Named,
     pub heat_pump: bool,
-    /// A combination boiler answers the taps at any time: its line must never be switched.
-    pub heats_taps: bool,
+    /// It wants a permanent line beside its call.
+    pub permanent: bool,
     pub overrun: bool,
     pub call: Call,
 }
@@ -74,8 +77,6 @@ pub struct Store {
     pub named: Named,
     /// The spring-return two-port valve before its coil.
     pub valve: Option<Named>,
-    /// A pump of its own, behind a header.
-    pub pump: Option<Named>,
     pub thermostat: Named,
     /// The hand-reset cut-out that guards the coil.
     pub cut_out: Option<Named>,
@@ -91,6 +92,17 @@ pub struct Zone {
     /// The thermostat has no neutral (battery or bimetal).
     pub two_wire: bool,
     pub floor: Option<Floor>,
+}
+
+/// A pump behind a header or a buffer that runs while one of its users calls.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct SharedPump {
+    pub named: Named,
+    /// "hot water pump".
+    pub words: String,
+    /// Its users, by their place in the scheme.
+    pub zones: Vec<usize>,
+    pub stores: Vec<usize>,
 }
 
 #[derive(Clone, Debug, Default, Serialize)]

@@ -1,10 +1,10 @@
-//! The heat source, pumps, and the relays that keep calls apart. In: the scheme and the point that
+//! The heat source, its pumps, and the relays that keep calls apart. In: the scheme and the point that
 //! calls. Out: their devices and conductors in the builder.
 
 use super::build::*;
 use super::heating::{E, L, N};
 use super::netlist::{Actuator, DeviceKind, LoadRole, Role, Supply, When};
-use super::scheme::{Call, Named, Scheme};
+use super::scheme::{Call, Named, Scheme, SharedPump, Zone};
 use crate::catalogue::electrical::electrical;
 
 /// The boiler: a plain one on its call alone, or one with permanent line and a pump output.
@@ -13,8 +13,8 @@ pub fn boiler(b: &mut Builder, s: &Scheme, call: &str) {
     let own_pump = source.overrun && s.pump.is_some();
     let mains = source.call == Call::Mains;
     let mut terminals = Vec::new();
-    let line = source.overrun || !mains || source.heats_taps;
-    if line {
+    let permanent = source.permanent || source.overrun || !mains;
+    if permanent {
         terminals.push(("L", Role::Line, "permanent line"));
     }
     terminals.push(("N", Role::Neutral, "neutral"));
@@ -32,25 +32,23 @@ pub fn boiler(b: &mut Builder, s: &Scheme, call: &str) {
     let d = b.device("E1", DeviceKind::Boiler, "boiler", &source.named, &terminals);
     d.hot = true;
     d.watts = source.named.watts.unwrap_or(electrical("watts.boiler").value);
-    let five = source.overrun && mains;
+    let five = permanent && mains;
     if five {
         b.cable("W8", FLEX_5, 5, 1.0).heat_resistant = true;
-    } else if line && mains {
-        b.cable("W8", FLEX_4, 4, 1.0).heat_resistant = true;
     } else {
         b.cable("W8", FLEX_3, 3, 1.0).heat_resistant = true;
     }
-    if line {
+    if permanent {
         b.join("W8", L, "E1:L", BN, "permanent line");
         b.load("SE1", LoadRole::Supply, "boiler's electronics", "E1:L", "E1:N");
     }
     b.join("W8", N, "E1:N", BU, "neutral");
     b.join("W8", E, "E1:E", GNYE, "earth");
     if mains {
-        b.join("W8", call, "E1:SL", if line { BK_BN } else { BN }, "call for heat");
+        b.join("W8", call, "E1:SL", if five { BK_BN } else { BN }, "call for heat");
         b.load("BLR", LoadRole::Call, "boiler", "E1:SL", "E1:N");
         if let Some(l) = b.wiring.loads.last_mut()
-            && source.overrun
+            && permanent
         {
             l.also = Some("E1:L".to_owned());
         }
@@ -107,13 +105,63 @@ pub fn volt_free(b: &mut Builder, e: &str, s: &str, load: &str, call: &str, word
     }
 }
 
-/// A pump that serves one zone or store alone: it runs on the demand, or on the switch of the valve
-/// before it; a relay keeps the calls apart.
-pub fn own_pump(b: &mut Builder, name: &str, pump: &Named, demand: &str, call: &str) {
+/// A zone with a pump instead of a valve: the pump runs on the demand, a relay keeps the zones'
+/// calls apart.
+pub fn zone_pump(b: &mut Builder, z: &Zone, pump: &Named, demand: &str, call: &str) {
     let g = b.free("G", &[4, 6, 7, 8]);
-    pump_device(b, &g, pump, &format!("{name} pump"), false);
+    pump_device(b, &g, pump, &format!("{} pump", z.name), false);
     pump_cable(b, &g, &[], demand);
-    relay(b, &format!("{name} call"), demand, L, call);
+    relay(b, &format!("{} call", z.name), demand, L, call);
+}
+
+/// Pumps that only some users need: a way of the centre each, on which those users' valves call;
+/// the pump runs from it, and a relay calls what stands before it.
+pub struct SharedWays<'a> {
+    scheme: &'a Scheme,
+    ways: Vec<String>,
+}
+
+impl<'a> SharedWays<'a> {
+    /// `to`: where hot water and heating call the source.
+    pub fn new(b: &mut Builder, s: &'a Scheme, to: (&str, &str)) -> SharedWays<'a> {
+        let mut shared = SharedWays { scheme: s, ways: Vec::new() };
+        // A buffer's thermostat calls the source, not the pumps behind it.
+        let buffered = s.buffer.is_some() && s.source.as_ref().is_some_and(|p| p.heat_pump);
+        for (i, p) in s.pumps.iter().enumerate() {
+            let before = (0..i).rev().find(|j| {
+                let of = &s.pumps[*j];
+                p.zones.iter().all(|z| of.zones.contains(z))
+                    && p.stores.iter().all(|z| of.stores.contains(z))
+            });
+            let source = if p.zones.is_empty() && !p.stores.is_empty() { to.0 } else { to.1 };
+            let target = before.map_or_else(|| source.to_owned(), |j| shared.ways[j].clone());
+            let nobody = p.zones.is_empty() && p.stores.is_empty();
+            let way = if nobody { target.clone() } else { b.new_way(&format!("{} runs", p.words)) };
+            let g = b.free("G", &[4, 6, 7, 8]);
+            pump_device(b, &g, &p.named, &p.words, false);
+            pump_cable(b, &g, &[], &way);
+            if !(nobody || buffered && p.stores.is_empty() && before.is_none()) {
+                relay(b, &format!("{} call", p.words), &way, L, &target);
+            }
+            shared.ways.push(way);
+        }
+        shared
+    }
+
+    /// Where a store's valve calls.
+    pub fn store(&self, i: usize, otherwise: &str) -> String {
+        self.at(|p| p.stores.contains(&i), otherwise)
+    }
+
+    /// Where a zone's valve calls.
+    pub fn zone(&self, i: usize, otherwise: &str) -> String {
+        self.at(|p| p.zones.contains(&i), otherwise)
+    }
+
+    fn at(&self, mine: impl Fn(&SharedPump) -> bool, otherwise: &str) -> String {
+        let found = self.scheme.pumps.iter().rposition(mine);
+        found.map_or_else(|| otherwise.to_owned(), |i| self.ways[i].clone())
+    }
 }
 
 /// A relay whose coil follows a demand and whose contact joins two other points.

@@ -1,6 +1,8 @@
 //! Component graph → scheme. In: the system. Out: the demands that must be wired: which valve opens
 //! the way to which user, found by following the water, and which control belongs to it.
 
+mod pumps;
+
 use std::collections::BTreeSet;
 
 use super::dwellings::{alike, dwellings};
@@ -36,6 +38,7 @@ pub fn survey(system: &System) -> Scheme {
     s.channels = g.number("programmer", "channels").map(|n| n as u32);
     s.immersions = g.immersions(&s);
     s.pipework = g.pipework(&s);
+    s.pipework.pumps = g.pump_ways(&s);
     g.remarks(&mut s);
     alike(system, &dwellings, &mut s);
     s
@@ -117,7 +120,7 @@ impl<'a> Graph<'a> {
 
     /// Follows the water from a port, downstream or upstream, through everything that is no user,
     /// no source and no other motor valve.
-    fn walk(&self, from: PortRef, down: bool) -> Met {
+    fn follow(&self, from: PortRef, down: bool, past: bool) -> Met {
         let mut met = Met::default();
         let mut seen = BTreeSet::new();
         let mut todo = vec![from];
@@ -138,6 +141,11 @@ impl<'a> Graph<'a> {
                 met.buffers.push(far.part);
             } else if matches!(part.kind.closes, Closes::ByMotor | Closes::Diverts) {
                 met.valves.push(far.part);
+                if past {
+                    for next in part.kind.shares_water(far.port) {
+                        todo.push(PortRef { part: far.part, port: next });
+                    }
+                }
             } else if !SOURCES.contains(&key) && key != "bypass valve" {
                 for next in part.kind.shares_water(far.port) {
                     todo.push(PortRef { part: far.part, port: next });
@@ -152,8 +160,12 @@ impl<'a> Graph<'a> {
     }
 
     fn walk_from(&self, part: PartIx, port: &str, down: bool) -> Met {
+        self.follow_from(part, port, down, false)
+    }
+
+    fn follow_from(&self, part: PartIx, port: &str, down: bool, past: bool) -> Met {
         match self.system.part(part).kind.port(port) {
-            Some(port) => self.walk(PortRef { part, port }, down),
+            Some(port) => self.follow(PortRef { part, port }, down, past),
             None => Met::default(),
         }
     }
@@ -181,7 +193,7 @@ impl<'a> Graph<'a> {
         Some(Source {
             named: Named { watts: None, setting: None, ..self.named(ix) },
             heat_pump: p.kind.key == "heat pump",
-            heats_taps: p.kind.key == "combination boiler",
+            permanent: p.kind.key != "heat pump",
             overrun: p.declares("pump overrun") || yes("overrun"),
             call,
         })
@@ -199,8 +211,10 @@ impl<'a> Graph<'a> {
         if s.source.as_ref().is_some_and(|p| p.heat_pump) {
             s.buffer = self.all("buffer").first().map(|ix| self.named(*ix));
         }
+        let mut stores = Vec::new();
         for key in COIL_STORES {
             for ix in self.all(key) {
+                stores.push(ix);
                 let valve = serves.iter().find(|(_, m)| m.stores.contains(&ix)).map(|(v, _)| *v);
                 let store = self.store(ix, valve);
                 s.stores.push(store);
@@ -210,45 +224,8 @@ impl<'a> Graph<'a> {
         if let (false, Some(store)) = (many, s.stores.first_mut()) {
             store.name = "hot water".to_owned();
         }
-        self.zones(s, &serves);
-        self.pumps(s, &serves);
-    }
-
-    /// Pumps that are no zone's. A heat pump's water goes to the store or to the heating: the pump
-    /// before that parting is its own, one behind it serves the heating alone.
-    fn pumps(&mut self, s: &mut Scheme, serves: &[(PartIx, Met)]) {
-        let parts = s.source.as_ref().is_some_and(|p| p.heat_pump);
-        let free = self.all("pump").into_iter().filter(|p| !self.taken.contains(p));
-        for ix in free.collect::<Vec<_>>() {
-            let met = self.served(ix);
-            let to_store = |v: &PartIx| {
-                self.system.part(*v).kind.closes == Closes::Diverts
-                    || serves.iter().any(|(valve, m)| valve == v && !m.stores.is_empty())
-            };
-            let all = !met.stores.is_empty()
-                || !met.buffers.is_empty()
-                || met.valves.iter().any(to_store)
-                || s.stores.is_empty();
-            let place = if parts && !all { &mut s.space_pump } else { &mut s.pump };
-            if place.is_none() {
-                *place = Some(self.named(ix));
-                self.taken.insert(ix);
-            }
-        }
-    }
-
-    /// The pump behind a header that serves a valve alone.
-    fn own_pump(&mut self, valve: PartIx) -> Option<Named> {
-        let pump = self.all("pump").into_iter().find(|p| {
-            let met = self.served(*p);
-            !self.taken.contains(p)
-                && met.valves == [valve]
-                && met.emitters.is_empty()
-                && met.stores.is_empty()
-                && !self.walk_from(*p, "in", false).buffers.is_empty()
-        })?;
-        self.taken.insert(pump);
-        Some(self.named(pump))
+        let zones = self.zones(s, &serves);
+        self.pumps(s, &pumps::Users { stores, zones });
     }
 
     fn store(&mut self, ix: PartIx, valve: Option<PartIx>) -> Store {
@@ -265,14 +242,13 @@ impl<'a> Graph<'a> {
             name: self.called(ix),
             named: self.named(ix),
             valve: valve.map(|v| self.named(v)),
-            pump: valve.and_then(|v| self.own_pump(v)),
             thermostat: thermostat.map(|t| self.named(t)).unwrap_or_default(),
             cut_out: cut_out.map(|t| self.named(t)),
         }
     }
 
     /// Radiators and rails first, floors after: the programmer's channels go to the former.
-    fn zones(&mut self, s: &mut Scheme, serves: &[(PartIx, Met)]) {
+    fn zones(&mut self, s: &mut Scheme, serves: &[(PartIx, Met)]) -> Vec<Vec<PartIx>> {
         let mut done: BTreeSet<PartIx> = BTreeSet::new();
         let mut found: Vec<(Option<PartIx>, Vec<PartIx>)> = Vec::new();
         for (valve, met) in serves {
@@ -305,10 +281,11 @@ impl<'a> Graph<'a> {
         found.sort_by_key(|(_, e)| {
             (floor(self, e), e.first().map(|e| self.system.part(*e).tag.clone()))
         });
-        for (by, emitters) in found {
-            let zone = self.zone(by, &emitters, floor(self, &emitters));
+        for (by, emitters) in &found {
+            let zone = self.zone(*by, emitters, floor(self, emitters));
             s.zones.push(zone);
         }
+        found.into_iter().map(|(_, emitters)| emitters).collect()
     }
 
     fn always_open(&self, e: PartIx) -> bool {
@@ -329,7 +306,7 @@ impl<'a> Graph<'a> {
         let mut zone = Zone {
             name: name.clone(),
             valve: valve.map(|v| self.named(v)),
-            pump: pump.map(|p| self.named(p)).or_else(|| valve.and_then(|v| self.own_pump(v))),
+            pump: pump.map(|p| self.named(p)),
             ..Zone::default()
         };
         if floor {
@@ -494,6 +471,8 @@ impl<'a> Graph<'a> {
                 .any(has),
             jurisdiction: self.system.rules.jurisdiction.value.clone(),
             like_for_like: false,
+            own_water: has("combination boiler"),
+            pumps: Vec::new(),
         }
     }
 

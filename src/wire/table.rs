@@ -100,10 +100,11 @@ impl Wiring {
         let all = tables.clone();
         let mut kept: Vec<(BTreeSet<Variable>, Vec<usize>)> = Vec::new();
         for (k, (vars, loads)) in all.iter().enumerate() {
-            let host = all
-                .iter()
-                .enumerate()
-                .position(|(j, t)| j != k && t.0.len() > vars.len() && t.0.is_superset(vars));
+            let host = all.iter().enumerate().position(|(j, t)| {
+                // What a table is told it does not tell.
+                let given = loads.iter().any(|l| t.0.contains(&Variable::Load(*l)));
+                j != k && !given && t.0.len() > vars.len() && t.0.is_superset(vars)
+            });
             let home = host.map_or(vars, |h| &all[h].0);
             match kept.iter_mut().find(|t| t.0 == *home) {
                 Some(t) => t.1.extend(loads),

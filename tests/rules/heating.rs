@@ -247,6 +247,27 @@ fn htg12_open_water() {
     silent(&b.check(), "HTG12");
 }
 
+/// A maker's least that is not stated: judged by the usual 10 l a kW, as advice.
+#[test]
+fn htg12_usual_water() {
+    let mut b = heat_pump();
+    b.figure("heat-pump.open-volume", "BLR", 116.5, &[("wanted", 120.0)]);
+    assert_eq!(fires(&b.check(), "HTG12", Advice, "BLR").found, Some(116.5));
+    b.figure("heat-pump.open-volume", "BLR", 120.0, &[("wanted", 120.0)]);
+    silent(&b.check(), "HTG12");
+}
+
+/// Heat flows from hot to cold: water of 45 °C makes none of 50 °C (physics).
+#[test]
+fn htg21_coil_cooler_than_the_store() {
+    let mut b = heat_pump();
+    b.set("CYL", "stored", 50.0);
+    b.set("BLR", "flow", 45.0);
+    fires(&b.check(), "HTG21", Error, "BLR");
+    b.set("BLR", "hot-water-flow", 55.0);
+    silent(&b.check(), "HTG21");
+}
+
 #[test]
 fn htg13_heat_pump_coil() {
     let mut b = heat_pump();

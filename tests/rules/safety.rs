@@ -130,6 +130,12 @@ fn saf09_store_too_cool() {
     fires(&b.check(), "SAF09", Warning, "CYL");
     b.word("CYL", "cycle", "weekly to 60 °C");
     silent(&b.check(), "SAF09");
+    // Somebody must be able to do it: the element, or a boiler that is hotter than 60 °C.
+    b.get("IM").on = None;
+    b.set("BLR", "flow", 55.0);
+    fires(&b.check(), "SAF09", Warning, "CYL");
+    b.set("BLR", "flow", 70.0);
+    silent(&b.check(), "SAF09");
 }
 
 #[test]

@@ -67,7 +67,13 @@ pub fn indirect() -> Build {
         b.add(t, "tee");
     }
     // Cold.
-    cold(&mut b, [4.0, 3.0, 24.0], 24.0, &["MAIN", "T-kit", "SV", "T-fill.a", "STR", "PRV"]);
+    b.add("SV-in", "stop valve");
+    cold(
+        &mut b,
+        [4.0, 3.0, 24.0],
+        24.0,
+        &["MAIN", "SV-in", "T-kit", "SV", "T-fill.a", "STR", "PRV"],
+    );
     b.set("MAIN", "hardness", 120.0);
     b.add("SINK", "kitchen sink");
     b.add("SHR", "shower");

@@ -1,6 +1,9 @@
 //! Wiring faults: what each changes in the tables, and which static rule finds it. Counts of rows
 //! are computed, apart from this program, over the printed netlists.
 
+use firstfix::wire::netlist::PumpWay;
+use firstfix::wire::scheme::SharedPump;
+
 use super::*;
 
 const OUT_A: &str = "MQ1 MQ2 BLR PG1";
@@ -316,4 +319,68 @@ fn f26_grey_fed_from_the_demand() {
         })
         .count();
     assert_eq!(n, 7);
+}
+
+/// Common practice, no source: what moves a user's water runs while its valve is open.
+#[test]
+fn pumps_that_do_not_follow_the_pipework() {
+    let named = |tag: &str| Named { tag: Some(tag.into()), ..Named::default() };
+    let mut s = a();
+    s.pump = Some(named("P1"));
+    s.stores[0].valve = Some(named("ZV1"));
+    let way = PumpWay {
+        tag: "P1".into(),
+        name: "heating pump".into(),
+        valves: vec!["ZV1".into()],
+        of_source: true,
+        own: false,
+    };
+    s.pipework.pumps = vec![way.clone()];
+    let sound = connect(&s);
+    assert!(sound.faults().is_empty(), "{:?}", sound.faults());
+    // On the zone's demand it stands still while the store's valve is open.
+    let (_, w) = broken(&s, |w| move_end(w, "X1:8", "G1:L", "X1:8", "X1:5"));
+    assert!(rules(&w).contains("S23"));
+    s.pipework.pumps.push(PumpWay { tag: "P2".into(), name: "second pump".into(), ..way });
+    assert!(rules(&connect(&s)).contains("S22"));
+}
+
+/// Behind a header the store has a pump of its own: its valve runs it, and it calls the source.
+#[test]
+fn a_pump_of_one_user_runs_with_its_valve() {
+    let mut s = a();
+    s.pumps.push(SharedPump {
+        named: Named { tag: Some("P2".into()), ..Named::default() },
+        words: "hot water pump".into(),
+        zones: Vec::new(),
+        stores: vec![0],
+    });
+    let w = connect(&s);
+    assert!(w.faults().is_empty(), "{:?}", w.faults());
+    // PHW CYL CO PCH RM; MQ1 MQ2 BLR PG4 PG1.
+    assert_eq!(row(&w, IN_A, "11100", "MQ1 MQ2 BLR PG4 PG1"), "10111");
+    assert_eq!(row(&w, IN_A, "00011", "MQ1 MQ2 BLR PG4 PG1"), "01101");
+    assert_eq!(row(&w, IN_A, "11000", "MQ1 MQ2 BLR PG4 PG1"), "00000");
+}
+
+/// A combination boiler that also feeds a tap needs its permanent line (makers' instructions).
+#[test]
+fn a_combination_boiler_without_a_permanent_line() {
+    let mut s = a();
+    s.pipework.own_water = true;
+    assert!(rules(&connect(&s)).contains("S12"));
+    s.source.as_mut().expect("a boiler").permanent = true;
+    let w = connect(&s);
+    assert!(w.faults().is_empty(), "{:?}", w.faults());
+    assert!(w.between("X1:1", "E1:L").is_some());
+}
+
+/// A head without a cut-out is drawn without one.
+#[test]
+fn a_head_without_cut_out_has_none_drawn() {
+    let mut s = d();
+    s.immersions[0].cut_out = false;
+    let w = connect(&s);
+    assert!(w.device("F11").is_none() && w.device("F12").is_some());
+    assert!(rules(&w).contains("S16"));
 }

@@ -198,3 +198,68 @@ fn eighteen_zones_are_wired_and_drawn_all_the_same() {
         assert_eq!(q.hard_total, 0, "{} {:?}", q.sheet, q.hard);
     }
 }
+
+/// Every pump of the pipework runs while a valve behind it is open, and the tables show it. What
+/// pumps there are is read off the parts, not off the wiring.
+#[test]
+fn every_pump_is_in_the_tables() {
+    for name in ["rook-hall", "badger-lodge", "otter-farm", "mill-row", "swift-house"] {
+        let path = format!("{}/examples/{name}.kdl", env!("CARGO_MANIFEST_DIR"));
+        let text = std::fs::read_to_string(path).expect("an example");
+        let system = firstfix::complete::complete(&firstfix::describe::read(&text).facts).system;
+        let w = firstfix::wire::wire(&system);
+        let tables = w.state_tables();
+        for (_, pump) in system.of_kind("pump") {
+            let device = w.devices.iter().find(|d| d.tag.as_ref() == Some(&pump.tag));
+            let device = device.unwrap_or_else(|| panic!("{name}: {} is wired nowhere", pump.tag));
+            let load = w.loads.iter().find(|l| l.device == device.id).expect("a load");
+            let shown = tables.iter().any(|t| {
+                let at = t.outputs.iter().position(|o| o.id == load.id);
+                at.is_some_and(|k| t.rows.iter().any(|r| r.runs[k]))
+            });
+            assert!(shown, "{name}: {} runs in no row", pump.tag);
+        }
+    }
+}
+
+/// A hot water call alone moves water through the coil: the heat pump's own pump and, behind a
+/// header, the store's.
+#[test]
+fn a_hot_water_call_runs_the_pump_of_the_coil() {
+    for (name, pumps) in
+        [("badger-lodge", &["P1"][..]), ("otter-farm", &["P1"]), ("rook-hall", &["P1", "P2"])]
+    {
+        let w = &examples().into_iter().find(|e| e.0.ends_with(&format!("/{name}.kdl"))).unwrap().1;
+        let (columns, rows) = firstfix::draw::wiring::commissioning_rows(w);
+        let row = rows.iter().find(|r| r[0].starts_with("hot water calls, alone")).expect("a row");
+        for pump in pumps {
+            let k =
+                columns.iter().position(|c| c.ends_with(&format!(" {pump}"))).expect("a column");
+            assert_eq!(row[k], "ON", "{name} {pump}");
+        }
+    }
+}
+
+/// Two stores share one timer: the second one's call, alone, still opens its valve.
+#[test]
+fn a_shared_timer_is_set_in_the_test_of_each_store() {
+    let w = examples().into_iter().find(|e| e.0.ends_with("/gull-hotel.kdl")).unwrap().1;
+    let (_, rows) = firstfix::draw::wiring::commissioning_rows(&w);
+    let row = rows.iter().find(|r| r[0].starts_with("second store calls, alone")).expect("a row");
+    assert!(row.iter().any(|c| c == "ON"), "{row:?}");
+    let tripped =
+        rows.iter().find(|r| r[0].starts_with("second store") && r[0].contains("TRIPPED"));
+    let tripped = tripped.expect("a row");
+    assert!(!tripped.iter().any(|c| c == "ON"), "{tripped:?}");
+}
+
+/// What a table is told it does not tell.
+#[test]
+fn no_load_is_both_input_and_output_of_a_table() {
+    for (name, w, _) in examples() {
+        for t in w.state_tables() {
+            let both = t.outputs.iter().find(|o| t.given.iter().any(|g| g.id == o.id));
+            assert!(both.is_none(), "{name}: {both:?}");
+        }
+    }
+}

@@ -58,10 +58,23 @@ fn direct_electric() {
 fn cold_run_in_the_order_of_the_trade() {
     let s = check(&indirect());
     let way = way(&s, "main", "out");
+    // The first stops the house, the second the cylinder: the kitchen sink branches off between.
     assert_eq!(
         way,
-        ["stop valve", "strainer", "reducing valve", "check valve", "indirect cylinder"]
+        [
+            "stop valve",
+            "stop valve",
+            "strainer",
+            "reducing valve",
+            "check valve",
+            "indirect cylinder"
+        ]
     );
+    let stop = s.by_name("house stop valve").expect("a stop valve of the house");
+    assert!(s.runs_past(stop).is_empty());
+    let own = s.by_name("stop valve").expect("the cylinder's own");
+    let runs: Vec<&str> = s.runs_past(own).iter().map(|p| s.part(*p).name.as_str()).collect();
+    assert_eq!(runs, ["kitchen sink"]);
     let order: Vec<&str> = s
         .pipes
         .iter()

@@ -3,7 +3,7 @@
 //! installer fills them in.
 
 use super::findings::{Sources, against};
-use super::words::{listed, own, plain, quantity, together};
+use super::words::{called, listed, own, plain, quantity, together};
 use crate::check::{Finding, Report};
 use crate::draw::frame::{TitleData, nation};
 use crate::draw::scene::{Anchor, Ink, Item, Paper, Shape, Sheet, Stroke, Words};
@@ -196,8 +196,15 @@ fn sources(system: &System) -> Vec<Vec<String>> {
         if !cut_out.is_empty() {
             cut_out.push_str(", reset by hand");
         }
-        let says =
-            [quantity(&p.attrs, "kw", "kW"), guards(system, p, "cylinder thermostat"), cut_out];
+        // A collector's pump is worked by its own controller, not by the cylinder's thermostat.
+        let control = match p.kind.key.as_str() {
+            "solar collector" => {
+                let own = system.of_kind("solar controller").map(|(_, c)| called(c));
+                own.collect::<Vec<_>>().join(", ")
+            }
+            _ => guards(system, p, "cylinder thermostat"),
+        };
+        let says = [quantity(&p.attrs, "kw", "kW"), control, cut_out];
         match groups.iter_mut().find(|(s, g)| *s == says && g[0].kind.key == p.kind.key) {
             Some((_, group)) => group.push(p),
             None => groups.push((says, vec![p])),

@@ -49,10 +49,15 @@ pub fn labels(system: &System) -> Vec<Sheet> {
     let texts: Vec<Label> = system
         .parts
         .iter()
-        .filter(|p| p.in_cupboard())
+        .filter(|p| {
+            // The tap that stops everything has its label where it stands.
+            let entry = p.kind.key == "stop valve"
+                && p.place.elsewhere.as_deref() == Some(crate::model::HOUSE);
+            p.in_cupboard() || entry
+        })
         .filter_map(|part| {
             let heading = format!("{} {}", part.tag, part.kind.key);
-            wording(part).map(|text| Label { heading, text: text.to_owned() })
+            wording(system, part).map(|text| Label { heading, text })
         })
         .collect();
     let wide = flow.measure() / COLUMNS as f64 - GAP;
@@ -68,25 +73,38 @@ pub fn labels(system: &System) -> Vec<Sheet> {
 }
 
 /// What a part's label says; most parts need none.
-fn wording(part: &Part) -> Option<&'static str> {
+fn wording(system: &System, part: &Part) -> Option<String> {
     let kind = part.kind.key.as_str();
-    match (kind, part.kind.closes) {
+    let text = match (kind, part.kind.closes) {
         (
             "temperature and pressure relief valve" | "expansion relief valve" | "safety valve",
             _,
-        ) => Some("Safety valve. Never remove, cap or block."),
-        ("tundish", _) => Some("Water here: switch off the heaters and ring the engineer."),
-        ("stop valve", _) => Some("Turn clockwise to stop the water from here on."),
-        ("lockable valve", _) => Some("Never close. For service only."),
+        ) => "Safety valve. Never remove, cap or block.",
+        ("tundish", _) => "Water here: switch off the heaters and ring the engineer.",
+        ("stop valve", _) => return Some(stops(system, part)),
+        ("lockable valve", _) => "Never close. For service only.",
+        ("balancing valve", _) => "Set by the engineer: leave as it is.",
         ("hot-water vessel" | "heating vessel" | "solar vessel", _) => {
-            Some("Check the charge every year, water side empty.")
+            "Check the charge every year, water side empty."
         }
-        ("filling loop", _) => Some("Take the hose off after filling."),
-        ("drain cock", _) => None,
-        ("balancing valve", _) => Some("Set by the engineer: leave as it is."),
-        (_, Closes::ByHand) => Some("Open in use."),
-        _ => None,
+        ("filling loop", _) => "Take the hose off after filling.",
+        ("drain cock", _) => return None,
+        (_, Closes::ByHand) if part.name.contains("bypass") => "Shut in use.",
+        (_, Closes::ByHand) => "Open in use.",
+        _ => return None,
+    };
+    Some(text.to_owned())
+}
+
+/// What a stop valve stops, by the graph.
+fn stops(system: &System, part: &Part) -> String {
+    let Some(valve) = system.by_tag(&part.tag) else { return String::new() };
+    if system.runs_past(valve).is_empty() {
+        return "Turn clockwise to stop the water.".to_owned();
     }
+    let all = system.of_kind("stop valve").find(|(ix, _)| system.runs_past(*ix).is_empty());
+    let all = all.map_or_else(String::new, |(_, p)| format!(" {} stops all.", p.tag));
+    format!("Turn clockwise to stop the water to the hot water tank. Others still run.{all}")
 }
 
 /// A line of a label: its words, their weight and height.

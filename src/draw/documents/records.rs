@@ -6,7 +6,7 @@ use super::words::{called, figure, plain};
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, words};
-use crate::model::{Part, Water};
+use crate::model::{Part, PartIx, Service, System, Water};
 use crate::size::Sized;
 use crate::size::fixing::test_pressures;
 
@@ -30,12 +30,12 @@ fn pressure_test(flow: &mut Flow, sized: &Sized) {
     );
     let reduced = system.of_kind("reducing valve").find_map(|(_, p)| p.number("setting"));
     let main = system.of_kind("water main").find_map(|(_, p)| p.number("static"));
-    let heating = system
-        .of_kind("safety valve")
-        .filter(|(ix, _)| {
-            system.pipes_of(*ix).any(|p| system.pipe(p).service.water() == Water::Primary)
-        })
-        .find_map(|(_, p)| p.number("setting"));
+    let relief = |solar: bool| {
+        let valves =
+            system.of_kind("safety valve").filter(|(ix, _)| is_solar(system, *ix) == solar);
+        valves.filter_map(|(_, p)| p.number("setting")).next()
+    };
+    let (heating, solar) = (relief(false), relief(true));
     let has = |w: Water| system.pipes.iter().any(|p| p.service.water() == w);
     let mut rows = Vec::new();
     let mut section = |what: &str, working: Option<f64>| {
@@ -49,14 +49,12 @@ fn pressure_test(flow: &mut Flow, sized: &Sized) {
     section("Cold main up to the reducing valve", main);
     section("Cold and hot after the reducing valve", reduced);
     if has(Water::Primary) {
-        section("Heating circuit, relief blanked off", heating);
+        if heats(system) {
+            section("Heating circuit, relief blanked off", heating);
+        }
     }
-    if has(Water::Solar) {
-        let solar = system.of_kind("safety valve").filter(|(ix, _)| {
-            system.pipes_of(*ix).any(|p| system.pipe(p).service.water() == Water::Solar)
-        });
-        let solar = solar.filter_map(|(_, p)| p.number("setting")).next();
-        section("Solar circuit, relief blanked off", solar);
+    if has_solar(system) {
+        section("Solar circuit, relief blanked off, with its own fluid, collector cold", solar);
     }
     let columns = [
         words("Section", 44.0),
@@ -102,10 +100,32 @@ fn commissioning(flow: &mut Flow, sized: &Sized) {
             let design =
                 part.number(key).map_or_else(String::new, |v| format!("{} {unit}", plain(v)));
             ask(format!("{}: {what}", called(part)), design);
+            if key == "dynamic" {
+                ask(
+                    format!("{}: flow at that pressure", called(part)),
+                    number(part, "at", "l/min"),
+                );
+            }
         }
     }
-    for (_, p) in system.of_kind("water main") {
-        ask(format!("{}: flow at that pressure", called(p)), number(p, "at", "l/min"));
+    for figure in sized.figures.iter().filter(|f| f.id == "heating.fill") {
+        let of = |name: &str| figure.inputs.iter().find(|i| i.name == name).map(|i| i.value);
+        if let (Some(low), Some(high)) = (of("lowest"), of("highest")) {
+            let range = if low <= high {
+                format!("{} to {} bar", figure_of(low), figure_of(high))
+            } else {
+                String::new()
+            };
+            ask("Heating circuit: pressure after filling, cold".to_owned(), range);
+        }
+    }
+    for (_, p) in system.of_kind("immersion heater").filter(|(_, p)| p.declares("own cut-out")) {
+        ask(format!("{}: its own cut-out trips and stays tripped", called(p)), String::new());
+    }
+    for (_, p) in system.parts.iter().enumerate().filter(|(_, p)| p.text("cycle").is_some()) {
+        let cycle = p.text("cycle").unwrap_or_default();
+        let what = format!("{}: hot cycle, what starts it, first one seen", called(p));
+        ask(what, cycle.to_owned());
     }
     for (_, p) in system.of_kind("tundish") {
         ask(format!("{}: watched while a relief valve is lifted", called(p)), String::new());
@@ -114,19 +134,28 @@ fn commissioning(flow: &mut Flow, sized: &Sized) {
         ask(format!("{}: opens, calls, closes", called(p)), String::new());
     }
     for part in system.parts.iter().filter(|p| p.kind.heats && p.kind.port("flow").is_some()) {
-        ask(format!("{}: flow temperature", called(part)), number(part, "flow", "°C"));
-        ask(format!("{}: return temperature", called(part)), number(part, "return", "°C"));
-    }
-    ask("Hot water at the farthest tap: seconds to 50 °C".to_owned(), String::new());
-    for fill in sized.figures.iter().filter(|f| f.id == "heating.fill") {
-        let of = |name: &str| fill.inputs.iter().find(|i| i.name == name).map(|i| i.value);
-        if let (Some(lowest), Some(highest)) = (of("lowest"), of("highest")) {
-            let design = format!("{} to {} bar", figure(lowest, 2), figure(highest, 2));
-            ask("Heating circuit: pressure when filled cold".to_owned(), design);
+        let worked = |key: &str| {
+            let of = sized.figures.iter().filter(|f| f.about == part.tag);
+            let of = of.filter(|f| f.id == "heating.source-flow");
+            let mut inputs = of.flat_map(|f| &f.inputs).filter(|i| i.name == key);
+            inputs.next().map_or_else(String::new, |i| format!("{} °C", plain(i.value)))
+        };
+        for (key, what) in [("flow", "flow temperature"), ("return", "return temperature")] {
+            let stated = number(part, key, "°C");
+            let design = if stated.is_empty() { worked(key) } else { stated };
+            ask(format!("{}: {what}", called(part)), design);
+        }
+        if let Some(t) = part.number("hot-water-flow") {
+            let what = format!("{}: flow temperature while hot water calls", called(part));
+            ask(what, format!("{} °C", plain(t)));
         }
     }
-    if system.pipes.iter().any(|p| p.service.water() == Water::Primary) {
+    ask("Hot water at the farthest tap: seconds to 50 °C".to_owned(), String::new());
+    if heats(system) {
         ask("Inhibitor: name, dose, date".to_owned(), String::new());
+    }
+    if has_solar(system) {
+        ask("Solar fluid: name, frost protection to °C, pressure cold".to_owned(), String::new());
     }
     let columns = [
         words("What", 82.0),
@@ -135,6 +164,26 @@ fn commissioning(flow: &mut Flow, sized: &Sized) {
         words("Date, initials", 28.0),
     ];
     flow.table(&columns, &rows);
+}
+
+/// A bar figure to two places.
+fn figure_of(value: f64) -> String {
+    figure(value, 2)
+}
+
+/// A sealed heating circuit, not a solar one alone.
+fn heats(system: &System) -> bool {
+    system.pipes.iter().any(|p| p.service == Service::HeatingFlow)
+}
+
+fn has_solar(system: &System) -> bool {
+    system.pipes.iter().any(|p| p.service == Service::SolarFlow)
+}
+
+/// On the solar circuit.
+fn is_solar(system: &System, part: PartIx) -> bool {
+    let solar = |s: Service| matches!(s, Service::SolarFlow | Service::SolarReturn);
+    system.pipes_of(part).any(|p| solar(system.pipe(p).service))
 }
 
 fn number(part: &Part, key: &str, unit: &str) -> String {

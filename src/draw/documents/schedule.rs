@@ -8,44 +8,45 @@ use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, figures, words};
 use crate::model::{Datum, Part, System};
+use crate::wire::Wiring;
 
 /// One row of the take-off: what, size, how many, unit, remark.
 pub type Row = [String; 5];
 
-pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet> {
+pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleData) -> Vec<Sheet> {
     let mut flow = Flow::new("schedule", "Schedule of parts", Paper::A4_PORTRAIT, data);
     flow.paragraph(
         "Parts of a factory-made unit are in its price: they are listed with the unit's tag. Check \
          against the maker's list before ordering.",
     );
     flow.heading("Parts");
+    let flats = crate::wire::dwellings::dwellings(system);
+    if flats.len() > 1 {
+        flow.paragraph(&format!("Parts of all {} dwellings and of what they share.", flats.len()));
+    }
     let mut rows: BTreeMap<(String, String, String), Vec<&Part>> = BTreeMap::new();
     for part in &system.parts {
-        // What the customer has or the job ends at; and the tees, which the take-off counts.
-        let control = matches!(part.kind.symbol.name.as_str(), "control" | "blending-set");
-        let other = part.kind.mount == crate::catalogue::Mount::Elsewhere
+        let key = part.kind.key.as_str();
+        if part.kind.mount == crate::catalogue::Mount::Elsewhere
             && part.kind.mass == 0.0
             && !part.kind.heats
-            && !control;
-        if other || (part.kind.key == "tee" && !takeoff.is_empty() && part.unit.is_none()) {
+            && !matches!(part.kind.symbol.name.as_str(), "control" | "blending-set")
+        {
             continue;
         }
-        let unit = part.unit.map_or_else(String::new, |u| system.unit(u).kind.key.clone());
-        let key = (part.kind.key.clone(), data_of(part), unit);
+        // Tees of the cupboard stand below, by size.
+        if key == "tee" && part.unit.is_none() && part.in_cupboard() && !takeoff.is_empty() {
+            continue;
+        }
+        let unit = part.unit.map_or_else(String::new, |u| system.unit(u).tag.clone());
+        let key = (key.to_owned(), data_of(system, part), unit);
         rows.entry(key).or_default().push(part);
     }
     let rows: Vec<Vec<String>> = rows
         .into_iter()
         .map(|((kind, what, unit), parts)| {
             let tags: Vec<&str> = parts.iter().map(|p| p.tag.as_str()).collect();
-            let place = whereabouts(&parts[0].place);
-            let mut units: Vec<&str> = Vec::new();
-            for unit in parts.iter().filter_map(|p| p.unit).map(|u| system.unit(u).tag.as_str()) {
-                if !units.contains(&unit) {
-                    units.push(unit);
-                }
-            }
-            let place = if unit.is_empty() { place } else { format!("in {}", listed(&units)) };
+            let place = if unit.is_empty() { stand(&parts) } else { format!("in {unit}") };
             vec![parts.len().to_string(), kind, what, listed(&tags), place]
         })
         .collect();
@@ -63,10 +64,17 @@ pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet
             true => "Pipe, fittings, clips, lagging",
             false => "Pipe, fittings, clips",
         });
-        flow.paragraph(
-            "What the cupboard takes, and the pipe to where it leaves; the rest of the house and \
-             the cables (wiring tables) are not counted here.",
-        );
+        flow.paragraph(&match flats.first() {
+            Some((name, _)) if flats.len() > 1 => format!(
+                "Of the one cupboard that is drawn, {}: take it {} times. Pipe outside the cupboard \
+                 is that of all dwellings and risers, by the lengths stated or assumed.",
+                name.trim(),
+                flats.len()
+            ),
+            _ => "Of the cupboard, as routed. Pipe outside the cupboard is by the lengths stated or \
+                  assumed: measure it; its fittings and clips are in no row."
+                .to_owned(),
+        });
         let rows: Vec<Vec<String>> = takeoff.iter().map(|r| r.to_vec()).collect();
         let columns = [
             words("What", 28.0),
@@ -77,15 +85,66 @@ pub fn schedule(system: &System, takeoff: &[Row], data: &TitleData) -> Vec<Sheet
         ];
         flow.table(&columns, &rows);
     }
+    cables(&mut flow, wiring);
     flow.finish()
 }
 
+/// Where parts stand that share a row: each place with its number.
+fn stand(parts: &[&Part]) -> String {
+    const MOST: usize = 3;
+    let mut places: BTreeMap<String, usize> = BTreeMap::new();
+    for part in parts {
+        *places.entry(whereabouts(&part.place)).or_insert(0) += 1;
+    }
+    match places.len() {
+        1 => places.into_keys().next().unwrap_or_default(),
+        n if n > MOST => format!("in {n} places"),
+        _ => {
+            let each: Vec<String> = places.iter().map(|(p, n)| format!("{p} {n}")).collect();
+            each.join(", ")
+        }
+    }
+}
+
+/// Cable by its make: how many runs; lengths are known on site only.
+fn cables(flow: &mut Flow, wiring: &Wiring) {
+    let mut kinds: BTreeMap<(String, String, bool), (u32, Vec<&str>)> = BTreeMap::new();
+    for c in wiring.cables.iter().filter(|c| !c.makers_flex) {
+        let key = (c.construction.clone(), plain(c.mm2), c.heat_resistant);
+        let entry = kinds.entry(key).or_default();
+        entry.0 += c.count;
+        entry.1.push(&c.tag);
+    }
+    if kinds.is_empty() {
+        return;
+    }
+    flow.heading("Cable");
+    flow.paragraph("Lengths are measured on site. Cords that come with a device are not listed.");
+    let rows: Vec<Vec<String>> = kinds
+        .into_iter()
+        .map(|((what, mm2, hot), (runs, tags))| {
+            let what = if hot { format!("{what}, heat-resistant") } else { what };
+            vec![what, format!("{mm2} mm²"), runs.to_string(), listed(&tags), String::new()]
+        })
+        .collect();
+    let columns = [
+        words("Type", 62.0),
+        words("Cores", 18.0),
+        figures("Runs", 12.0),
+        words("Tags", 56.0),
+        words("m", 24.0),
+    ];
+    flow.table(&columns, &rows);
+}
+
 /// The attributes that tell one part of a kind from another: "210 litres, coil 21 kW".
-fn data_of(part: &Part) -> String {
+fn data_of(system: &System, part: &Part) -> String {
     let mut said = Vec::new();
+    // A tundish is ordered by the pipe below it.
+    let outlet = (part.kind.key == "tundish").then(|| below(system, part)).flatten();
+    said.extend(outlet.map(|size| format!("for {size} mm pipe below")));
     for (key, value) in &part.attrs.0 {
-        // Whom a switch serves is for the wiring.
-        if key.starts_with("port.") || key == "for" {
+        if key.starts_with("port.") || (part.kind.key == "tundish" && key == "size") {
             continue;
         }
         let unit = match part.kind.attrs.get(key).map_or("", String::as_str) {
@@ -110,6 +169,13 @@ fn data_of(part: &Part) -> String {
         });
     }
     said.join(", ")
+}
+
+/// The size of the pipe that leaves a part.
+fn below(system: &System, part: &Part) -> Option<String> {
+    let ix = system.by_tag(&part.tag)?;
+    let leaving = system.pipes.iter().find(|p| p.from.part == ix)?;
+    leaving.size.as_ref().map(|s| s.value.clone())
 }
 
 /// Threads are called by their fractions.

@@ -72,6 +72,7 @@ pub fn takeoff(sized: &Sized, plan: &CupboardPlan) -> Vec<Line> {
         }
         counts
     };
+    lines.extend(outside(system, plan));
     lines.extend(fitting("elbow", by_size(&elbows), "where a route turns"));
     lines.extend(fitting("tee", tees(system), "run, run, branch"));
     lines.extend(fitting("reducer", reducers(system), "where the size changes in a line"));
@@ -87,6 +88,35 @@ pub fn takeoff(sized: &Sized, plan: &CupboardPlan) -> Vec<Line> {
         "timber behind what hangs on a wall, mm",
     ));
     lines
+}
+
+/// Pipe outside the cupboard by its length as stated or assumed: all of what has no route, and of a
+/// pipe that leaves the cupboard what its route does not cover.
+fn outside(system: &System, plan: &CupboardPlan) -> Vec<Line> {
+    let mut inside: BTreeMap<PipeIx, f64> = BTreeMap::new();
+    for r in plan.routes.iter().filter(|r| r.routed) {
+        *inside.entry(r.pipe).or_insert(0.0) += length(r) / 1000.0;
+    }
+    let mut metres: BTreeMap<String, f64> = BTreeMap::new();
+    for (i, pipe) in system.pipes.iter().enumerate() {
+        let routed = inside.get(&PipeIx(i));
+        if routed.is_some() && pipe.tail.is_none() {
+            continue;
+        }
+        let all = pipe.length.as_ref().map_or(0.0, |l| l.value);
+        let rest = all - routed.copied().unwrap_or(0.0);
+        if rest > 0.0 && pipe.size.is_some() {
+            *metres.entry(named(pipe)).or_insert(0.0) += rest;
+        }
+    }
+    let line = |(size, m): (String, f64)| Line {
+        what: "pipe outside the cupboard".to_owned(),
+        size,
+        quantity: (m * 10.0 - 1e-6).ceil() / 10.0,
+        unit: "m",
+        remark: "by length stated or assumed".to_owned(),
+    };
+    metres.into_iter().map(line).collect()
 }
 
 fn off(what: &str, size: String, n: usize, remark: String) -> Line {

@@ -57,6 +57,8 @@ pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
                 let star = star(&["flow", "return"]);
                 lines.push(format!("{}/{} °C{star}", plain(f), plain(r)));
             }
+            let rises = n("hot-water-flow");
+            lines.extend(rises.map(|t| format!("HW {} °C{}", plain(t), star(&["hot-water-flow"]))));
         }
         "radiator circuit" | "underfloor circuits" | "towel rail circuit" => {
             lines.push(named(part));

@@ -64,12 +64,14 @@ pub const BOILER: &[Rule] = &[
     Rule {
         id: "CTL08",
         severity: Severity::Warning,
-        title: "pump overrun without its live or its way",
-        what: "An overrun boiler without a permanent live, whose pump is not fed from it, or \
-               whose pump runs on against shut valves; a frost thermostat that opens no valve.",
-        why: "The boiler locks out on its own heat.",
+        title: "pump that is not driven, or overruns without its live or its way",
+        what: "A pump that nothing runs, or that rests while a valve behind it is open; a \
+               combination or overrun boiler without a permanent live, one whose pump is not fed \
+               from it or runs on against shut valves; a frost thermostat that opens no valve.",
+        why: "Water that nothing moves heats nothing, and the boiler locks out on its own heat.",
         source: "common practice, makers' instructions",
-        mend: "bring a permanent live and feed the pump from the boiler; add a bypass",
+        mend: "wire each pump to the calls of the users it serves; bring a permanent live and feed an \
+               overrun boiler's pump from the boiler; add a bypass",
         run: overrun,
     },
     Rule {
@@ -154,7 +156,19 @@ fn volt_free(cx: &Context, out: &mut Verdicts) {
 }
 
 fn overrun(cx: &Context, out: &mut Verdicts) {
-    of_controls(cx, out, &["S12", "S18", "S19"], "overrun and frost protection have their way");
+    let own = cx.wiring.map(|w| w.pipework.pumps.iter().filter(|p| p.own)).into_iter().flatten();
+    let own: Vec<&str> = own.map(|p| p.tag.as_str()).collect();
+    let mut holds = "every pump runs while its valves are open; overrun and frost protection have \
+                     their way"
+        .to_owned();
+    if !own.is_empty() {
+        holds += &format!(
+            "; {} is driven by the heat pump's own control and joined to its terminals, to the \
+             maker's instructions",
+            own.join(", ")
+        );
+    }
+    of_controls(cx, out, &["S12", "S18", "S19", "S22", "S23"], &holds);
 }
 
 fn colours(cx: &Context, out: &mut Verdicts) {

@@ -134,6 +134,16 @@ fn unlabelled(cx: &Context, out: &mut Verdicts) {
 }
 
 fn title_block(cx: &Context, out: &mut Verdicts) {
+    let blank: &[String] =
+        drawing(cx).and_then(|d| d.sheets.first()).map_or(&[], |s| &s.blank_fields);
+    let holds = match blank {
+        [] => "every title block is filled in".to_owned(),
+        _ => format!(
+            "every title block has title, status, scale, units and datum; blank, to be filled in \
+             by hand before it is filed as built: {}",
+            blank.join(", ")
+        ),
+    };
     sheets(
         cx,
         out,
@@ -141,7 +151,7 @@ fn title_block(cx: &Context, out: &mut Verdicts) {
             (!s.missing_fields.is_empty())
                 .then(|| say(format!("title block lacks {}", s.missing_fields.join(", "))))
         },
-        "every title block has what is known before signing",
+        &holds,
     );
 }
 

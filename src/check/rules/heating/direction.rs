@@ -152,10 +152,32 @@ fn parallel(cx: &Context, out: &mut Verdicts) {
             let even =
                 total(a_cold, a_hot) == total(b_cold, b_hot) && cold_first == hot_first.reverse();
             if even || (balanced(a_cold, a_hot) && balanced(b_cold, b_hot)) {
-                out.pass(say("the cylinders share evenly").on(cx, *a).on(cx, *b));
+                let (what, uneven) = shares(cx, hot, &[a_hot, b_hot]);
+                out.judge(uneven, say(what).on(cx, *a).on(cx, *b), true);
             } else {
                 out.fail(say("the cylinders do not share evenly").on(cx, *a).on(cx, *b));
             }
         }
     }
+}
+
+/// How the flow of cylinders side by side shares where their hot pipes meet, as worked out from
+/// the loss of each way, and whether one takes more than it should. Common practice, no source:
+/// with ways of equal length a share of two fifths or more each is even enough.
+fn shares(cx: &Context, meet: PartIx, ways: &[&Reached]) -> (String, bool) {
+    const LEAST: f64 = 0.4;
+    let mut found: Vec<f64> = Vec::new();
+    for figure in cx.figures("parallel.share") {
+        let pipe = cx.system.pipes.iter().find(|p| p.id == figure.about);
+        if pipe.is_some_and(|p| p.to.part == meet && ways.iter().any(|w| w.has(p.from.part))) {
+            found.push(figure.value);
+        }
+    }
+    found.sort_by(|x, y| y.total_cmp(x));
+    if found.len() < 2 {
+        return ("ways through the cylinders are as long".to_owned(), false);
+    }
+    let each: Vec<String> = found.iter().map(|s| format!("{:.0} %", s * 100.0)).collect();
+    let text = format!("ways as long through each cylinder; they take {}", each.join(" and "));
+    (text, found.iter().any(|s| *s < LEAST))
 }

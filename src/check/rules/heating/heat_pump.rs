@@ -1,10 +1,12 @@
 //! What a heat pump needs: water that stays open to it, and coil surface.
 
 use crate::catalogue::Closes;
+use crate::check::context::Known;
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity, Way};
 use crate::model::PartIx;
+use crate::size::Figure;
 
 pub const RULES: &[Rule] = &[
     Rule {
@@ -26,6 +28,18 @@ pub const RULES: &[Rule] = &[
         source: "common practice",
         mend: "take a cylinder with a heat-pump coil",
         run: coil,
+    },
+    Rule {
+        id: "HTG21",
+        severity: Severity::Error,
+        title: "coil no hotter than the store",
+        what: "A source whose water comes into the coil no hotter than the water it is to store.",
+        why: "Heat flows from hot to cold only: the store never reaches its temperature, and the \
+               source runs without end.",
+        source: "physics; common practice for a heat pump: 5 K above the store",
+        mend: "let the source's flow rise while hot water calls, or store cooler and finish with an \
+               immersion heater",
+        run: cool_coil,
     },
 ];
 
@@ -56,9 +70,12 @@ fn open_litres(cx: &Context, source: PartIx) -> f64 {
 
 fn open_water(cx: &Context, out: &mut Verdicts) {
     for pump in cx.of("heat pump") {
-        let Some(least) = cx.number(pump, "min-litres") else { continue };
         let stated = cx.number(pump, "open-litres");
         let figure = cx.figure("heat-pump.open-volume", cx.tag(pump));
+        let Some(least) = cx.number(pump, "min-litres") else {
+            usual_water(cx, out, pump, figure);
+            continue;
+        };
         let (found, guessed) = match (&stated, figure) {
             (Some(k), _) => (k.value, k.assumed),
             (None, Some(f)) => (f.value, f.assumed),
@@ -74,6 +91,50 @@ fn open_water(cx: &Context, out: &mut Verdicts) {
             out.fail(s.assumed(guessed || least.assumed));
         } else {
             out.pass(s);
+        }
+    }
+}
+
+/// The maker's least is not stated: judged by the usual share, as advice.
+fn usual_water(cx: &Context, out: &mut Verdicts, pump: PartIx, figure: Option<&Figure>) {
+    let Some(figure) = figure else { return };
+    let wanted = figure.inputs.iter().find(|i| i.name == "wanted").map_or(0.0, |i| i.value);
+    let limit = cx.limit("SIZE.buffer-heat-pump");
+    let s = say(format!(
+        "{:.0} l open to the heat pump, usually {wanted:.0} l ({} {}); its maker's least is not stated",
+        figure.value, limit.value, limit.unit
+    ))
+    .on(cx, pump)
+    .found(figure.value, "l")
+    .against(wanted)
+    .margin(figure.value - wanted)
+    .source(limit.source);
+    out.judge(figure.value + 1e-9 < wanted, s, true);
+}
+
+/// What comes into a coil, °C: a heat pump's flow while hot water calls, or the source's flow.
+fn into_coil(cx: &Context, source: PartIx) -> Option<Known> {
+    cx.number(source, "hot-water-flow").or_else(|| cx.number(source, "flow"))
+}
+
+fn cool_coil(cx: &Context, out: &mut Verdicts) {
+    for store in &cx.stores {
+        let Some(stored) = cx.number(store.cylinder, "stored") else { continue };
+        for coil in store.coils.iter().filter(|c| !c.solar) {
+            for source in coil.sources.iter().filter(|s| !cx.is_outside(**s)) {
+                let Some(flow) = into_coil(cx, *source) else { continue };
+                let s = say(format!(
+                    "{} °C into the coil of a store at {} °C",
+                    flow.value, stored.value
+                ))
+                .on(cx, store.cylinder)
+                .on(cx, *source)
+                .found(flow.value, "°C")
+                .against(stored.value)
+                .margin(flow.value - stored.value)
+                .at(&flow.span);
+                out.judge(flow.value <= stored.value, s, flow.assumed || stored.assumed);
+            }
         }
     }
 }

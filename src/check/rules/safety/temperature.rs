@@ -3,13 +3,14 @@
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity, Way};
+use crate::model::PartIx;
 
 pub const RULES: &[Rule] = &[
     Rule {
         id: "SAF09",
         severity: Severity::Warning,
         title: "store too cool to keep legionella down",
-        what: "Water stored below 60 °C with no pasteurising cycle.",
+        what: "Water stored below 60 °C with no pasteurising cycle, or with nothing that can do it.",
         why: "Legionella bacteria grow between 20 and 45 °C and die within minutes at 60 °C.",
         source: "HSG274 Part 2; Water Supply (Water Fittings) Regulations 1999, guidance G18.2",
         mend: "store at 60 °C, or state a weekly cycle to 60 °C",
@@ -44,8 +45,28 @@ fn too_cool(cx: &Context, out: &mut Verdicts) {
         if stored.value >= least.value {
             out.pass(s);
         } else if cycle {
-            let title = format!("stored at {} °C with a pasteurising cycle", stored.value);
-            out.pass(say(title).on(cx, store.cylinder).found(stored.value, "°C"));
+            // Somebody must be able to: an element, or a source whose water is hotter than that.
+            let hot = |p: PartIx| {
+                let flow = cx.number(p, "hot-water-flow").or_else(|| cx.number(p, "flow"));
+                flow.is_some_and(|f| f.value > least.value)
+            };
+            let sources = store.coils.iter().filter(|c| !c.solar).flat_map(|c| &c.sources);
+            let by: Vec<PartIx> =
+                store.immersions.iter().chain(sources.filter(|s| hot(**s))).copied().collect();
+            let cycle = cx.text(store.cylinder, "cycle").unwrap_or("with a hot cycle");
+            if by.is_empty() {
+                let title = format!(
+                    "stored at {} °C, and nothing drawn can do the cycle ({cycle})",
+                    stored.value
+                );
+                out.fail(say(title).on(cx, store.cylinder).found(stored.value, "°C"));
+            } else {
+                let tags: Vec<&str> = by.iter().map(|p| cx.tag(*p)).collect();
+                let title =
+                    format!("stored at {} °C, {cycle} by {}", stored.value, tags.join(", "));
+                let s = say(title).on(cx, store.cylinder).on_all(cx, by);
+                out.pass(s.found(stored.value, "°C"));
+            }
         } else {
             out.fail(s.assumed(stored.assumed));
         }

@@ -1,6 +1,7 @@
 //! What the next engineer needs: drains, stop valves, strainers.
 
 use crate::catalogue::Closes;
+use crate::check::context::OUTLETS;
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity, Way};
@@ -10,8 +11,10 @@ pub const DRAIN: &[Rule] = &[Rule {
     id: "WAT08",
     severity: Severity::Warning,
     title: "store that can't be shut off or drained",
-    what: "A store with no drain cock on its cold feed, or with no valve to shut before it.",
-    why: "Nobody can change an element without flooding the cupboard.",
+    what: "A store with no drain cock on its cold feed, or with no valve to shut before it; an outlet \
+           that no stop valve of its dwelling stops.",
+    why: "Nobody can change an element without flooding the cupboard, or a tap washer without \
+          shutting off the neighbours.",
     source: "Water Supply (Water Fittings) Regulations 1999, Schedule 2 paragraph 11, from memory",
     mend: "add a drain cock at the lowest port and a stop valve before the group",
     run: drain,
@@ -41,6 +44,7 @@ pub const SERVICE_VALVES: &[Rule] = &[Rule {
 }];
 
 fn drain(cx: &Context, out: &mut Verdicts) {
+    stopped(cx, out);
     for store in cx.stores.iter().filter(|s| s.needs_safety(cx)) {
         if cx.pipe_on(store.cylinder, "cold").is_none() {
             continue;
@@ -59,6 +63,24 @@ fn drain(cx: &Context, out: &mut Verdicts) {
                 say("the store can be shut off and drained").on(cx, store.cylinder).on(cx, valve),
             );
         }
+    }
+}
+
+/// Every outlet stands behind a stop valve of its own dwelling.
+fn stopped(cx: &Context, out: &mut Verdicts) {
+    let flats = crate::wire::dwellings::dwellings(cx.system);
+    let of = |p: PartIx| flats.iter().position(|(_, parts)| parts.contains(&p));
+    // Where there are flats, the building's own valve stops the neighbours too.
+    let stops = |p: PartIx| cx.is(p, "stop valve") && (flats.is_empty() || of(p).is_some());
+    let mut runs: Vec<PartIx> = Vec::new();
+    for main in cx.of("water main") {
+        let down = cx.walk_from(Way::Down, main, &["out"], |p| !stops(p));
+        runs.extend(down.parts.iter().copied().filter(|p| cx.is_any(*p, &OUTLETS)));
+    }
+    if !runs.is_empty() {
+        out.fail(say("no stop valve of its dwelling stops it").on_all(cx, runs));
+    } else if !cx.of("water main").is_empty() && cx.of("stop valve").iter().any(|p| stops(*p)) {
+        out.pass(say("a stop valve stops every tap of its dwelling"));
     }
 }
 

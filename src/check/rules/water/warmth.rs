@@ -4,8 +4,8 @@ use crate::catalogue::limits::Limit;
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::space::company;
-use crate::check::{Context, Severity, Way};
-use crate::model::{PartIx, PipeIx, Service, Water};
+use crate::check::{Context, Severity};
+use crate::model::{PipeIx, Service, Water};
 
 pub const COLD: &[Rule] = &[Rule {
     id: "WAT14",
@@ -94,29 +94,11 @@ fn limit_for(cx: &Context, od: f64) -> Limit {
     })
 }
 
-/// The pipes from what is kept hot to an outlet: from the store or from a return loop.
-fn leg(cx: &Context, outlet: PartIx) -> Option<Vec<PipeIx>> {
-    cx.pipe_on(outlet, "hot")?;
-    let kept_hot = |p: PartIx| {
-        cx.system.part(p).kind.heats
-            || cx.is_any(p, &crate::check::context::CYLINDERS)
-            || cx.circulates(p)
-    };
-    let up = cx.walk_from(Way::Up, outlet, &["hot"], |p| !kept_hot(p) && !cx.is(p, "water main"));
-    let source = up.parts.iter().copied().find(|p| kept_hot(*p))?;
-    Some(up.pipes_to(source))
-}
-
 fn dead_leg(cx: &Context, out: &mut Verdicts) {
     for outlet in cx.outlets() {
-        let Some(pipes) = leg(cx, outlet) else { continue };
-        let lagged =
-            |p: &PipeIx| cx.system.pipe(*p).lagging.as_ref().is_some_and(|l| l.value > 0.0);
-        let bare: Vec<PipeIx> = pipes.into_iter().filter(|p| !lagged(p)).collect();
-        let lengths: Option<Vec<_>> = bare.iter().map(|p| cx.length(*p)).collect();
-        let Some(lengths) = lengths.filter(|l| !l.is_empty()) else { continue };
-        let metres: f64 = lengths.iter().map(|l| l.value).sum();
-        let widest = bare.iter().filter_map(|p| cx.tube(*p)).map(|t| t.od).fold(0.0, f64::max);
+        let Some(figure) = cx.figure("outlet.dead-leg", cx.tag(outlet)) else { continue };
+        let input = |name: &str| figure.inputs.iter().find(|i| i.name == name).map(|i| i.value);
+        let (metres, widest) = (figure.value, input("widest pipe").unwrap_or(0.0));
         let limit = limit_for(cx, widest);
         let s = say(format!(
             "{metres:.1} m of unlagged hot pipe up to {widest:.0} mm, at most {:.0} m",
@@ -127,7 +109,7 @@ fn dead_leg(cx: &Context, out: &mut Verdicts) {
         .limit(&limit)
         .margin(limit.value - metres);
         if metres > limit.value + 1e-9 {
-            out.fail(s.assumed(lengths.iter().any(|l| l.assumed)));
+            out.fail(s.assumed(figure.assumed));
         } else {
             out.pass(s);
         }

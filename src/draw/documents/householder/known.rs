@@ -258,33 +258,12 @@ fn stops(system: &System, valve: &Solid) -> String {
 
 /// The taps that the main feeds before it comes to a stop valve.
 pub fn before(system: &System, valve: PartIx) -> Vec<String> {
-    let mut names: Vec<String> = Vec::new();
-    let mut seen: BTreeSet<PortRef> = BTreeSet::new();
-    let mut todo: Vec<PortRef> = Vec::new();
-    for (ix, main) in system.of_kind("water main") {
-        todo.extend((0..main.kind.ports.len()).map(|port| PortRef { part: ix, port }));
-    }
-    while let Some(port) = todo.pop() {
-        let Some(pipe) = system.pipe_at(port).map(|p| system.pipe(p)) else { continue };
-        let far = if pipe.from == port { pipe.to } else { pipe.from };
-        if far.part == valve || !seen.insert(far) {
-            continue;
-        }
-        let part = system.part(far.part);
-        if part.kind.symbol.name == "outlet" {
-            let name = format!("the {}", part.kind.words);
-            if !names.contains(&name) {
-                names.push(name);
-            }
-            continue;
-        }
-        // Past the store all is hot, and a shut valve between stops it.
-        if part.kind.symbol.name != "cylinder" {
-            let on = part.kind.shares_water(far.port);
-            todo.extend(on.into_iter().map(|port| PortRef { part: far.part, port }));
-        }
-    }
+    let runs = system.runs_past(valve);
+    let outlets = runs.into_iter().map(|p| system.part(p).kind);
+    let outlets = outlets.filter(|k| k.symbol.name == "outlet");
+    let mut names: Vec<String> = outlets.map(|k| format!("the {}", k.words)).collect();
     names.sort();
+    names.dedup();
     names
 }
 
