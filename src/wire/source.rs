@@ -9,7 +9,10 @@ use crate::catalogue::electrical::electrical;
 
 /// The boiler: a plain one on its call alone, or one with permanent line and a pump output.
 pub fn boiler(b: &mut Builder, s: &Scheme, call: &str) {
-    let Some(source) = &s.source else { return };
+    let Some(source) = &s.source else {
+        unswitched(b, s, call);
+        return;
+    };
     let own_pump = source.overrun && s.pump.is_some();
     let mains = source.call == Call::Mains;
     let mut terminals = Vec::new();
@@ -71,6 +74,18 @@ pub fn boiler(b: &mut Builder, s: &Scheme, call: &str) {
         pump_device(b, "G1", pump, "heating pump", false);
         pump_cable(b, "G1", &[7], &feed);
     }
+}
+
+/// The pump of a source that no wire calls, such as a stove: it runs on the zones' calls, and that
+/// is not enough.
+fn unswitched(b: &mut Builder, s: &Scheme, call: &str) {
+    let Some(pump) = &s.pump else { return };
+    pump_device(b, "G1", pump, "heating pump", false);
+    pump_cable(b, "G1", &[7], call);
+    let tag = pump.tag.as_deref().unwrap_or("G1");
+    b.wiring.notes.push(format!(
+        "{tag} runs on the zones' calls only. A source that cannot be switched off needs its water moved whenever it is hot: that is for the source's own design, not on this sheet."
+    ));
 }
 
 /// A relay whose contact closes a loop that the source feeds itself.

@@ -331,6 +331,8 @@ impl<'a> Parts<'a> {
         let mut loads = BTreeSet::new();
         let mut seen = BTreeSet::new();
         self.gather(load, &mut inputs, &mut loads, &mut seen);
+        // A contact of its own behind it (a three-port valve's switch) does not decide it.
+        loads.remove(&load);
         loads.retain(|l| {
             let mut of = BTreeSet::new();
             self.roots(Variable::Load(*l), &mut of);

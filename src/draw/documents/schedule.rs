@@ -25,7 +25,8 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
         flow.paragraph(&format!("Parts of all {} dwellings and of what they share.", flats.len()));
     }
     let mut rows: BTreeMap<(String, String, String), Vec<&Part>> = BTreeMap::new();
-    for part in &system.parts {
+    for ix in system.part_ixs() {
+        let part = system.part(ix);
         let key = part.kind.key.as_str();
         if part.kind.mount == crate::catalogue::Mount::Elsewhere
             && part.kind.mass == 0.0
@@ -38,8 +39,15 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
         if key == "tee" && part.unit.is_none() && part.in_cupboard() && !takeoff.is_empty() {
             continue;
         }
-        let unit = part.unit.map_or_else(String::new, |u| system.unit(u).tag.clone());
-        let key = (key.to_owned(), data_of(system, part), unit);
+        // What is alike in every dwelling shares a row.
+        let scope = flats.iter().find(|(_, parts)| parts.contains(&ix)).map(|(name, _)| name);
+        let unit = part.unit.map_or_else(String::new, |u| match scope {
+            Some(_) => format!("each {}", system.unit(u).kind.key),
+            None => system.unit(u).tag.clone(),
+        });
+        let data = data_of(system, part);
+        let data = scope.map_or_else(|| data.clone(), |name| data.replace(name.as_str(), ""));
+        let key = (key.to_owned(), data, unit);
         rows.entry(key).or_default().push(part);
     }
     let rows: Vec<Vec<String>> = rows

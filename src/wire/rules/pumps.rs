@@ -49,10 +49,8 @@ impl Finder<'_> {
     }
 
     fn idle_source(&self, parts: &Parts, pump: usize) -> bool {
-        // Behind a buffer a zone's pump need not run with the source.
-        let buffered = !way.own && self.w.loads.iter().any(|l| l.id == "HPCH");
         let calls = |i: &usize| self.w.loads[*i].role == LoadRole::Call;
-        !buffered && (0..self.w.loads.len()).filter(calls).any(|c| self.rests_while(parts, pump, c))
+        (0..self.w.loads.len()).filter(calls).any(|c| self.rests_while(parts, pump, c))
     }
 
     /// Some state of the controls in which a load runs and the pump does not.

@@ -152,7 +152,7 @@ fn parallel(cx: &Context, out: &mut Verdicts) {
             let even =
                 total(a_cold, a_hot) == total(b_cold, b_hot) && cold_first == hot_first.reverse();
             if even || (balanced(a_cold, a_hot) && balanced(b_cold, b_hot)) {
-                let (what, uneven) = shares(cx, hot, &[a_hot, b_hot]);
+                let (what, uneven) = shares(cx, hot, &[(*a, a_hot), (*b, b_hot)]);
                 out.judge(uneven, say(what).on(cx, *a).on(cx, *b), true);
             } else {
                 out.fail(say("the cylinders do not share evenly").on(cx, *a).on(cx, *b));
@@ -164,12 +164,13 @@ fn parallel(cx: &Context, out: &mut Verdicts) {
 /// How the flow of cylinders side by side shares where their hot pipes meet, as worked out from
 /// the loss of each way, and whether one takes more than it should. Common practice, no source:
 /// with ways of equal length a share of two fifths or more each is even enough.
-fn shares(cx: &Context, meet: PartIx, ways: &[&Reached]) -> (String, bool) {
+fn shares(cx: &Context, meet: PartIx, ways: &[(PartIx, &Reached)]) -> (String, bool) {
     const LEAST: f64 = 0.4;
     let mut found: Vec<f64> = Vec::new();
     for figure in cx.figures("parallel.share") {
         let pipe = cx.system.pipes.iter().find(|p| p.id == figure.about);
-        if pipe.is_some_and(|p| p.to.part == meet && ways.iter().any(|w| w.has(p.from.part))) {
+        let on = |p: PartIx| ways.iter().any(|(store, way)| *store == p || way.has(p));
+        if pipe.is_some_and(|p| p.to.part == meet && on(p.from.part)) {
             found.push(figure.value);
         }
     }

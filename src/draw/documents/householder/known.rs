@@ -2,12 +2,10 @@
 //! would act. In: the sized system and the cupboard. Out: at most twelve labels and the solids that
 //! bear their numbers.
 
-use std::collections::BTreeSet;
-
 use super::super::words::figure;
 use crate::draw::frame::capital;
 use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
-use crate::model::{Part, PartIx, PortRef, System};
+use crate::model::{Part, PartIx, System};
 use crate::size::Sized;
 
 /// A person reads no more than this.
