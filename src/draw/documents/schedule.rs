@@ -152,7 +152,9 @@ fn data_of(system: &System, part: &Part) -> String {
     let outlet = (part.kind.key == "tundish").then(|| below(system, part)).flatten();
     said.extend(outlet.map(|size| format!("for {size} mm pipe below")));
     for (key, value) in &part.attrs.0 {
-        if key.starts_with("port.") || (part.kind.key == "tundish" && key == "size") {
+        // Whom a switch serves is for the wiring.
+        let said_elsewhere = key.starts_with("port.") || key == "for";
+        if said_elsewhere || (part.kind.key == "tundish" && key == "size") {
             continue;
         }
         let unit = match part.kind.attrs.get(key).map_or("", String::as_str) {
