@@ -5,8 +5,11 @@ mod generate;
 
 use firstfix::complete::complete;
 use firstfix::describe::read;
-use firstfix::layout::cupboard::{lay_out, lay_out_after, plan::CupboardPlan};
-use firstfix::model::{Service, System, Value};
+use firstfix::layout::cupboard::{
+    lay_out, lay_out_after,
+    plan::{CupboardPlan, Held},
+};
+use firstfix::model::{PipeIx, Service, Side, System, Value};
 use firstfix::size::Sized;
 
 fn laid(text: &str) -> (System, CupboardPlan) {
@@ -30,6 +33,46 @@ fn the_discharge_falls_straight_below_the_tundish() {
     let (a, b) = (d2.points[0], d2.points[1]);
     assert!((a.x - b.x).abs() + (a.y - b.y).abs() < 1e-6 && a.z - b.z >= 300.0);
     assert!(d2.points.windows(2).all(|w| w[1].z <= w[0].z + 1e-6));
+}
+
+/// Approved Document G 3.54: not more than 600 mm of pipe from the relief to the tundish, the tee on
+/// the way counted. The lying cylinder's relief lets go far from every wall.
+#[test]
+fn the_tundish_is_near_its_relief() {
+    let (sys, plan) = laid(include_str!("../examples/bat-loft.kdl"));
+    let first: Vec<PipeIx> = sys
+        .pipe_ixs()
+        .filter(|p| sys.pipe(*p).service == Service::Discharge1)
+        .filter(|p| sys.part(sys.pipe(*p).from.part).kind.key != "expansion relief valve")
+        .collect();
+    let long = plan.way(&first).expect("laid");
+    assert!(first.len() == 2 && long <= 600.5, "{long} mm");
+}
+
+/// What the setting-out table says of a part's hold is where it is: on a wall only what is at it.
+#[test]
+fn parts_are_held_where_they_are() {
+    let (sys, plan) = laid(include_str!("cupboards/two_zones.kdl"));
+    for s in &plan.solids {
+        let off = match &s.held {
+            Held::To(Side::Back) => s.at.y,
+            Held::To(Side::Left) => s.at.x,
+            Held::To(Side::Right) => plan.room.w - s.at.x - s.at.w,
+            Held::To(Side::Floor) => s.at.z,
+            _ => 0.0,
+        };
+        // As far as a bracket stands off.
+        assert!(off <= 60.0, "{} {off} mm off its {:?}", s.tag, s.held);
+    }
+    let held = |key: &str| {
+        let (_, part) = sys.of_kind(key).next().expect(key);
+        plan.solids.iter().find(|s| s.tag == part.tag).expect(key).held.words()
+    };
+    let cylinder = &sys.of_kind("indirect cylinder").next().expect("a cylinder").1.tag;
+    assert_eq!(held("temperature and pressure relief valve"), format!("on {cylinder}"));
+    assert_eq!(held("cylinder thermostat"), format!("on {cylinder}"));
+    assert_eq!(held("tundish"), "in the line");
+    assert_eq!(held("tee"), "in the line");
 }
 
 #[test]

@@ -11,6 +11,7 @@ use super::walk::Way;
 use crate::catalogue::limits::{self, Limit};
 use crate::catalogue::{Closes, Mount, Tube};
 use crate::layout::cupboard::plan::{CupboardPlan, Owner, Route, Solid};
+use crate::layout::cupboard::takeoff;
 use crate::model::{
     Attrs, Datum, Origin, PartIx, Pipe, PipeIx, PortRef, Service, Span, System, Value, Water,
 };
@@ -317,25 +318,41 @@ impl<'a> Context<'a> {
     }
 
     /// Length of a pipe, m: as stated; where that is missing or assumed, as routed in the cupboard.
+    /// A pipe that leaves it is never shorter than what it shows inside.
     pub fn length(&self, pipe: PipeIx) -> Option<Known> {
         let given = self.system.pipe(pipe).length.as_ref().map(Known::of);
-        let route = self.route(pipe).filter(|r| r.routed && r.exit.is_none());
+        let route = self.route(pipe).filter(|r| r.routed);
         let Some(route) = route.filter(|_| given.as_ref().is_none_or(|g| g.assumed)) else {
             return given;
         };
         let mm: f64 = route.points.windows(2).map(|w| distance(w[0], w[1])).sum();
-        Some(Known { value: mm / 1000.0, assumed: false, span: 0..0 })
+        match (&route.exit, given) {
+            (None, _) => Some(Known { value: mm / 1000.0, assumed: false, span: 0..0 }),
+            (Some(_), Some(g)) => Some(Known { value: g.value.max(mm / 1000.0), ..g }),
+            (Some(_), None) => None,
+        }
     }
 
-    /// Elbows along a pipe: as stated; where that is missing or assumed, as routed.
+    /// Elbows along a pipe: as stated; where that is missing or assumed, as routed. Of an assumed
+    /// number one is the first bend inside, the others lie beyond the wall.
     pub fn elbows(&self, pipe: PipeIx) -> Option<Known> {
         let given = self.system.pipe(pipe).elbows.as_ref().map(Known::of);
-        let route = self.route(pipe).filter(|r| r.routed && r.exit.is_none());
+        let route = self.route(pipe).filter(|r| r.routed);
         let Some(route) = route.filter(|_| given.as_ref().is_none_or(|g| g.assumed)) else {
             return given;
         };
-        let bends = route.points.len().saturating_sub(2) as f64;
-        Some(Known { value: bends, assumed: false, span: 0..0 })
+        let inside = takeoff::elbows(route) as f64;
+        match (&route.exit, given) {
+            (None, _) => Some(Known { value: inside, assumed: false, span: 0..0 }),
+            (Some(_), Some(g)) => Some(Known { value: inside + (g.value - 1.0).max(0.0), ..g }),
+            (Some(_), None) => None,
+        }
+    }
+
+    /// Length, m, and elbows of a pipe within the cupboard, as routed.
+    pub fn inside(&self, pipe: PipeIx) -> Option<(f64, f64)> {
+        let route = self.route(pipe).filter(|r| r.routed)?;
+        Some((self.cupboard?.way(&[pipe])? / 1000.0, takeoff::elbows(route) as f64))
     }
 
     /// The classes of water in the pipes on a part.

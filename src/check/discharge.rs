@@ -132,6 +132,18 @@ impl Discharge {
         Some((length, elbows))
     }
 
+    /// The same where a pipe shows more within the cupboard than is stated for all of it: with what
+    /// it shows.
+    pub fn run_as_drawn(&self, cx: &Context) -> Option<(f64, f64)> {
+        let each = self.own.iter().map(|pipe| {
+            let (long, turns) = cx.inside(*pipe).unwrap_or_default();
+            let elbows = cx.elbows(*pipe).map_or(0.0, |n| n.value);
+            Some((cx.length(*pipe)?.value.max(long), elbows.max(turns)))
+        });
+        let each: Vec<(f64, f64)> = each.collect::<Option<_>>()?;
+        Some((each.iter().map(|e| e.0).sum(), each.iter().map(|e| e.1).sum()))
+    }
+
     /// Outside diameter of the narrowest pipe below the tundish, mm, and its designation.
     pub fn narrowest<'c>(&self, cx: &'c Context) -> Option<(f64, &'c str)> {
         narrowest(cx, &self.own)

@@ -92,3 +92,25 @@ impl Box3 {
             && o.z < self.z + self.h - HAIR
     }
 }
+
+/// Whole millimetres as every sheet prints them, half a millimetre up: one value never reads two
+/// ways.
+pub fn whole_mm(value: f64) -> String {
+    // What was added up from halves may lie a hair below its half.
+    let mm = (value + 0.5 + 1e-6).floor();
+    format!("{:.0}", if mm == 0.0 { 0.0 } else { mm })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 838.5 is 839 on every sheet; nought has no sign.
+    #[test]
+    fn halves_go_up() {
+        assert_eq!(whole_mm(838.5), "839");
+        assert_eq!(whole_mm(837.5), "838");
+        assert_eq!(whole_mm(372.5 - 1e-9), "373");
+        assert_eq!(whole_mm(-0.2), "0");
+    }
+}

@@ -11,7 +11,7 @@ mod site;
 mod system;
 mod value;
 
-pub use geometry::{Box3, P2, P3, Rect};
+pub use geometry::{Box3, P2, P3, Rect, whole_mm};
 pub use job::{Job, Revision, Ruleset};
 pub use part::{HOUSE, Part, PartIx, Place, Unit, UnitIx};
 pub use pipe::{Pipe, PipeIx, PortRef, Tail};

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use firstfix::catalogue::{Flow, Kind};
 use firstfix::check::{DrawingFacts, Finding, Report, Severity};
-use firstfix::layout::cupboard::plan::{CupboardPlan, Form, Owner, Route, Solid};
+use firstfix::layout::cupboard::plan::{CupboardPlan, Form, Held, Owner, Route, Solid};
 use firstfix::model::*;
 use firstfix::size::{Figure, Input, Sized};
 use firstfix::wire::Wiring;
@@ -258,6 +258,7 @@ impl Build {
             form,
             at: Box3 { x, y, z, w, d, h },
             fixed_to: Side::Floor,
+            held: Held::To(Side::Floor),
             access: Vec::new(),
             ports: Vec::new(),
         };

@@ -1,7 +1,8 @@
 //! DIS: Approved Document G, paragraphs 3.50 to 3.63 and Table 3.1.
 
 use firstfix::check::Severity::{Advice, Error, Warning};
-use firstfix::model::{Datum, Service, Value};
+use firstfix::layout::cupboard::plan::Exit;
+use firstfix::model::{Datum, P3, Service, Side, Value};
 
 use super::build::{Build, fires, silent};
 use super::systems::{direct, indirect};
@@ -326,4 +327,55 @@ fn dis18_frost() {
     fires(&b.check(), "DIS18", Warning, "TUN");
     b.pipe("TUN", "GY").lagging = Some(Value::stated(25.0, 0..0));
     silent(&b.check(), "DIS18");
+}
+
+/// 280 mm and 300 mm of pipe with a tee of 39 mm between them are 619 mm from valve to tundish
+/// (Approved Document G, paragraph 3.54: not more than 600 mm of pipe).
+#[test]
+fn dis01_counts_the_tee() {
+    let mut b = indirect();
+    b.cupboard(1000.0, 800.0, 2400.0);
+    for (from, to) in [("TPRV", "T-D1"), ("T-D1", "TUN")] {
+        b.pipe(from, to).length = None;
+    }
+    b.route("TPRV", "T-D1", &[[300.0, 50.0, 1400.0], [580.0, 50.0, 1400.0]]);
+    b.route("T-D1", "TUN", &[[619.0, 50.0, 1400.0], [700.0, 50.0, 1400.0], [700.0, 50.0, 1181.0]]);
+    assert_eq!(fires(&b.check(), "DIS01", Error, "TPRV").found, Some(619.0));
+    b.plan.as_mut().unwrap().routes[1].points[2].z = 1200.0;
+    silent(&b.check(), "DIS01");
+    // A stated length that the drawing breaks does not save it.
+    b.plan.as_mut().unwrap().routes[1].points[2].z = 1181.0;
+    b.pipe("TPRV", "T-D1").length = Some(Value::stated(0.4, 1..2));
+    let r = b.check();
+    assert!(fires(&r, "DIS01", Error, "TPRV").title.starts_with("400 mm as stated, 619 mm"));
+}
+
+/// Four elbows within the cupboard where two are stated for all of the pipe: by Table 3.1 each is
+/// 0.8 m of 22 mm pipe.
+#[test]
+fn dis19_more_elbows_than_stated() {
+    let drawn = |length: f64, elbows: f64| {
+        let mut b = below(length, elbows, "22");
+        b.cupboard(1000.0, 800.0, 2400.0);
+        let way = [
+            [665.0, 50.0, 915.0],
+            [665.0, 50.0, 550.0],
+            [665.0, 103.0, 550.0],
+            [900.0, 103.0, 550.0],
+            [900.0, 50.0, 550.0],
+            [1000.0, 50.0, 550.0],
+        ];
+        let exit = Exit { side: Side::Right, at: P3::new(1000.0, 50.0, 550.0), core: 34.0 };
+        b.route("TUN", "GY", &way).exit = Some(exit);
+        b.check()
+    };
+    let r = drawn(2.8, 2.0);
+    assert_eq!(fires(&r, "DIS19", Warning, "TUN").margin, Some(-2.0));
+    silent(&r, "DIS04");
+    silent(&drawn(2.8, 5.0), "DIS19");
+    // 8 m and one elbow pass as stated; with the four that are drawn they come to 11.2 of 9 m.
+    let r = drawn(8.0, 1.0);
+    assert_eq!(fires(&r, "DIS04", Error, "TUN").found, Some(11.2));
+    // 0.8 m drawn can't be 0.5 m.
+    assert!(drawn(0.5, 4.0).findings.iter().any(|f| f.rule == "DIS19"));
 }

@@ -1,7 +1,9 @@
 //! FIT and STR: geometry and common practice; joists after the guidance on solid timber.
 
 use firstfix::check::Severity::{Advice, Error, Warning};
-use firstfix::layout::cupboard::plan::{Access, Exit, Fault, Form, HeightLink, PlacedPort};
+use firstfix::layout::cupboard::plan::{
+    Access, Exit, Fault, Form, HeightChain, HeightLink, PlacedPort,
+};
 use firstfix::model::{Attrs, Box3, Datum, Obstacle, P3, Side, Tail, Value};
 
 use super::build::{Build, fires, silent, sound};
@@ -262,15 +264,16 @@ fn dis13_chain_of_the_layout() {
         what: "tundish".to_owned(),
         z: 800.0,
         drop: 300.0,
-        slack,
+        slack: Some(slack),
         says: String::new(),
         mend: "set the cylinder on a plinth".to_owned(),
     };
-    b.plan.as_mut().unwrap().heights = vec![link(40.0), link(-25.0)];
+    let chain = |links: Vec<HeightLink>| HeightChain { tundish: "TUN".to_owned(), links };
+    b.plan.as_mut().unwrap().heights = vec![chain(vec![link(40.0), link(-25.0)])];
     let r = b.check();
     let f = fires(&r, "DIS13", Error, "TUN");
     assert_eq!((f.margin, f.mend.as_str()), (Some(-25.0), "set the cylinder on a plinth"));
-    b.plan.as_mut().unwrap().heights = vec![link(40.0), link(0.0)];
+    b.plan.as_mut().unwrap().heights = vec![chain(vec![link(40.0), link(0.0)])];
     silent(&b.check(), "DIS13");
 }
 

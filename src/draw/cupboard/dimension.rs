@@ -5,7 +5,7 @@
 use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Shape, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::lettering::{Weight, font_size, width as text_width};
-use crate::model::P2;
+use crate::model::{P2, whole_mm};
 
 /// Figures stand at least this far apart, baseline to baseline.
 const PITCH: f64 = letters::SMALL * 1.5;
@@ -59,7 +59,7 @@ pub fn up_the_left(
     // From the foot of the sheet up, whichever way the axis runs.
     features.sort_by(|a, b| b.paper.total_cmp(&a.paper));
     let line = edge - off - STAND_OFF;
-    let figures: Vec<String> = features.iter().map(|f| format!("{:.0}", f.real.round())).collect();
+    let figures: Vec<String> = features.iter().map(|f| whole_mm(f.real)).collect();
     let widest =
         figures.iter().map(|f| text_width(f, letters::SMALL, Weight::Regular)).fold(0.0, f64::max);
     let mut items = Vec::new();
@@ -138,7 +138,7 @@ pub fn along_the_bottom(
     items.push(origin_mark(P2::new(origin, line)));
     let mut deepest = 0.0_f64;
     for (f, x) in features.iter().zip(places) {
-        let figure = format!("{:.0}", f.real.round());
+        let figure = whole_mm(f.real);
         deepest = deepest.max(text_width(&figure, letters::SMALL, Weight::Regular));
         let thin = || Stroke::solid(width::THIN, Ink::BLACK);
         let figure_edge = line + TO_FIGURE;

@@ -15,7 +15,7 @@ use crate::draw::frame::{TitleData, capital, drawing_space, title_block};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
 use crate::layout::cupboard::plan::{CupboardPlan, Form, Solid};
-use crate::model::{P2, P3, Rect, Side, System};
+use crate::model::{P2, P3, Rect, Side, System, whole_mm};
 use crate::size::Sized;
 
 /// Width of the table of a wall.
@@ -454,19 +454,12 @@ pub fn datum_words(view: &View, off: f64) -> Vec<Item> {
 
 /// The view in words.
 fn describe(system: &System, plan: &CupboardPlan) -> String {
-    let mut text = format!(
-        "Cupboard {:.0} wide, {:.0} deep, {:.0} high, mm.",
-        plan.room.w, plan.room.d, plan.room.h
-    );
+    let [w, d, h] = [plan.room.w, plan.room.d, plan.room.h].map(whole_mm);
+    let mut text = format!("Cupboard {w} wide, {d} deep, {h} high, mm.");
     for solid in &plan.solids {
         let b = solid.at;
-        text.push_str(&format!(
-            " {} at x {:.0}, y {:.0}, z {:.0}.",
-            solid.tag,
-            b.x + b.w / 2.0,
-            b.y + b.d / 2.0,
-            b.z
-        ));
+        let [x, y, z] = [b.x + b.w / 2.0, b.y + b.d / 2.0, b.z].map(whole_mm);
+        text.push_str(&format!(" {} at x {x}, y {y}, z {z}.", solid.tag));
     }
     text.push_str(&format!(" {} pipes.", plan.routes.len().min(system.pipes.len())));
     text

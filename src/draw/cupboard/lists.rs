@@ -9,7 +9,7 @@ use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, SCALE_BAR, Shape, Strok
 use crate::draw::style::{letters, pen, width};
 use crate::layout::cupboard::plan::CupboardPlan;
 use crate::lettering::{Weight, fitted, width as text_width, wrap};
-use crate::model::{P2, Rect, Service, System};
+use crate::model::{P2, Rect, Service, System, whole_mm};
 
 /// Said of a pipe that the program could not lead to its end.
 pub const UNROUTED: &str = "unrouted";
@@ -92,17 +92,18 @@ pub fn heights_width(plan: &CupboardPlan) -> f64 {
 /// The heights chain in figures, down to `foot`; and where it ends.
 pub fn heights(plan: &CupboardPlan, room: Rect, foot: f64) -> (Vec<Item>, f64) {
     let mut rows = Rows { room, foot, y: room.y, items: Vec::new() };
-    if !plan.heights.is_empty() {
-        rows.line(&[(0.0, Anchor::Start, "Heights above FFL, and the room each has")], true);
-        for link in &plan.heights {
-            let z = format!("{:.0}", link.z.round());
-            let room = if link.slack < 0.0 { "short by" } else { "slack" };
-            // Its end takes nothing: the room above it has been said.
-            let text = if link.drop > 0.0 || link.slack < 0.0 {
-                format!("{}, {room} {:.0}", link.what, link.slack.abs().round())
-            } else {
-                link.what.clone()
-            };
+    for chain in &plan.heights {
+        let head = match plan.heights.as_slice() {
+            [_] => "Heights above FFL, and the room each has".to_owned(),
+            _ => format!("Heights above FFL at {}, and the room each has", chain.tundish),
+        };
+        rows.line(&[(0.0, Anchor::Start, &head)], true);
+        for link in &chain.links {
+            let z = whole_mm(link.z);
+            let slack = link.slack.map(|s| {
+                format!(", {} {}", if s < 0.0 { "short by" } else { "slack" }, whole_mm(s.abs()))
+            });
+            let text = format!("{}{}", link.what, slack.unwrap_or_default());
             rows.line(&[(12.0, Anchor::End, &z), (15.0, Anchor::Start, &text)], false);
         }
         rows.y += STEP / 2.0;
@@ -137,8 +138,7 @@ pub fn tails(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (Ve
         rows.line(&heading, true);
         for (pipe, e) in tails {
             let text = pipe_text(pipe);
-            let [x, yy, z, core] =
-                [e.at.x, e.at.y, e.at.z, e.core].map(|v| format!("{:.0}", v.round()));
+            let [x, yy, z, core] = [e.at.x, e.at.y, e.at.z, e.core].map(whole_mm);
             rows.line(
                 &[
                     (0.0, Anchor::Start, &text),

@@ -10,7 +10,7 @@ use super::walls::STEP;
 use crate::catalogue::Mount;
 use crate::draw::frame::{TitleData, space_above_block};
 use crate::draw::scene::Paper;
-use crate::layout::cupboard::plan::{CupboardPlan, Solid};
+use crate::layout::cupboard::plan::{CupboardPlan, Held, Solid};
 use crate::model::{Box3, P3, Pipe, Rect, Side, System};
 
 pub const DIMENSIONS: f64 = 23.0;
@@ -44,7 +44,7 @@ pub fn worth_marking(system: &System, room: &Box3, solid: &Solid) -> bool {
     };
     match kind.mount {
         Mount::On => false,
-        Mount::Line => kind.access >= HAND && off < ALONG,
+        Mount::Line if solid.held == Held::Line => kind.access >= HAND && off < ALONG,
         _ => true,
     }
 }

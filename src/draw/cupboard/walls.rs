@@ -20,7 +20,7 @@ use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, W
 use crate::draw::style::{letters, width};
 use crate::layout::cupboard::plan::{CupboardPlan, Form, Route, Solid};
 use crate::lettering::{Weight, fitted};
-use crate::model::{Box3, P2, P3, Rect, Service, Side, System};
+use crate::model::{Box3, P2, P3, Rect, Service, Side, System, whole_mm};
 
 /// Between the rows of the table.
 pub const STEP: f64 = 4.4;
@@ -215,8 +215,8 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item
         let (a, b) = (across.to_string(), up.to_string());
         row(column.y + 3.0, ["mark", "hole or middle of", &a, &b, "hole Ø"], Weight::Bold);
         for (j, d) in chunk.iter().enumerate() {
-            let [a, b] = [across, up].map(|axis| format!("{:.0}", along(axis, d.at).round()));
-            let hole = if d.core > 0.0 { format!("{:.0}", d.core) } else { String::new() };
+            let [a, b] = [across, up].map(|axis| whole_mm(along(axis, d.at)));
+            let hole = if d.core > 0.0 { whole_mm(d.core) } else { String::new() };
             let y = column.y + 3.0 + (j + 1) as f64 * STEP;
             if !whole && (i + 1, j + 1) == (columns, rows) {
                 row(y, ["…", "the rest: see the setting-out table", "", "", ""], Weight::Regular);
@@ -317,7 +317,8 @@ fn said(drilled: &[Drilled]) -> String {
     drilled
         .iter()
         .map(|d| {
-            format!("{} {}: x {:.0}, y {:.0}, z {:.0}.", d.mark, d.text, d.at.x, d.at.y, d.at.z)
+            let [x, y, z] = [d.at.x, d.at.y, d.at.z].map(whole_mm);
+            format!("{} {}: x {x}, y {y}, z {z}.", d.mark, d.text)
         })
         .collect::<Vec<_>>()
         .join(" ")

@@ -9,8 +9,8 @@ use crate::draw::frame::{TitleData, nation};
 use crate::draw::scene::{Anchor, Ink, Item, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::draw::tables::{Flow, words};
-use crate::layout::cupboard::plan::CupboardPlan;
-use crate::model::{P2, Part, Rect, Service, System};
+use crate::layout::cupboard::plan::{CupboardPlan, HeightChain};
+use crate::model::{P2, Part, Rect, Service, System, whole_mm};
 use crate::size::Sized;
 
 pub fn building_control(
@@ -39,10 +39,16 @@ pub fn building_control(
         &[words("Device", 92.0), words("Setting", 40.0), words("As found", 40.0)],
         &settings(system),
     );
-    if let Some(plan) = plan.filter(|p| !p.heights.is_empty()) {
-        flow.heading("The discharge, to measure with a tape");
-        let depth = 12.0 + LEVEL * plan.heights.len() as f64;
-        flow.picture(depth, |room| heights_picture(plan, room));
+    let chains = plan.map_or(&[][..], |p| &p.heights);
+    for chain in chains {
+        match chains {
+            [_] => flow.heading("The discharge, to measure with a tape"),
+            _ => {
+                flow.heading(&format!("The discharge at {}, to measure with a tape", chain.tundish))
+            }
+        }
+        let depth = 12.0 + LEVEL * chain.links.len() as f64;
+        flow.picture(depth, |room| heights_picture(chain, room));
     }
     flow.heading("The discharge against its limits");
     let about_discharge = |f: &&Finding| f.rule.starts_with("DIS") || f.rule.starts_with("SAF");
@@ -294,18 +300,18 @@ fn terminations(system: &System) -> String {
 const LEVEL: f64 = 7.0;
 
 /// The heights chain as a stack of levels, each with its height above the floor.
-fn heights_picture(plan: &CupboardPlan, room: Rect) -> Vec<Item> {
+fn heights_picture(chain: &HeightChain, room: Rect) -> Vec<Item> {
     let thin = || Stroke::solid(width::THIN, Ink::BLACK);
     let mut items: Vec<Item> = Vec::new();
     let x = room.x + 60.0;
     let top = room.y + 8.0;
-    let n = plan.heights.len();
-    for (i, link) in plan.heights.iter().enumerate() {
+    let n = chain.links.len();
+    for (i, link) in chain.links.iter().enumerate() {
         let y = top + LEVEL * i as f64;
         items.push(
             Shape::line(&[P2::new(room.x + 4.0, y), P2::new(room.right() - 4.0, y)], thin()).into(),
         );
-        let level = format!("{:.0} above FFL", link.z);
+        let level = format!("{} above FFL", whole_mm(link.z));
         items.push(Words::new(P2::new(room.x + 4.0, y - 1.2), level, letters::SMALL).bold().into());
         if i + 1 < n {
             let pipe = Stroke::solid(width::FRAME, Ink::BLACK);

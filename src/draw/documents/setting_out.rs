@@ -1,13 +1,12 @@
 //! The setting-out table: what must be where before plaster. In: the cupboard plan. Out: sheets.
 
 use super::words::called;
-use crate::catalogue::Mount;
 use crate::draw::cupboard::hole_marks;
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, figures, words};
-use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
-use crate::model::System;
+use crate::layout::cupboard::plan::{CupboardPlan, Owner};
+use crate::model::{System, whole_mm};
 
 pub fn setting_out(system: &System, plan: &CupboardPlan, data: &TitleData) -> Vec<Sheet> {
     let mut flow = Flow::new("setting-out", "Setting-out table", Paper::A4_PORTRAIT, data);
@@ -33,40 +32,36 @@ pub fn setting_out(system: &System, plan: &CupboardPlan, data: &TitleData) -> Ve
     flow.finish()
 }
 
-/// As it is printed on every sheet: half a millimetre away from nought.
-fn mm(value: f64) -> String {
-    format!("{:.0}", value.round())
-}
-
 fn heights(flow: &mut Flow, plan: &CupboardPlan) {
-    if plan.heights.is_empty() {
-        return;
+    for (i, chain) in plan.heights.iter().enumerate() {
+        flow.heading(&format!("Heights chain of the safety discharge at {}", chain.tundish));
+        if i == 0 {
+            flow.paragraph(
+                "z: of a run its upper end. Takes: the height a link needs. Slack: what is left \
+                 before its limit is broken, at a relief of its pipe to the tundish.",
+            );
+        }
+        let short = chain.links.iter().any(|l| !l.mend.is_empty());
+        let rows: Vec<Vec<String>> = chain
+            .links
+            .iter()
+            .map(|l| {
+                let takes = if l.drop > 0.0 { whole_mm(l.drop) } else { String::new() };
+                let slack = l.slack.map_or(String::new(), whole_mm);
+                let mut row = vec![l.what.clone(), whole_mm(l.z), takes, slack];
+                row.extend(short.then(|| l.mend.clone()));
+                row
+            })
+            .collect();
+        let mut columns = vec![
+            words("Link", 60.0),
+            figures("z", 16.0),
+            figures("Takes", 16.0),
+            figures("Slack", 16.0),
+        ];
+        columns.extend(short.then(|| words("It is short", 60.0)));
+        flow.table(&columns, &rows);
     }
-    flow.heading("Heights chain of the safety discharge");
-    flow.paragraph(
-        "From the safety valve down. z: height of its upper end; drop: what it takes; to spare: the \
-         room it has beyond that.",
-    );
-    let short = plan.heights.iter().any(|l| !l.mend.is_empty());
-    let rows: Vec<Vec<String>> = plan
-        .heights
-        .iter()
-        .map(|l| {
-            // The end of the chain takes nothing: the room above it has been said.
-            let spare = if l.drop > 0.0 || l.slack < 0.0 { mm(l.slack) } else { String::new() };
-            let mut row = vec![l.what.clone(), mm(l.z), mm(l.drop), spare];
-            row.extend(short.then(|| l.mend.clone()));
-            row
-        })
-        .collect();
-    let mut columns = vec![
-        words("Link", 60.0),
-        figures("z", 16.0),
-        figures("Drop", 16.0),
-        figures("To spare", 18.0),
-    ];
-    columns.extend(short.then(|| words("If it is short", 60.0)));
-    flow.table(&columns, &rows);
 }
 
 fn tails(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
@@ -84,10 +79,10 @@ fn tails(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
                 marks.get(&pipe.id).cloned().unwrap_or_else(|| e.side.key().to_owned()),
                 format!("{} {tail}", pipe.service.letters()).trim().to_owned(),
                 size.to_owned(),
-                mm(e.at.x),
-                mm(e.at.y),
-                mm(e.at.z),
-                mm(e.core),
+                whole_mm(e.at.x),
+                whole_mm(e.at.y),
+                whole_mm(e.at.z),
+                whole_mm(e.core),
             ];
             (e.at.z, e.at.x, row)
         })
@@ -106,19 +101,6 @@ fn tails(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
     flow.table(&columns, &rows);
 }
 
-/// What holds a body: a wall or the floor, the pipe it sits in, the body it is fitted to.
-fn held_by(system: &System, solid: &Solid) -> String {
-    let (kind, on) = match solid.owner {
-        Owner::Part(ix) => (system.part(ix).kind, system.part(ix).on),
-        Owner::Unit(ix) => (system.unit(ix).kind, None),
-    };
-    match (kind.mount, on) {
-        (_, Some(host)) => system.part(host).tag.clone(),
-        (Mount::Line, _) => "its pipe".to_owned(),
-        _ => solid.fixed_to.key().to_owned(),
-    }
-}
-
 fn fixings(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
     flow.heading("Parts");
     let mut rows: Vec<(f64, f64, Vec<String>)> = plan
@@ -131,21 +113,21 @@ fn fixings(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
             };
             let b = s.at;
             let middle = [b.x + b.w / 2.0, b.y + b.d / 2.0, b.z + b.h / 2.0];
-            let mut row = vec![what, format!("{} × {} × {}", mm(b.w), mm(b.d), mm(b.h))];
-            row.extend(middle.map(mm));
-            row.push(held_by(system, s));
+            let mut row = vec![what, [b.w, b.d, b.h].map(whole_mm).join(" × ")];
+            row.extend(middle.map(whole_mm));
+            row.push(s.held.words());
             (middle[2], middle[0], row)
         })
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     let rows: Vec<Vec<String>> = rows.into_iter().map(|r| r.2).collect();
     let columns = [
-        words("Part", 70.0),
-        words("Size w × d × h", 36.0),
-        figures("x", 16.0),
-        figures("y", 16.0),
-        figures("z", 16.0),
-        words("Held by", 20.0),
+        words("Part", 64.0),
+        words("Size w × d × h", 34.0),
+        figures("x", 14.0),
+        figures("y", 14.0),
+        figures("z", 14.0),
+        words("Held by", 30.0),
     ];
     flow.table(&columns, &rows);
 }

@@ -8,7 +8,7 @@ use crate::layout::space::{self, Block, Dir, Sitting, V};
 use crate::model::{PartIx, Service, System};
 
 use super::chains::{Chain, Role, Strung, Tip};
-use super::heights::STRAIGHT;
+use super::heights::{BEND, STRAIGHT};
 use super::plan::Owner;
 use super::room::Stub;
 
@@ -145,7 +145,8 @@ fn straight(sys: &System, chain: &Chain, e: usize, beads: &[PartIx], od: f64, ou
     if let Tip::Port(Owner::Part(p), port) = chain.tips[e] {
         let part = sys.part(p);
         if part.kind.key == "tundish" && part.kind.ports[port].name == "out" {
-            straight = straight.max(STRAIGHT + od);
+            // The elbow takes its own height.
+            straight = straight.max(STRAIGHT + BEND.max(od));
         }
         if part.kind.key == "tee" && beads.is_empty() {
             straight = (outer + 12.0).max(25.0);

@@ -1,29 +1,48 @@
 //! The last touches. In: placed bodies and routed pipes. Out: solids, clips, exits, what goes in
 //! before the cylinder, the heights chain as it came out, and clashes if any are left.
 
-use crate::catalogue::Tube;
+use crate::catalogue::{Mount, Tube};
 use crate::layout::space::{Answer, Block, Dir, V};
-use crate::model::{Service, Side, System};
+use crate::model::{Side, System};
 
 use super::body::{self, Stood};
-use super::chains::{Strung, Tip};
+use super::chains::Strung;
 use super::drawn::Drawn;
-use super::heights;
 use super::place::Placed;
-use super::plan::{CupboardPlan, Exit, Fault, Form, Owner, PlacedPort, Route, Solid};
+use super::plan::{CupboardPlan, Exit, Fault, Form, Held, Owner, PlacedPort, Solid};
+use super::{fitted, levels, strapped};
 
-pub fn solids(placed: &Placed, drawn: &Drawn, plan: &mut CupboardPlan) {
+pub fn solids(
+    sys: &System,
+    strung: &Strung,
+    placed: &Placed,
+    drawn: &Drawn,
+    plan: &mut CupboardPlan,
+) {
     for s in &placed.room.stood {
-        let mut solid = solid(s);
+        let mut solid = solid(s, held(sys, strung, s));
         solid.access = placed.room.access_list(s.body.owner);
         plan.solids.push(solid);
     }
     for s in &drawn.fittings {
-        plan.solids.push(solid(s));
+        plan.solids.push(solid(s, Held::Line));
     }
 }
 
-fn solid(s: &Stood) -> Solid {
+/// What carries a body that has a place of its own.
+fn held(sys: &System, strung: &Strung, s: &Stood) -> Held {
+    match (s.body.mount, s.body.owner) {
+        (Mount::Floor, _) => Held::To(Side::Floor),
+        (Mount::Line, Owner::Part(_)) => Held::Line,
+        (Mount::On, Owner::Part(ix)) => match fitted::host(sys, strung, ix) {
+            Some(host) => Held::On(sys.part(host).tag.clone()),
+            None => Held::To(s.fixed_to),
+        },
+        _ => Held::To(s.fixed_to),
+    }
+}
+
+pub(super) fn solid(s: &Stood, held: Held) -> Solid {
     let ports = s
         .ports
         .iter()
@@ -35,12 +54,13 @@ fn solid(s: &Stood) -> Solid {
         form: s.body.form,
         at: super::to_box(&s.at),
         fixed_to: s.fixed_to,
+        held,
         access: Vec::new(),
         ports,
     }
 }
 
-pub fn finish(sys: &System, strung: &Strung, placed: &Placed, plan: &mut CupboardPlan) {
+pub fn finish(sys: &System, placed: &Placed, plan: &mut CupboardPlan) {
     let cylinders: Vec<_> =
         placed.room.stood.iter().filter(|s| body::is_cylinder(&s.body.kind)).collect();
     for r in &mut plan.routes {
@@ -55,7 +75,8 @@ pub fn finish(sys: &System, strung: &Strung, placed: &Placed, plan: &mut Cupboar
             r.exit = Some(Exit { side: t.side, at: super::to_p3(t.at), core });
         }
     }
-    heights_chain(sys, strung, placed, plan);
+    strapped::strap(sys, plan);
+    plan.heights = levels::chains(sys, plan);
     clashes(sys, plan);
 }
 
@@ -110,104 +131,6 @@ pub fn figures(answer: &Answer, plan: &mut CupboardPlan) {
             plan.least_elbows += least.1;
         }
     }
-}
-
-fn heights_chain(sys: &System, strung: &Strung, placed: &Placed, plan: &mut CupboardPlan) {
-    let in_unit = if placed.heights.is_none() { from_the_unit(sys, plan) } else { None };
-    let Some(mut c) = placed.heights.or(in_unit) else { return };
-    let first_pipe = |r: &&Route| {
-        let p = sys.pipe(r.pipe);
-        p.service == Service::Discharge1
-            && sys.part(p.from.part).kind.key != "expansion relief valve"
-    };
-    // Of several relief valves the one farthest from its tundish.
-    let first = strung
-        .chains
-        .iter()
-        .filter(|ch| ch.relieves(sys))
-        .map(|ch| {
-            let own = |r: &&Route| ch.pipes.iter().any(|(q, _)| *q == r.pipe);
-            let lengths = plan.routes.iter().filter(own).filter(first_pipe).map(|r| {
-                let points: Vec<V> = r.points.iter().map(|p| [p.x, p.y, p.z]).collect();
-                crate::layout::space::length(&points)
-            });
-            lengths.sum::<f64>()
-        })
-        .fold(0.0, f64::max);
-    let first = if in_unit.is_some() { longest_first_pipe(sys, plan) } else { first };
-    let below = plan.routes.iter().find(|r| {
-        let p = sys.pipe(r.pipe);
-        p.service == Service::Discharge2 && r.exit.is_some()
-    });
-    if let Some(r) = below {
-        c.level =
-            r.points.windows(2).map(|w| (w[0].x - w[1].x).abs() + (w[0].y - w[1].y).abs()).sum();
-        if let Some(e) = &r.exit {
-            c.exit = e.at.z;
-            c.through_floor = e.side == Side::Floor;
-        }
-    }
-    let group = placed
-        .room
-        .stood
-        .iter()
-        .flat_map(|s| s.ports.iter().map(move |p| (s, p)))
-        .filter(|(s, p)| {
-            let c =
-                strung.chains.iter().find(|c| c.tips.contains(&Tip::Port(s.body.owner, p.port)));
-            let relief = c.is_some_and(|c| {
-                c.pipes.iter().any(|(q, _)| sys.pipe(*q).service == Service::Discharge1)
-            });
-            relief
-                && s.body.kind != "tundish"
-                && s.body.kind != "temperature and pressure relief valve"
-        })
-        .map(|(_, p)| p.at[2])
-        .reduce(f64::min);
-    // One pipe out of a unit carries both.
-    let group = group.filter(|_| in_unit.is_none());
-    // What the tundish carries of it, else the flattest that is allowed.
-    let stated =
-        sys.parts.iter().filter(|p| p.kind.key == "tundish").find_map(|p| p.number("fall"));
-    let one_in = stated.filter(|n| *n > 0.0).unwrap_or(1.0 / heights::FALL);
-    plan.heights = heights::links(&c, first, group, one_in);
-    if in_unit.is_some() {
-        for link in plan.heights.iter_mut().filter(|l| l.what == "relief outlet") {
-            link.what = "unit's discharge outlet".to_owned();
-        }
-    }
-}
-
-/// The longest way from a unit to a tundish, mm.
-fn longest_first_pipe(sys: &System, plan: &CupboardPlan) -> f64 {
-    let first = |r: &&Route| sys.pipe(r.pipe).service == Service::Discharge1;
-    let long = |r: &Route| {
-        let points: Vec<V> = r.points.iter().map(|p| [p.x, p.y, p.z]).collect();
-        crate::layout::space::length(&points)
-    };
-    plan.routes.iter().filter(first).map(long).fold(0.0, f64::max)
-}
-
-/// The reliefs sit in a factory-fitted unit: the chain begins where their pipe leaves it.
-fn from_the_unit(sys: &System, plan: &CupboardPlan) -> Option<heights::Chain> {
-    let is_tundish =
-        |owner: Owner| matches!(owner, Owner::Part(ix) if sys.part(ix).kind.key == "tundish");
-    let tundish = plan.solids.iter().find(|s| is_tundish(s.owner))?.at;
-    let outlet = plan
-        .routes
-        .iter()
-        .filter(|r| sys.pipe(r.pipe).service == Service::Discharge1)
-        .filter_map(|r| r.points.first().map(|p| p.z))
-        .reduce(f64::max)?;
-    Some(heights::Chain {
-        outlet,
-        tundish_in: tundish.z + tundish.h,
-        tundish_out: tundish.z,
-        run: tundish.z - heights::STRAIGHT - heights::BEND,
-        exit: 0.0,
-        level: 0.0,
-        through_floor: false,
-    })
 }
 
 /// What still touches: named, outlined, never hidden.

@@ -3,10 +3,10 @@
 
 use crate::catalogue::Mount;
 use crate::layout::space::{Block, Dir, V};
-use crate::model::{PartIx, Side};
+use crate::model::{PartIx, Side, System};
 
 use super::body::{self, Body, Pose, Stood, is_cylinder};
-use super::chains::Role;
+use super::chains::{Role, Strung};
 use super::place::Trade;
 use super::plan::Owner;
 use super::room::{Keep, Why};
@@ -32,33 +32,15 @@ impl Trade<'_> {
         self.fitted_on(host).into_iter().all(|ix| self.seat_on(ix, host).is_none_or(|s| s.0 == 0))
     }
 
-    /// Parts screwed into a body; those that name no host go to the first cylinder they are
-    /// piped to, or the first there is.
+    /// Parts screwed into a body.
     pub(super) fn fitted_on(&self, host: &Stood) -> Vec<PartIx> {
         let Owner::Part(host) = host.body.owner else { return Vec::new() };
-        let cylinder = |p: PartIx| is_cylinder(&self.sys.part(p).kind.key);
-        let of = |ix: PartIx| {
-            let joined = |q: &crate::model::Pipe| {
-                let far = if q.from.part == ix {
-                    q.to.part
-                } else if q.to.part == ix {
-                    q.from.part
-                } else {
-                    return None;
-                };
-                cylinder(far).then_some(far)
-            };
-            let piped = || self.sys.pipes.iter().find_map(joined);
-            let any = || {
-                self.sys.part_ixs().find(|p| self.strung.roles[p.0] == Role::Body && cylinder(*p))
-            };
-            self.sys.part(ix).on.or_else(piped).or_else(any)
-        };
         self.sys
             .part_ixs()
             .filter(|ix| {
                 let on = self.sys.part(*ix).kind.mount == Mount::On;
-                on && self.strung.roles[ix.0] == Role::Body && of(*ix) == Some(host)
+                on && self.strung.roles[ix.0] == Role::Body
+                    && self::host(self.sys, self.strung, *ix) == Some(host)
             })
             .collect()
     }
@@ -142,6 +124,25 @@ impl Trade<'_> {
             .count();
         solid + kept
     }
+}
+
+/// The body that a part is fitted to; one that names none goes to the first cylinder it is piped
+/// to, or the first there is.
+pub fn host(sys: &System, strung: &Strung, ix: PartIx) -> Option<PartIx> {
+    let cylinder = |p: PartIx| is_cylinder(&sys.part(p).kind.key);
+    let joined = |q: &crate::model::Pipe| {
+        let far = if q.from.part == ix {
+            q.to.part
+        } else if q.to.part == ix {
+            q.from.part
+        } else {
+            return None;
+        };
+        cylinder(far).then_some(far)
+    };
+    let piped = || sys.pipes.iter().find_map(joined);
+    let any = || sys.part_ixs().find(|p| strung.roles[p.0] == Role::Body && cylinder(*p));
+    sys.part(ix).on.or_else(piped).or_else(any)
 }
 
 /// Boss between a body and what is screwed into it, mm (common practice).

@@ -92,8 +92,9 @@ impl Trade<'_> {
                 *v = room.hi[0] - *v;
             }
         }
-        if let (Some(share), Some(a), Some(z)) = (share, xs.first().copied(), xs.last().copied()) {
-            let wanted = a + share * (z - a);
+        if let (Some(share), Some(a)) = (share, xs.first().copied()) {
+            // As far from the other wall as from this one.
+            let wanted = a + share * (room.hi[0] - 2.0 * a);
             xs.sort_by(|p, q| (p - wanted).abs().total_cmp(&(q - wanted).abs()));
         }
         if xs.is_empty() {

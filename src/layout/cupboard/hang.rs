@@ -2,6 +2,7 @@
 //! is free, reachable and in line with its pipes; or a fault that says why there is none.
 
 use crate::catalogue::Mount;
+use crate::layout::space::V;
 use crate::model::{PartIx, Side, UnitIx};
 
 use super::body::Stood;
@@ -10,6 +11,7 @@ use super::lessons::Thing;
 use super::place::Trade;
 use super::plan::Owner;
 use super::room::Wish;
+use super::strapped;
 
 impl Trade<'_> {
     pub(super) fn stated(&mut self) {
@@ -88,6 +90,7 @@ impl Trade<'_> {
             .filter(|ix| {
                 self.strung.roles[ix.0] == Role::Body
                     && self.sys.part(*ix).kind.ports.is_empty()
+                    && !strapped::to_a_pipe(self.sys, *ix)
                     && self.room.find(Owner::Part(*ix)).is_none()
             })
             .collect();
@@ -136,6 +139,7 @@ impl Trade<'_> {
             self.located(self.strung.chains[c].tips[1 - e])
         };
         let need = |port: usize| self.specs.need(self.sys, Tip::Port(owner, port));
+        let tether = prefs.near.map(|outlet| self.tether(outlet, &body));
         let mut wish = Wish {
             body: &body,
             stubs: &stubs,
@@ -152,7 +156,9 @@ impl Trade<'_> {
             exact: prefs.weight,
             need: &need,
             far: &far,
-            price: &|at| self.lessons.price(Thing::Body(owner), at),
+            price: &|at| {
+                self.lessons.price(Thing::Body(owner), at) + tether.as_ref().map_or(0.0, |t| t(at))
+            },
         };
         let mut found = self.room.best(&wish);
         if found.is_none() && prefs.dry {
@@ -214,6 +220,8 @@ pub(super) struct Prefs {
     pub dry: bool,
     pub front: f64,
     pub weight: f64,
+    /// The relief's outlet that a tundish must be near.
+    pub near: Option<V>,
 }
 
 impl Default for Prefs {
@@ -227,6 +235,7 @@ impl Default for Prefs {
             dry: false,
             front: 0.0,
             weight: 1.0,
+            near: None,
         }
     }
 }

@@ -5,19 +5,27 @@ use crate::layout::space::{Answer, Block, Chain, Laid, Problem, bead_whole, leng
 use crate::model::{Service, System};
 
 use super::chains::Strung;
-use super::heights::FIRST_PIPE;
+use super::heights::first_pipe;
 
 /// What a hand needs of the space kept for it, mm (common practice).
 const HAND: f64 = 60.0;
 /// Longest company of bare cold and hot pipes nearer than they should be, mm.
 const COMPANY: f64 = 300.0;
 
-pub fn blemishes(sys: &System, strung: &Strung, p: &Problem, answer: &Answer) -> usize {
+/// Reliefs whose pipe to the tundish is longer than the rules in force allow.
+pub fn too_far(sys: &System, strung: &Strung, answer: &Answer) -> usize {
+    let most = first_pipe(sys) + 0.5;
+    let laid = answer.laid.iter().zip(&strung.chains).filter(|(l, _)| l.found);
+    laid.filter(|(laid, own)| {
+        let first = own.pipes.iter().any(|(q, _)| sys.pipe(*q).service == Service::Discharge1);
+        own.relieves(sys) && first && length(&laid.points) > most
+    })
+    .count()
+}
+
+pub fn blemishes(p: &Problem, answer: &Answer) -> usize {
     let mut n = 0;
     for (c, laid) in answer.laid.iter().enumerate().filter(|(_, l)| l.found) {
-        let own = &strung.chains[c];
-        let first = own.pipes.iter().any(|(q, _)| sys.pipe(*q).service == Service::Discharge1);
-        n += usize::from(own.relieves(sys) && first && length(&laid.points) > FIRST_PIPE);
         n += crowded(p, &p.chains[c], laid);
         let colder = |o: &usize| p.chains[*o].warmth > 0 && p.chains[c].warmth < 0;
         let hot = (0..p.chains.len()).filter(|o| colder(o) && answer.laid[*o].found);

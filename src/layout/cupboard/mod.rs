@@ -16,11 +16,13 @@ mod hang;
 mod heights;
 mod judge;
 mod lessons;
+mod levels;
 mod passage;
 mod place;
 pub mod plan;
 mod room;
 mod route;
+mod strapped;
 mod tails;
 pub mod takeoff;
 
@@ -113,8 +115,11 @@ fn try_way(
     let answer = space::solve_from(&problem, before.to_vec());
     lessons.learn(sys, strung, specs, &placed, &answer);
     let lost = answer.laid.iter().zip(&strung.chains).filter(|(l, _)| !l.found);
-    let open = placed.faults.len() + lost.map(|(_, c)| c.pipes.len()).sum::<usize>();
-    let poor = judge::blemishes(sys, strung, &problem, &answer);
+    // A first pipe that is too long is no better than none.
+    let open = placed.faults.len()
+        + lost.map(|(_, c)| c.pipes.len()).sum::<usize>()
+        + judge::too_far(sys, strung, &answer);
+    let poor = judge::blemishes(&problem, &answer);
     Some(Try { specs: freed, placed, problem, answer, way, open, poor })
 }
 
@@ -122,7 +127,7 @@ fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Tr
     let Try { specs, placed, problem, answer, way, .. } = best;
     // Shorter ways may take a hand's room; then they are not better.
     let polished = space::polish(&problem, answer.clone());
-    let poor = |a: &space::Answer| judge::blemishes(sys, strung, &problem, a);
+    let poor = |a: &space::Answer| (judge::too_far(sys, strung, a), judge::blemishes(&problem, a));
     let answer = if poor(&polished) > poor(&answer) {
         space::Answer { laid: answer.laid, ..polished }
     } else {
@@ -130,7 +135,7 @@ fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Tr
     };
     let drawn = drawn::draw(sys, strung, &specs, &placed, &problem, &answer);
     let mut plan = CupboardPlan { room: cupboard.room(), ..CupboardPlan::default() };
-    finish::solids(&placed, &drawn, &mut plan);
+    finish::solids(sys, strung, &placed, &drawn, &mut plan);
     plan.faults.clone_from(&placed.faults);
     for (c, laid) in answer.laid.iter().enumerate() {
         let own = &strung.chains[c];
@@ -164,7 +169,7 @@ fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Tr
         .filter(|(l, _)| l.found)
         .map(|(l, c)| Line { joins: c.joins(sys), laid: l.clone() })
         .collect();
-    finish::finish(sys, strung, &placed, &mut plan);
+    finish::finish(sys, &placed, &mut plan);
     finish::figures(&answer, &mut plan);
     plan
 }

@@ -9,8 +9,8 @@ pub struct CupboardPlan {
     pub room: Box3,
     pub solids: Vec<Solid>,
     pub routes: Vec<Route>,
-    /// The heights chain from relief outlet to exit hole, top first.
-    pub heights: Vec<HeightLink>,
+    /// Of each tundish the heights from relief outlet to exit hole.
+    pub heights: Vec<HeightChain>,
     /// What could not be placed or routed, and what blocks it.
     pub faults: Vec<Fault>,
     /// For the quality figures: length and elbows of the routes, and of each pipe routed alone.
@@ -28,6 +28,33 @@ impl CupboardPlan {
     pub fn line(&self, joins: &str) -> Option<&Laid> {
         self.lines.iter().find(|l| l.joins == joins).map(|l| &l.laid)
     }
+
+    pub fn route(&self, pipe: PipeIx) -> Option<&Route> {
+        self.routes.iter().find(|r| r.pipe == pipe)
+    }
+
+    /// Length of the way through these pipes in their order, with the bodies of the fittings
+    /// between them, mm. `None` where one of them was not led from end to end.
+    pub fn way(&self, pipes: &[PipeIx]) -> Option<f64> {
+        let routes: Vec<&Route> = pipes
+            .iter()
+            .map(|p| self.route(*p).filter(|r| r.routed && r.points.len() > 1))
+            .collect::<Option<_>>()?;
+        let own = |r: &&Route| r.points.windows(2).map(|w| right_angled(w[0], w[1])).sum::<f64>();
+        let ends = |r: &Route| [r.points[0], r.points[r.points.len() - 1]];
+        let between = |w: &[&Route]| {
+            let pairs = ends(w[0]).into_iter().flat_map(|a| ends(w[1]).map(|b| (a, b)));
+            pairs.map(|(a, b)| right_angled(a, b)).fold(f64::INFINITY, f64::min)
+        };
+        (!routes.is_empty()).then(|| {
+            routes.iter().map(own).sum::<f64>() + routes.windows(2).map(between).sum::<f64>()
+        })
+    }
+}
+
+/// Length of pipe from one point to the other, along the walls.
+fn right_angled(a: P3, b: P3) -> f64 {
+    (a.x - b.x).abs() + (a.y - b.y).abs() + (a.z - b.z).abs()
 }
 
 /// A stretch of pipes as it was laid.
@@ -62,10 +89,35 @@ pub struct Solid {
     pub tag: String,
     pub form: Form,
     pub at: Box3,
+    /// The surface its back is turned to.
     pub fixed_to: Side,
+    pub held: Held,
     /// Free space the part needs for service: a hand, a withdrawal, a lifted head.
     pub access: Vec<Access>,
     pub ports: Vec<PlacedPort>,
+}
+
+/// What carries a body.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Held {
+    /// Standing on it, or screwed to it.
+    To(Side),
+    /// Screwed into or strapped to another body, or a pipe: its tag.
+    On(String),
+    /// The pipe in whose line it sits.
+    Line,
+}
+
+impl Held {
+    pub fn words(&self) -> String {
+        match self {
+            Held::To(Side::Floor) => "floor".to_owned(),
+            Held::To(Side::Ceiling) => "ceiling".to_owned(),
+            Held::To(side) => format!("{} wall", side.key()),
+            Held::On(tag) => format!("on {tag}"),
+            Held::Line => "in the line".to_owned(),
+        }
+    }
 }
 
 #[derive(Clone, Debug)]
@@ -125,15 +177,25 @@ pub struct Exit {
     pub core: f64,
 }
 
+/// The heights from a relief valve past its tundish to where the pipe leaves the room.
+#[derive(Clone, Debug)]
+pub struct HeightChain {
+    /// Tag of the tundish.
+    pub tundish: String,
+    /// Top first.
+    pub links: Vec<HeightLink>,
+}
+
 /// One link of the heights chain.
 #[derive(Clone, Debug)]
 pub struct HeightLink {
     pub what: String,
     /// Height of its upper end above finished floor, mm.
     pub z: f64,
-    /// What the link takes, mm, and the room it still has (negative: short).
+    /// What the link takes, mm.
     pub drop: f64,
-    pub slack: f64,
+    /// The room it still has before its limit is broken (negative: short), where it has a limit.
+    pub slack: Option<f64>,
     /// The link as a person with a tape reads it.
     pub says: String,
     pub mend: String,

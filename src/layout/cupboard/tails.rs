@@ -3,6 +3,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::catalogue::limits;
 use crate::layout::space::{Block, Dir, V, manhattan};
 use crate::model::{PipeIx, Service, Side, System};
 
@@ -11,6 +12,10 @@ use super::chains::{Role, Strung, Tip};
 use super::ends::Specs;
 use super::plan::Fault;
 use super::room::{Keep, Room, Why};
+use super::route::warmth;
+
+/// Price of each mm that a cold tail comes too near to a hot one.
+const WARM: f64 = 6.0;
 
 #[derive(Clone, Copy, Debug)]
 pub struct TailAt {
@@ -279,6 +284,7 @@ impl Placer<'_> {
                 } else if given[2].is_none() && self.sys.pipe(pipe).service.must_fall() {
                     cost += 3.0 * (v - self.exit).abs() + if v > self.exit { 3000.0 } else { 0.0 };
                 }
+                cost += WARM * self.too_warm(tails, &tail, radius, pipe);
                 if best.as_ref().is_some_and(|(c, _)| *c <= cost) {
                     continue;
                 }
@@ -287,6 +293,30 @@ impl Placer<'_> {
                 }
             }
         }
+    }
+
+    /// How much nearer than it should be to a cold tail a hot one comes through the same surface,
+    /// mm, where one of their lines is lagged in part: the router takes that for lagged and keeps
+    /// the rest of it from nothing.
+    fn too_warm(&self, tails: &Tails, tail: &TailAt, radius: f64, pipe: PipeIx) -> f64 {
+        let lagged = |p: PipeIx| {
+            let own = &self.strung.chains[self.specs.by_tip[&Tip::Tail(p)].0].pipes;
+            let n = own.iter().filter(|(q, _)| self.sys.pipe(*q).lagging.is_some()).count();
+            (n > 0, n == own.len())
+        };
+        let warm = |p: PipeIx| if lagged(p).1 { 0 } else { warmth(self.sys.pipe(p).service) };
+        let apart = limits::find(&self.sys.rules, "WAT14.distance").value;
+        let mine = warm(pipe);
+        let opposed = |p: PipeIx| mine * warm(p) < 0 && (lagged(pipe).0 || lagged(p).0);
+        tails
+            .iter()
+            .filter(|(p, o)| o.side == tail.side && opposed(**p))
+            .map(|(p, o)| {
+                let need = radius + self.specs.outer(self.specs.by_tip[&Tip::Tail(*p)].0) + apart;
+                let off = (0..3).map(|a| (o.at[a] - tail.at[a]).abs()).fold(0.0, f64::max);
+                (need - off).max(0.0)
+            })
+            .sum()
     }
 
     fn free(

@@ -157,7 +157,8 @@ fn straights(route: &Route) -> Vec<f64> {
     out.into_iter().map(|(_, l)| l).collect()
 }
 
-fn elbows(route: &Route) -> usize {
+/// Where a route turns.
+pub fn elbows(route: &Route) -> usize {
     straights(route).len().saturating_sub(1)
 }
 

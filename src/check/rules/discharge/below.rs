@@ -1,9 +1,10 @@
 //! The pipe below the tundish: its fall, its material, frost.
 
-use crate::check::context::number_of;
+use crate::check::context::{Known, number_of};
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity};
+use crate::model::Value;
 
 pub const FALL: &[Rule] = &[Rule {
     id: "DIS05",
@@ -39,6 +40,58 @@ pub const FROST: &[Rule] = &[Rule {
     mend: "keep the pipe indoors or lag it",
     run: frost,
 }];
+
+pub const UNDERSTATED: &[Rule] = &[Rule {
+    id: "DIS19",
+    severity: Severity::Warning,
+    title: "more discharge pipe drawn than stated",
+    what: "A pipe below the tundish that shows more elbows or more length within the cupboard alone \
+           than is stated for all of it to its end. The sums keep to what is stated.",
+    why: "The size is judged by what is stated: with every elbow that was left out it passes less.",
+    source: "derived from Approved Document G, paragraph 3.58 and Table 3.1",
+    mend: "state length and elbows of the whole way, from the tundish to the end",
+    run: understated,
+}];
+
+fn understated(cx: &Context, out: &mut Verdicts) {
+    for d in cx.discharges.iter().filter(|d| d.is_of_store(cx)) {
+        for pipe in d.all_pipes() {
+            let of = cx.system.pipe(pipe);
+            let Some((metres, turns)) = cx.inside(pipe) else { continue };
+            let given = |v: &Option<Value<f64>>| {
+                v.as_ref().filter(|v| v.origin.span().is_some()).map(Known::of)
+            };
+            let (long, elbows) = (given(&of.length), given(&of.elbows));
+            let s = |title: String, at: &Known| {
+                say(title).on(cx, d.tundish).on_tag(&of.id).at(&at.span)
+            };
+            match elbows {
+                Some(n) if turns > n.value => out.fail(
+                    s(
+                        format!("{turns} elbows drawn in the cupboard alone, {} stated", n.value),
+                        &n,
+                    )
+                    .found(turns, "elbows")
+                    .against(n.value)
+                    .margin(n.value - turns),
+                ),
+                Some(n) => out.pass(
+                    s(format!("{turns} of {} elbows within the cupboard", n.value), &n)
+                        .found(turns, "elbows")
+                        .against(n.value)
+                        .margin(n.value - turns),
+                ),
+                None => {}
+            }
+            // A stated length is to the next tenth.
+            if let Some(l) = long.filter(|l| metres > l.value + 0.05) {
+                let title =
+                    format!("{metres:.1} m drawn in the cupboard alone, {:.1} m stated", l.value);
+                out.fail(s(title, &l).found(metres, "m").against(l.value).margin(l.value - metres));
+            }
+        }
+    }
+}
 
 /// What completion may hang the fall on: the tundish, a part on the way, or the end.
 fn parts_below(d: &crate::check::discharge::Discharge) -> Vec<crate::model::PartIx> {

@@ -5,7 +5,8 @@ use crate::check::discharge::Discharge;
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity};
-use crate::model::{P3, PartIx, PipeIx, Side};
+use crate::layout::cupboard::plan::{HeightChain, HeightLink};
+use crate::model::{P3, PartIx, PipeIx, Side, whole_mm};
 
 pub const FIRST_DROP: &[Rule] = &[Rule {
     id: "DIS03",
@@ -178,19 +179,8 @@ fn budget(cx: &Context, out: &mut Verdicts) {
     let drop = cx.limit("DIS03.drop");
     let (body, bend) = (cx.limit("DIS13.tundish").value, cx.limit("DIS13.bend").value);
     if let Some(plan) = cx.cupboard.filter(|p| !p.heights.is_empty()) {
-        let worst = plan.heights.iter().min_by(|a, b| a.slack.total_cmp(&b.slack));
-        if let Some(worst) = worst {
-            let tundishes = cx.discharges.iter().map(|d| d.tundish).take(1);
-            let s = |title: String| {
-                say(title).on_all(cx, tundishes.clone()).found(worst.slack, "mm").against(0.0)
-            };
-            if worst.slack < 0.0 {
-                let title = format!("{:.0} mm short at {}", -worst.slack, worst.what);
-                out.fail(s(title).margin(worst.slack).mend(worst.mend.clone()));
-            } else {
-                let title = format!("heights add up, {:.0} mm to spare", worst.slack);
-                out.pass(s(title).margin(worst.slack));
-            }
+        for chain in &plan.heights {
+            as_laid(cx, chain, out);
         }
         return;
     }
@@ -222,5 +212,21 @@ fn budget(cx: &Context, out: &mut Verdicts) {
         } else {
             out.pass(s(format!("heights add up, {slack:.0} mm to spare")));
         }
+    }
+}
+
+/// The link of a laid chain that has least room.
+fn as_laid(cx: &Context, chain: &HeightChain, out: &mut Verdicts) {
+    let slack = |l: &HeightLink| l.slack.unwrap_or(f64::INFINITY);
+    let worst = chain.links.iter().min_by(|a, b| slack(a).total_cmp(&slack(b)));
+    let Some((worst, spare)) = worst.and_then(|l| Some((l, l.slack?))) else { return };
+    let tundish = cx.by_tag(&chain.tundish);
+    let s = |title: String| say(title).on_all(cx, tundish).found(spare, "mm").against(0.0);
+    if spare < -0.5 {
+        let title = format!("{} mm short at {}", whole_mm(-spare), worst.what);
+        out.fail(s(title).margin(spare).mend(worst.mend.clone()));
+    } else {
+        let title = format!("heights add up, {} mm to spare", whole_mm(spare));
+        out.pass(s(title).margin(spare));
     }
 }

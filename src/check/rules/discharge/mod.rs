@@ -26,4 +26,5 @@ pub const RULES: &[&[Rule]] = &[
     size::BEYOND,
     size::NO_ELBOW_LEFT,
     below::FROST,
+    below::UNDERSTATED,
 ];

@@ -90,6 +90,8 @@ struct Judged {
     trials: Vec<Trial>,
     /// Resistance of the size that is fitted.
     fitted: Option<Trial>,
+    /// The same with what the cupboard shows, where that is more than is stated.
+    drawn: Option<Trial>,
     /// Designation of the tube fitted.
     size: String,
     od: f64,
@@ -112,6 +114,13 @@ fn judge(cx: &Context, d: &Discharge) -> Option<Judged> {
     let smallest = trials.first().and_then(|t| copper(&t.row.d2)).map(|t| t.od)?;
     let fits = |t: &&Trial| copper(&t.row.d2).is_some_and(|c| c.od <= od + 0.5);
     let fitted = trials.iter().rfind(fits).copied();
+    let drawn = d.run_as_drawn(cx).and_then(|(long, turns)| {
+        let all = crate::size::discharge::trials(outlet, tenths(long), turns.round() as i64);
+        all.iter()
+            .rfind(fits)
+            .copied()
+            .filter(|t| Some(t.resistance) > fitted.map(|f| f.resistance))
+    });
     let sizes = d.own.iter().map(|p| cx.system.pipe(*p).size.as_ref());
     let stated_small = od + 0.5 < smallest;
     // The smallest outlet of the table asks for least: what fails there would fail with any other.
@@ -120,6 +129,7 @@ fn judge(cx: &Context, d: &Discharge) -> Option<Judged> {
     Some(Judged {
         outlet,
         fitted: fitted.filter(|_| !stated_small),
+        drawn,
         trials,
         size: size.to_owned(),
         od,
@@ -178,7 +188,13 @@ fn too_small(cx: &Context, out: &mut Verdicts) {
                         .against(reach)
                         .margin(reach - found)
                 };
-                if t.passes() {
+                if let Some(shown) = j.drawn.filter(|shown| t.passes() && !shown.passes()) {
+                    let (found, reach) = (metres(shown.resistance), metres(shown.reach));
+                    let title =
+                        format!("{} mm too small as drawn: {found:.1} of {reach:.1} m", j.size);
+                    let s = base(title).found(found, "m").against(reach).margin(reach - found);
+                    out.fail(s.assumed(j.assumed));
+                } else if t.passes() {
                     let left = match t.elbows_left() {
                         0 => "no elbow left".to_owned(),
                         1 => "1 elbow left".to_owned(),

@@ -7,7 +7,7 @@ use crate::check::discharge::Inlet;
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity};
-use crate::model::{Box3, P3, PartIx, PipeIx};
+use crate::model::{Box3, PartIx, whole_mm};
 
 pub const DISTANCE: &[Rule] = &[Rule {
     id: "DIS01",
@@ -56,47 +56,40 @@ pub const UNSEEN: &[Rule] = &[Rule {
     run: unseen,
 }];
 
-/// What the fittings between the pipes take of the way, mm: the routes end at their faces.
-fn fittings_between(cx: &Context, pipes: &[PipeIx]) -> f64 {
-    let ends = |pipe: PipeIx| {
-        let points = &cx.route(pipe)?.points;
-        Some([*points.first()?, *points.last()?])
-    };
-    let apart = |a: &P3, b: &P3| (a.x - b.x).abs() + (a.y - b.y).abs() + (a.z - b.z).abs();
-    pipes
-        .windows(2)
-        .filter_map(|pair| Some((ends(pair[0])?, ends(pair[1])?)))
-        .map(|(a, b)| {
-            let ways = a.iter().flat_map(|p| b.iter().map(move |q| apart(p, q)));
-            ways.fold(f64::MAX, f64::min)
-        })
-        .sum()
+/// Length from outlet to tundish, mm.
+struct Length {
+    /// As given, else as laid.
+    judged: Known,
+    /// As laid, with the bodies of the fittings on the way, where another length is given.
+    laid: Option<f64>,
 }
 
-/// Length from outlet to tundish, mm. A length that is given for one stretch is given for the
-/// whole; only where none is given do the routes tell.
-fn pipe_length(cx: &Context, inlet: &Inlet) -> Option<Known> {
+/// A length that the text gives for one stretch is given for the whole; only where none is given do the
+/// routes tell.
+fn pipe_length(cx: &Context, inlet: &Inlet) -> Option<Length> {
     let given: Vec<Known> = inlet
         .pipes
         .iter()
-        .filter_map(|p| cx.system.pipe(*p).length.as_ref().map(Known::of))
-        .filter(|k| !k.assumed)
+        .filter_map(|p| cx.system.pipe(*p).length.as_ref())
+        .filter(|v| v.origin.span().is_some())
+        .map(Known::of)
         .collect();
-    let measured = given.is_empty();
-    let lengths = if measured {
+    let laid = cx.cupboard.and_then(|plan| plan.way(&inlet.pipes));
+    if let Some(value) = laid.filter(|_| given.is_empty()) {
+        return Some(Length { judged: Known { value, assumed: false, span: 0..0 }, laid: None });
+    }
+    let lengths = if given.is_empty() {
         inlet.pipes.iter().map(|p| cx.length(*p)).collect::<Option<Vec<Known>>>()?
     } else {
         given
     };
-    let mut metres: f64 = lengths.iter().map(|l| l.value).sum();
-    if measured {
-        metres += fittings_between(cx, &inlet.pipes) / 1000.0;
-    }
-    Some(Known {
+    let metres: f64 = lengths.iter().map(|l| l.value).sum();
+    let judged = Known {
         value: metres * 1000.0,
         assumed: lengths.iter().any(|l| l.assumed),
         span: lengths.iter().map(|l| l.span.clone()).find(|s| !s.is_empty()).unwrap_or_default(),
-    })
+    };
+    Some(Length { judged, laid })
 }
 
 fn distance(cx: &Context, out: &mut Verdicts) {
@@ -104,23 +97,28 @@ fn distance(cx: &Context, out: &mut Verdicts) {
     let is_relief = |v: &&Inlet| cx.is(v.valve, "temperature and pressure relief valve");
     for d in &cx.discharges {
         for inlet in d.valves.iter().filter(is_relief) {
-            let Some(length) = pipe_length(cx, inlet) else { continue };
-            let over = length.value > most.value + 0.5;
+            let Some(Length { judged: length, laid }) = pipe_length(cx, inlet) else { continue };
+            // A figure that the drawing itself breaks does not save it.
+            let worst = laid.unwrap_or(0.0).max(length.value);
+            let over = worst > most.value + 0.5;
             // Texts before 2010 said 500 mm; an inspector may still hold to them.
             let old = if !over && length.value > 500.0 && most.value == 600.0 {
                 ", older guidance 500 mm"
             } else {
                 ""
             };
+            let stated = whole_mm(length.value);
+            let drawn = laid.map(whole_mm).filter(|l| *l != stated);
+            let drawn = drawn.map_or(String::new(), |l| format!(" as stated, {l} mm as drawn"));
             let s = say(format!(
-                "{:.0} mm from relief valve to tundish, at most {:.0} mm{old}",
-                length.value, most.value
+                "{stated} mm{drawn} from relief valve to tundish, at most {} mm{old}",
+                whole_mm(most.value)
             ))
             .on(cx, inlet.valve)
             .on(cx, d.tundish)
-            .found(length.value, "mm")
+            .found(worst, "mm")
             .limit(&most)
-            .margin(most.value - length.value)
+            .margin(most.value - worst)
             .at(&length.span);
             if over {
                 out.fail(s.assumed(length.assumed));
