@@ -75,9 +75,9 @@ pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
         notes.push(
             Note::new("main.pressure", &part.tag, "pressure of the main at the simultaneous flow")
                 .by(
-                    "curve of the service pipe; q: the stated or usual simultaneous flow, or the \
-                     largest outlet if more, not the design flow by which the pipe is sized",
-                    "p = ps - (ps - pd)(q/qd)^2",
+                    "curve of the service pipe",
+                    "p = ps - (ps - pd)(q/qd)^2; q as stated, or the usual, or the largest outlet; \
+                     not the design flow that sizes the pipe",
                     &format!("{CURVE}; q: {}", work.aims.limit("SIZE.simultaneous").source),
                 )
                 .with("ps", main.standing, "bar")
