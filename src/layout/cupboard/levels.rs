@@ -1,8 +1,8 @@
 //! The heights of each safety discharge as it was laid. In: the graph, bodies and routes. Out: for
 //! each tundish a chain from the relief outlet to the hole in the wall, top first.
 //!
-//! Falls are drawn level on the right-angled grid. Here every run has its true height: the last ends
-//! in the hole, one above a drop begins where it is drawn.
+//! Falls are drawn level on the right-angled grid. Here every run has its true height: the last
+//! ends in the hole, one above a drop begins where it is drawn.
 
 use std::collections::BTreeSet;
 

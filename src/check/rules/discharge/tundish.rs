@@ -64,8 +64,8 @@ struct Length {
     laid: Option<f64>,
 }
 
-/// A length that the text gives for one stretch is given for the whole; only where none is given do the
-/// routes tell.
+/// A length that the text gives for one stretch is given for the whole; only where none is given do
+/// the routes tell.
 fn pipe_length(cx: &Context, inlet: &Inlet) -> Option<Length> {
     let given: Vec<Known> = inlet
         .pipes
