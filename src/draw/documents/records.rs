@@ -48,10 +48,8 @@ fn pressure_test(flow: &mut Flow, sized: &Sized) {
     };
     section("Cold main up to the reducing valve", main);
     section("Cold and hot after the reducing valve", reduced);
-    if has(Water::Primary) {
-        if heats(system) {
-            section("Heating circuit, relief blanked off", heating);
-        }
+    if has(Water::Primary) && heats(system) {
+        section("Heating circuit, relief blanked off", heating);
     }
     if has_solar(system) {
         section("Solar circuit, relief blanked off, with its own fluid, collector cold", solar);
