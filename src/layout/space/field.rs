@@ -3,6 +3,7 @@
 //! too near to a neighbour, or across another in the front view.
 
 use super::grid::Grid;
+use super::lay::Aim;
 use super::search::Prices;
 use super::shape::{Block, V};
 use super::{Chain, Problem};
@@ -156,7 +157,7 @@ impl Field {
         }
     }
 
-    pub fn prices<'a>(&'a self, grid: &'a Grid, chain: &Chain, plain: bool) -> ChainPrices<'a> {
+    pub fn prices<'a>(&'a self, grid: &'a Grid, chain: &Chain, aim: Aim) -> ChainPrices<'a> {
         let d = grid.dims();
         let class = self.class(chain).unwrap_or(0);
         ChainPrices {
@@ -164,7 +165,7 @@ impl Field {
             class,
             blocked: &self.classes[class].blocked,
             nx: d[0],
-            plain,
+            aim,
             falls: chain.fall != super::Fall::Free,
             z: &grid.lines[2],
         }
@@ -180,17 +181,17 @@ pub struct ChainPrices<'a> {
     /// What falls does so at once: level runs are dearer the higher they are.
     falls: bool,
     z: &'a [f64],
-    /// Length alone: for the shortest way a chain could have had.
-    plain: bool,
+    aim: Aim,
 }
 
 impl Prices for ChainPrices<'_> {
-    fn open(&self, axis: usize, lower: usize) -> bool {
-        self.blocked[lower] >> axis & 1 == 0
+    fn floor(&self, axis: usize, lower: usize, length: f32) -> Option<f32> {
+        let rate = if self.aim == Aim::Short { self.field.rate[axis][lower] } else { 1.0 };
+        (self.blocked[lower] >> axis & 1 == 0).then_some(length * rate)
     }
 
     fn class(&self) -> usize {
-        self.class
+        2 * self.class + usize::from(self.aim == Aim::Short)
     }
 
     #[inline]
@@ -199,7 +200,7 @@ impl Prices for ChainPrices<'_> {
         if self.blocked[lower] >> axis & 1 == 1 {
             return None;
         }
-        if self.plain {
+        if self.aim == Aim::Alone {
             return Some(length);
         }
         let extra = f.extra[axis][lower];
@@ -207,6 +208,7 @@ impl Prices for ChainPrices<'_> {
             return None;
         }
         let front = match axis {
+            _ if self.aim == Aim::Short => 0.0,
             0 => f.front[0][at[2] * self.nx + at[0]],
             2 => f.front[1][at[2] * self.nx + at[0]],
             _ => 0.0,

@@ -12,13 +12,15 @@ use super::seats::{
 use super::shape::{Block, Dir, V, length};
 use super::{Bead, Chain, End, Fall, Laid, Problem, Sitting};
 
-/// Price of a bend, mm.
+/// Price of a bend, mm, and where few are sought.
 pub const BEND: f64 = 230.0;
+const BEND_DEAR: f64 = 300.0;
 /// How much more than its length the rest of a way is taken to cost.
 const WEIGHT: f64 = 1.2;
 /// The same round the bodies, once that is known.
 const HURRY: f64 = 2.0;
-/// How many times the states where the cheapest way is wanted.
+/// Both where the cheapest way is wanted or nearly so, and how many times the states.
+const NEARLY: f64 = 1.1;
 const CAREFUL: usize = 4;
 /// What a chain leaves occupied, for others to keep clear of.
 #[derive(Clone, Copy, Debug)]
@@ -79,15 +81,23 @@ pub fn cost(p: &Problem, chain: &Chain, laid: &Laid) -> f64 {
     BEND * laid.points.len().saturating_sub(2) as f64 + length(&laid.points) + spaces
 }
 
+/// What a way is sought for, and so what counts.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Aim {
+    /// Some way soon, past the others, out of their way in the front view.
+    Way,
+    /// The fewest bends and the least length past the others.
+    Short,
+    /// The same with nobody else in the room.
+    Alone,
+}
+
 pub struct Task<'a> {
     pub p: &'a Problem,
     pub grid: &'a Grid,
     pub field: &'a mut Field,
     pub search: &'a mut Search,
-    /// Length alone, no neighbours.
-    pub plain: bool,
-    /// The cheapest way, not only a good one.
-    pub care: bool,
+    pub aim: Aim,
     /// Which of the longer stubs to try first: another after each failure.
     pub variant: usize,
     /// What the other chains occupy, for small bodies on stubs.
@@ -120,12 +130,7 @@ impl Task<'_> {
             (Fall::Down, false) | (Fall::Up, true) => 1 << Dir::UP.0,
             (Fall::Down, true) | (Fall::Up, false) => 1 << Dir::DOWN.0,
         };
-        let (states, weight, hurry) = if self.care {
-            (CAREFUL * self.p.states, 1.0, 1.0)
-        } else {
-            (self.p.states, WEIGHT, HURRY)
-        };
-        let rules = Rules { bend: BEND, forbidden, run: chain.run, states, weight, hurry };
+        let rules = self.rules(chain, forbidden);
         // Longer stubs, where the plain way would leave no straight length for the beads.
         let need: f64 = chain.beads.iter().map(|b| b.length + BETWEEN).sum();
         let tries: &[[f64; 2]] = &[[0.0, 0.0], [1.0, 0.0], [0.0, 1.0], [0.5, 0.5], [1.0, 1.0]];
@@ -133,7 +138,7 @@ impl Task<'_> {
         let mut best: Option<(Laid, [(V, Dir); 2])> = None;
         for i in 0..tries.len() {
             let extra = &tries[if need > 0.0 { (i + self.variant) % tries.len() } else { i }];
-            if i > 0 && (need == 0.0 || (best.is_some() && !self.care)) {
+            if i > 0 && (need == 0.0 || (best.is_some() && self.aim == Aim::Way)) {
                 break;
             }
             let from = self.gates(c, a, laid, extra[0] * need, true);
@@ -142,7 +147,7 @@ impl Task<'_> {
                 marks(self.field);
             }
             let (sources, targets) = (open_gates(&from, forbidden), open_gates(&to, forbidden));
-            let prices = self.field.prices(self.grid, chain, self.plain);
+            let prices = self.field.prices(self.grid, chain, self.aim);
             let Some(found) = self.search.run(self.grid, &prices, &rules, &sources, &targets)
             else {
                 break;
@@ -164,7 +169,7 @@ impl Task<'_> {
             // A longer stub may be crossed by its own line.
             let bad =
                 |l: &Laid| meets_itself(chain, &l.points) || windows(self.p, chain, l).is_none();
-            if !self.plain && bad(&candidate) {
+            if self.aim != Aim::Alone && bad(&candidate) {
                 continue;
             }
             if best.as_ref().is_none_or(|(b, _)| candidate.cost < b.cost - 1e-6) {
@@ -193,6 +198,15 @@ impl Task<'_> {
         true
     }
 
+    fn rules(&self, chain: &Chain, forbidden: u8) -> Rules {
+        let (bend, states, weight, hurry) = match self.aim {
+            Aim::Way => (BEND, self.p.states, WEIGHT, HURRY),
+            Aim::Short => (BEND_DEAR, CAREFUL * self.p.states, NEARLY, NEARLY),
+            Aim::Alone => (BEND, CAREFUL * self.p.states, 1.0, 1.0),
+        };
+        Rules { bend, forbidden, run: chain.run, states, weight, hurry }
+    }
+
     /// Length and bends of the shortest way between a chain's ends as they now are, past solids
     /// alone.
     pub fn alone(&mut self, c: usize, laid: &[Laid]) -> (f64, usize) {
@@ -213,7 +227,7 @@ impl Task<'_> {
             gates[e] = match &chain.ends[e] {
                 End::Port { .. } => self.gates(c, e, laid, 0.0, e == 0),
                 End::Branch { chain: parent, bead } => {
-                    let prices = self.field.prices(self.grid, chain, true);
+                    let prices = self.field.prices(self.grid, chain, Aim::Alone);
                     let reach = self.p.chains[*parent].beads[*bead].stub + 25.0;
                     let seat = laid[*parent].beads.get(*bead).copied().flatten();
                     let along = seat.map(|s| s.along.axis());
@@ -237,11 +251,9 @@ impl Task<'_> {
             Fall::Down => 1 << Dir::UP.0,
             Fall::Up => 1 << Dir::DOWN.0,
         };
-        let states = CAREFUL * self.p.states;
-        let rules =
-            Rules { bend: BEND, forbidden, run: chain.run, states, weight: 1.0, hurry: 1.0 };
+        let rules = self.rules(chain, forbidden);
         let (from, to) = (open_gates(&gates[0], forbidden), open_gates(&gates[1], forbidden));
-        let prices = self.field.prices(self.grid, chain, true);
+        let prices = self.field.prices(self.grid, chain, Aim::Alone);
         let Some(found) = self.search.run(self.grid, &prices, &rules, &from, &to) else {
             return real;
         };
@@ -262,7 +274,7 @@ impl Task<'_> {
         start: bool,
     ) -> Vec<Stub> {
         let chain = &self.p.chains[c];
-        let prices = self.field.prices(self.grid, chain, self.plain);
+        let prices = self.field.prices(self.grid, chain, self.aim);
         match &chain.ends[end] {
             End::Port { at, out, straight } => {
                 // The straight that every end needs was kept free for it; what goes beyond was not.

@@ -50,7 +50,7 @@ impl Task<'_> {
                 let Some(windows) = windows(self.p, host, line) else { return false };
                 let (lo, hi) = windows[*bead];
                 let spec = &host.beads[*bead];
-                let prices = self.field.prices(self.grid, chain, self.plain);
+                let prices = self.field.prices(self.grid, chain, self.aim);
                 let mut best: Option<(f64, V, Dir, f64)> = None;
                 for (root, dir) in self.nodes_of(&line.points, lo, hi, spec, host) {
                     for way in Dir::ALL {
@@ -142,7 +142,7 @@ impl Task<'_> {
             weight: 1.0,
             hurry: 1.5,
         };
-        let prices = self.field.prices(self.grid, chain, self.plain);
+        let prices = self.field.prices(self.grid, chain, self.aim);
         let Some(found) = self.search.run(self.grid, &prices, &rules, &sources, &targets) else {
             return false;
         };

@@ -4,7 +4,7 @@
 
 use super::field::{Field, HARD};
 use super::grid::Grid;
-use super::lay::{self, Piece, Task, pieces};
+use super::lay::{self, Aim, Piece, Task, pieces};
 use super::search::Search;
 use super::seats;
 use super::shape::Block;
@@ -38,8 +38,7 @@ pub(super) struct State<'a> {
     /// Stubs of fixed ends, which never move.
     pub(super) stubs: Vec<Vec<Piece>>,
     pub(super) nets: Vec<Vec<usize>>,
-    /// Looks for cheapest ways, not only good ones.
-    care: bool,
+    aim: Aim,
     /// Lines as they lay before, where that still holds.
     pub(super) before: Vec<Option<Laid>>,
 }
@@ -120,7 +119,7 @@ pub fn polish(p: &Problem, answer: Answer) -> Answer {
     s.keep(answer.laid.iter().zip(&answer.kept).map(|(l, k)| k.then(|| l.clone())).collect());
     s.take(answer.laid);
     let kept = s.kept();
-    s.care = true;
+    s.aim = Aim::Short;
     for _ in 0..2 {
         let mut moved = false;
         for n in (0..s.nets.len()).filter(|n| !kept[*n]) {
@@ -140,8 +139,7 @@ pub fn polish(p: &Problem, answer: Answer) -> Answer {
                 grid: &s.grid,
                 field: &mut s.field,
                 search: &mut s.search,
-                plain: true,
-                care: true,
+                aim: Aim::Alone,
                 taken: Vec::new(),
                 variant: 0,
             };
@@ -263,7 +261,7 @@ impl<'a> State<'a> {
             pieces: vec![Vec::new(); p.chains.len()],
             stubs: p.chains.iter().map(stubs).collect(),
             nets: nets(p),
-            care: false,
+            aim: Aim::Way,
             before: vec![None; p.chains.len()],
         }
     }
@@ -362,8 +360,7 @@ impl<'a> State<'a> {
                 grid,
                 field: &mut self.field,
                 search: &mut self.search,
-                plain: false,
-                care: self.care,
+                aim: self.aim,
                 taken,
                 variant,
             };

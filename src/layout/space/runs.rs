@@ -34,7 +34,7 @@ impl Task<'_> {
         runs.sort_by(|x, y| x.cost.total_cmp(&y.cost).then(x.tag.cmp(&y.tag)));
         let mut tried = 0;
         for run in runs.iter().take(400) {
-            let prices = self.field.prices(self.grid, chain, self.plain);
+            let prices = self.field.prices(self.grid, chain, self.aim);
             let head = self.grid.point(run.node);
             let Some((end, _)) = self.walk(head, run.heading, long, &prices) else { continue };
             tried += 1;

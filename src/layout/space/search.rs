@@ -29,8 +29,9 @@ pub struct Found {
 /// What an edge costs, known by its lower node and where that is; `None` where it may not be used.
 pub trait Prices {
     fn edge(&self, axis: usize, lower: usize, at: [usize; 3], length: f32) -> Option<f32>;
-    /// Whether the bodies alone leave an edge open, and a number for all prices that agree on it.
-    fn open(&self, axis: usize, lower: usize) -> bool;
+    /// What an edge costs at least, with nothing but the bodies in the room; and a number for all
+    /// prices that agree on it.
+    fn floor(&self, axis: usize, lower: usize, length: f32) -> Option<f32>;
     fn class(&self) -> usize;
 }
 
@@ -43,7 +44,7 @@ pub struct Rules {
     pub states: usize,
     /// Of what is left to go: 1 finds the cheapest way, more finds a good one sooner.
     pub weight: f64,
-    /// The same once the true length round the bodies is known.
+    /// The same once the least cost round the bodies is known.
     pub hurry: f64,
 }
 
@@ -84,7 +85,7 @@ struct Ahead {
     away: [Vec<f32>; 3],
     heading: [Vec<u8>; 3],
     bend: f32,
-    /// The true length from each node, where that is known.
+    /// The least cost from each node round the bodies, where that is known.
     far: Vec<f32>,
     hurry: f32,
 }
@@ -335,7 +336,7 @@ impl Search {
     }
 }
 
-/// From every node the length to the nearest target round the bodies; infinite where shut off.
+/// From every node the least cost to the nearest target round the bodies; infinite where shut off.
 fn distances(grid: &Grid, prices: &impl Prices, targets: &[Gate]) -> Vec<f32> {
     let mut far = vec![f32::INFINITY; grid.nodes()];
     let mut open = BinaryHeap::new();
@@ -352,11 +353,12 @@ fn distances(grid: &Grid, prices: &impl Prices, targets: &[Gate]) -> Vec<f32> {
         let at = grid.index(node);
         for way in Dir::ALL {
             let Some(s) = grid.step(node, at, way) else { continue };
-            let length = so_far + s.length as f32;
-            if length < far[s.next] && prices.open(way.axis(), s.lower) {
-                far[s.next] = length;
-                open.push(key(length, s.next));
-            }
+            let floor = prices.floor(way.axis(), s.lower, s.length as f32);
+            let Some(cost) = floor.map(|f| so_far + f).filter(|c| *c < far[s.next]) else {
+                continue;
+            };
+            far[s.next] = cost;
+            open.push(key(cost, s.next));
         }
     }
     far
