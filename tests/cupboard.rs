@@ -3,6 +3,7 @@
 #[path = "cupboards/generate.rs"]
 mod generate;
 
+use firstfix::check::check;
 use firstfix::complete::complete;
 use firstfix::describe::read;
 use firstfix::layout::cupboard::{
@@ -11,6 +12,7 @@ use firstfix::layout::cupboard::{
 };
 use firstfix::model::{PipeIx, Service, Side, System, Value};
 use firstfix::size::Sized;
+use firstfix::wire::wire;
 
 fn laid(text: &str) -> (System, CupboardPlan) {
     let reading = read(text);
@@ -148,6 +150,34 @@ fn a_tail_outside_the_cupboard_is_named() {
     main.y = Some(Value::stated(60.0, 0..0));
     let plan = lay_out(&Sized { system, figures: Vec::new() }).expect("a cupboard");
     assert!(plan.faults.iter().any(|f| f.what.contains("outside the cupboard")));
+}
+
+/// A pipe goes down between two joists (common practice, no source). With the first joist where the
+/// back row of pipes would stand, what the description leaves open comes down beside it; what it
+/// states on a joist is named.
+#[test]
+fn pipes_come_down_between_the_joists() {
+    let heron = include_str!("../examples/heron-cottage.kdl");
+    let text = heron.replace("centres=400", "centres=400 first=60");
+    assert_ne!(text, heron);
+    let (sys, plan) = laid(&text);
+    let joists = sys.site.cupboard.as_ref().unwrap().joists().unwrap();
+    assert_eq!((joists.axis, joists.half, joists.middles[1]), (1, 23.5, 460.0));
+    let mut open = 0;
+    for route in &plan.routes {
+        let Some(exit) = route.exit.as_ref().filter(|e| e.side == Side::Floor) else { continue };
+        let tail = sys.pipe(route.pipe).tail.as_ref();
+        let stated = tail.is_some_and(|t| t.x.is_some() && t.y.is_some());
+        let cut = (exit.at.y - 60.0).abs() < 23.5 + exit.core / 2.0;
+        assert!(stated || !cut, "{} at y {}", sys.pipe(route.pipe).id, exit.at.y);
+        open += usize::from(!stated);
+    }
+    assert!(open >= 3, "{open}");
+    let sized = Sized { system: sys, figures: Vec::new() };
+    let wiring = wire(&sized.system);
+    let report = check(&sized, Some(&wiring), Some(&plan));
+    let named = report.findings.iter().filter(|f| f.rule == "STR02");
+    assert_eq!(named.count(), 2, "the boiler's two stated tails");
 }
 
 #[test]

@@ -87,7 +87,47 @@ pub struct Cupboard {
     pub obstacles: Vec<Obstacle>,
 }
 
+/// The joists under a floor, as far as its facts tell.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Joists {
+    /// 0 where they lie one behind the other along x, 1 along y.
+    pub axis: usize,
+    /// Their middles, mm along that axis.
+    pub middles: Vec<f64>,
+    /// Half their width, mm; 0 where it is not stated.
+    pub half: f64,
+    /// True where the first one's place is only supposed: half a spacing from the datum.
+    pub supposed: bool,
+}
+
+impl Joists {
+    /// The joist that a hole of a radius round a point of the floor would cut, by its middle.
+    pub fn under(&self, at: [f64; 2], radius: f64) -> Option<f64> {
+        let meets = |m: &&f64| (at[self.axis] - **m).abs() < self.half + radius;
+        self.middles.iter().find(meets).copied()
+    }
+}
+
 impl Cupboard {
+    /// `None` where the floor's facts state no joists.
+    pub fn joists(&self) -> Option<Joists> {
+        let floor = &self.floor.attrs;
+        let centres = floor.number("centres").filter(|c| *c >= 50.0)?;
+        // Joists that run left to right are met going from the back to the front.
+        let (axis, span) = match floor.text("joists")? {
+            "left-right" => (1, self.depth.value),
+            _ => (0, self.width.value),
+        };
+        let stated = floor.number("first");
+        let first = stated.unwrap_or(centres / 2.0);
+        let half = floor.number("joist-width").unwrap_or(0.0) / 2.0;
+        let middles = (0..)
+            .map(|i| first + f64::from(i) * centres)
+            .take_while(|at| at - half < span)
+            .collect();
+        Some(Joists { axis, middles, half, supposed: stated.is_none() })
+    }
+
     /// The finished room as a box at the origin.
     pub fn room(&self) -> Box3 {
         Box3 {

@@ -7,7 +7,7 @@ use super::view::{Projection, View};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Seg, Shape, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::layout::cupboard::plan::{CupboardPlan, Solid};
-use crate::model::{Attrs, Door, P2, P3, Rect, Side, System};
+use crate::model::{Cupboard, Door, P2, P3, Rect, Side, System};
 
 fn line(a: P2, b: P2, stroke: Stroke) -> Item {
     Shape::line(&[a, b], stroke).into()
@@ -33,7 +33,7 @@ pub fn room(system: &System, view: &View) -> Vec<Item> {
             Shape::rect(r, Some(Stroke::solid(width::OUTLINE, Ink::BLACK)), Some(Ink::PALE)).into(),
         );
     }
-    items.extend(joists(&cupboard.floor.attrs, view));
+    items.extend(joists(cupboard, view));
     items
 }
 
@@ -121,29 +121,20 @@ pub fn door_plan(system: &System, plan: &CupboardPlan, free: &mut Free, most: f6
 }
 
 /// Joists as the floor facts say, in the plan.
-pub fn joists(floor: &Attrs, view: &View) -> Vec<Item> {
-    let (Some(direction), Some(centres)) = (floor.text("joists"), floor.number("centres")) else {
+pub fn joists(cupboard: &Cupboard, view: &View) -> Vec<Item> {
+    let Some(joists) = cupboard.joists().filter(|_| view.projection == Projection::Plan) else {
         return Vec::new();
     };
-    if centres < 50.0 {
-        return Vec::new();
-    }
-    let first = floor.number("first").unwrap_or(centres / 2.0);
     let chain = || Stroke::dashed(width::THIN, &[6.0, 0.75, 0.75, 0.75], Ink::GREY);
-    // Joists that run left to right are met going from the back to the front, and the other way.
-    let along_x = direction == "left-right";
-    let span = if along_x { view.room.d } else { view.room.w };
-    let places = (0..).map(|i| first + f64::from(i) * centres).take_while(|at| *at < span);
-    if view.projection != Projection::Plan {
-        return Vec::new();
-    }
     // Both faces of the joist; without its size the centre line.
-    let half = floor.number("joist-width").unwrap_or(0.0) / 2.0;
+    let half = joists.half;
     let faces = if half > 0.0 { vec![-half, half] } else { vec![0.0] };
+    let span = [view.room.w, view.room.d][joists.axis];
     let o = view.outline();
     let mut items = Vec::new();
-    for at in places.flat_map(|at| faces.iter().map(move |f| at + f)).filter(|at| *at < span) {
-        if along_x {
+    let places = joists.middles.iter().flat_map(|at| faces.iter().map(move |f| at + f));
+    for at in places.filter(|at| *at > 0.0 && *at < span) {
+        if joists.axis == 1 {
             let y = view.point(P3::new(0.0, at, 0.0)).y;
             items.push(line(P2::new(o.x, y), P2::new(o.right(), y), chain()));
         } else {

@@ -123,7 +123,7 @@ fn marked(system: &System, plan: &CupboardPlan, view: &View, surface: &Surface) 
     if surface.side == Side::Floor
         && let Some(cupboard) = &system.site.cupboard
     {
-        items.extend(joists(&cupboard.floor.attrs, view));
+        items.extend(joists(cupboard, view));
     }
     for solid in &surface.fixed {
         items.push(foot(solid, view));

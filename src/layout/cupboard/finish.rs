@@ -10,6 +10,7 @@ use super::chains::Strung;
 use super::drawn::Drawn;
 use super::place::Placed;
 use super::plan::{CupboardPlan, Exit, Fault, Form, Held, Owner, PlacedPort, Solid};
+use super::tails::SLEEVE;
 use super::{fitted, levels, strapped};
 
 pub fn solids(
@@ -71,7 +72,7 @@ pub fn finish(sys: &System, placed: &Placed, plan: &mut CupboardPlan) {
         r.before_cylinder = cylinders.iter().any(|c| behind(&points, c));
         if let Some(t) = placed.tails.get(&r.pipe) {
             // Sleeve one size up, or a clean core round lagging (common practice).
-            let core = ((r.od + 2.0 * r.lagging + 12.0) / 2.0).ceil() * 2.0;
+            let core = ((r.od + 2.0 * r.lagging) / 2.0 + SLEEVE).ceil() * 2.0;
             r.exit = Some(Exit { side: t.side, at: super::to_p3(t.at), core });
         }
     }

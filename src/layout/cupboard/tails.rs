@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::catalogue::limits;
 use crate::layout::space::{Block, Dir, V, manhattan};
-use crate::model::{PipeIx, Service, Side, System};
+use crate::model::{Cupboard, PipeIx, Service, Side, System};
 
 use super::body::dir_of;
 use super::chains::{Role, Strung, Tip};
@@ -25,6 +25,11 @@ pub struct TailAt {
 }
 
 pub type Tails = BTreeMap<PipeIx, TailAt>;
+
+/// A hole beyond the pipe and its lagging, mm of radius (common practice).
+pub const SLEEVE: f64 = 6.0;
+/// Price of a hole that would cut a joist, mm: only where there is no other place.
+const JOIST: f64 = 20_000.0;
 
 /// The surface a tail goes through.
 pub fn side(sys: &System, pipe: PipeIx) -> Side {
@@ -231,6 +236,9 @@ impl Placer<'_> {
         let (c, _) = self.specs.by_tip[&Tip::Tail(pipe)];
         let radius = self.specs.outer(c);
         let level = matches!(side, Side::Floor | Side::Ceiling);
+        let joists = self.sys.site.cupboard.as_ref().and_then(Cupboard::joists);
+        let joists = joists.filter(|_| side == Side::Floor);
+        let hole = radius + SLEEVE;
         let range = |a: usize| -> Vec<f64> {
             if let Some(v) = given[a] {
                 return vec![v];
@@ -278,6 +286,9 @@ impl Placer<'_> {
                 }
                 if let Some(near) = beside {
                     cost += 1.5 * manhattan(at, near);
+                }
+                if joists.as_ref().is_some_and(|j| j.under([at[0], at[1]], hole).is_some()) {
+                    cost += JOIST;
                 }
                 if level {
                     cost += 0.35 * (v - room.size.lo[1] - room.plane - row.1).abs();

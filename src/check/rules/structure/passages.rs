@@ -5,7 +5,7 @@ use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity};
 use crate::layout::cupboard::plan::Route;
-use crate::model::{Side, Water};
+use crate::model::{Cupboard, Side, Water};
 
 pub const RULES: &[Rule] = &[
     Rule {
@@ -13,7 +13,7 @@ pub const RULES: &[Rule] = &[
         severity: Severity::Warning,
         title: "joist notched or drilled where it must not be",
         what: "A hole or notch for a pipe that is too large for its joist or outside the stretch \
-               of the span in which it is allowed.",
+               of the span in which it is allowed, or a pipe straight down through its width.",
         why: "A joist cut near its middle or near its end loses the strength it was sized for.",
         source: "guidance on notches and holes in solid timber joists, BS 5268-2 and BS EN 1995-1-1",
         mend: "move the pipe, or run it between the joists",
@@ -44,6 +44,7 @@ pub const RULES: &[Rule] = &[
 
 fn joists(cx: &Context, out: &mut Verdicts) {
     let Some(cupboard) = &cx.system.site.cupboard else { return };
+    between_joists(cx, cupboard, out);
     let floor = &cupboard.floor.attrs;
     let (Some(depth), Some(span)) = (number_of(floor, "joist-depth"), number_of(floor, "span"))
     else {
@@ -89,6 +90,26 @@ fn joists(cx: &Context, out: &mut Verdicts) {
         } else {
             out.pass(s);
         }
+    }
+}
+
+/// A pipe that goes down through the floor goes down between two joists.
+fn between_joists(cx: &Context, cupboard: &Cupboard, out: &mut Verdicts) {
+    let Some(joists) = cupboard.joists() else { return };
+    for route in cx.cupboard.iter().flat_map(|p| &p.routes) {
+        let Some(exit) = route.exit.as_ref().filter(|e| e.side == Side::Floor) else { continue };
+        let pipe = cx.system.pipe(route.pipe);
+        let at = [exit.at.x, exit.at.y];
+        let s = match joists.under(at, exit.core / 2.0) {
+            Some(middle) => say(format!(
+                "hole of {} comes down on a joist: it is {:.0} mm from the joist's middle",
+                pipe.id,
+                (at[joists.axis] - middle).abs()
+            )),
+            None => say("comes down between the joists"),
+        };
+        let s = s.on_tag(&pipe.id).assumed(joists.supposed);
+        if joists.under(at, exit.core / 2.0).is_some() { out.fail(s) } else { out.pass(s) }
     }
 }
 
