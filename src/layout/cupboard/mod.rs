@@ -67,7 +67,9 @@ pub fn lay_out_after(sized: &Sized, earlier: Option<&CupboardPlan>) -> Option<Cu
                 stale += 1;
             }
             tries += 1;
-            let done = |b: &Try| b.open == 0 && (b.poor == 0 || tries >= ENOUGH);
+            // What stood so before is not moved for looks.
+            let enough = tries >= ENOUGH || earlier.is_some();
+            let done = |b: &Try| b.open == 0 && (b.poor == 0 || enough);
             if best.as_ref().is_some_and(done) {
                 break 'ways;
             }

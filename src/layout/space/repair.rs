@@ -29,7 +29,7 @@ impl State<'_> {
             let wrong = (0..n).filter(|n| tries[*n] < EACH && self.wrong(*n) > 0);
             let Some(next) = wrong.min_by_key(|n| (tries[*n], *n)) else { break };
             let kept = self.laid.clone();
-            self.eject(next, tries[next]);
+            self.eject(next, tries[next], vec![false; n]);
             tries[next] += 1;
             let after = self.bad();
             if after > before {
@@ -50,11 +50,11 @@ impl State<'_> {
         order.retain(|n| most(n) >= Some(WINDING) && !kept[*n]);
         order.sort_by_key(|n| (std::cmp::Reverse(most(n)), *n));
         for n in order.into_iter().take(UNWOUND) {
-            let kept = self.laid.clone();
+            let laid = self.laid.clone();
             let before = (self.bad(), self.cost());
-            self.eject(n, 0);
+            self.eject(n, 0, kept.to_vec());
             if (self.bad(), self.cost()) >= before {
-                self.take(kept);
+                self.take(laid);
             }
         }
     }
@@ -67,8 +67,8 @@ impl State<'_> {
         (0..self.nets.len()).map(|n| self.wrong(n)).sum()
     }
 
-    fn eject(&mut self, first: usize, variant: usize) {
-        let mut firm = vec![false; self.nets.len()];
+    /// Lays a net as if all that is not firm gave way, then those that it touches, and so on.
+    fn eject(&mut self, first: usize, variant: usize, mut firm: Vec<bool>) {
         let mut queue = VecDeque::from([first]);
         let mut soft = SOFT * (1 + variant) as f32;
         for _ in 0..LONG {
