@@ -11,6 +11,10 @@ use super::heights::first_pipe;
 const HAND: f64 = 60.0;
 /// Longest company of bare cold and hot pipes nearer than they should be, mm.
 const COMPANY: f64 = 300.0;
+/// What a spanner needs between two pipes, and from what length side by side, mm (common practice;
+/// a hair less, for pipes laid just so far apart).
+const SPANNER: f64 = 19.5;
+const SIDE_BY_SIDE: f64 = 150.0;
 
 /// Reliefs whose pipe to the tundish is longer than the rules in force allow.
 pub fn too_far(sys: &System, strung: &Strung, answer: &Answer) -> usize {
@@ -29,7 +33,10 @@ pub fn blemishes(p: &Problem, answer: &Answer) -> usize {
         n += crowded(p, &p.chains[c], laid);
         let colder = |o: &usize| p.chains[*o].warmth > 0 && p.chains[c].warmth < 0;
         let hot = (0..p.chains.len()).filter(|o| colder(o) && answer.laid[*o].found);
-        n += hot.filter(|o| beside(p, (c, laid), (*o, &answer.laid[*o])) > COMPANY).count();
+        let along = |o: usize, apart: f64| beside(p, (c, laid), (o, &answer.laid[o]), apart);
+        n += hot.filter(|o| along(*o, p.apart) > COMPANY).count();
+        let found = |o: &usize| answer.laid[*o].found;
+        n += (0..c).filter(found).filter(|o| along(*o, SPANNER) > SIDE_BY_SIDE).count();
     }
     n
 }
@@ -43,9 +50,9 @@ fn crowded(p: &Problem, chain: &Chain, laid: &Laid) -> usize {
         .count()
 }
 
-/// Length over which two lines run side by side nearer than cold and hot should.
-fn beside(p: &Problem, (a, la): (usize, &Laid), (b, lb): (usize, &Laid)) -> f64 {
-    let near = p.apart + p.chains[a].radius + p.chains[b].radius;
+/// Length over which two lines run side by side with less between them than they should.
+fn beside(p: &Problem, (a, la): (usize, &Laid), (b, lb): (usize, &Laid), apart: f64) -> f64 {
+    let near = apart + p.chains[a].radius + p.chains[b].radius;
     let mut sum = 0.0;
     for x in la.points.windows(2) {
         for y in lb.points.windows(2) {
