@@ -76,6 +76,14 @@ impl Rect {
             && other.y < self.bottom() - HAIR
     }
 
+    /// True where the other lies wholly inside.
+    pub fn holds(&self, other: &Rect) -> bool {
+        other.x >= self.x
+            && other.y >= self.y
+            && other.right() <= self.right()
+            && other.bottom() <= self.bottom()
+    }
+
     pub fn grown(&self, by: f64) -> Rect {
         Rect::new(self.x - by, self.y - by, self.w + 2.0 * by, self.h + 2.0 * by)
     }

@@ -64,10 +64,10 @@ mod tests {
         let ids: BTreeSet<&str> = all().map(|r| r.id).collect();
         for (family, last) in [
             ("SAF", 15),
-            ("DIS", 18),
+            ("DIS", 19),
             ("WAT", 18),
             ("EXP", 13),
-            ("HTG", 20),
+            ("HTG", 21),
             ("CTL", 15),
             ("FIT", 14),
             ("STR", 4),

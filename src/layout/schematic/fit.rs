@@ -181,11 +181,8 @@ fn beside_what_stood(
     let left = (old.bounds.x - room.x - MARGIN).max(0.0);
     let right = (room.right() - MARGIN - old.bounds.right()).max(0.0);
     let canvas = place_after(net, s, Beside { before: old, left, right, firm })?;
-    let found = routed(net, canvas, Some(old));
-    let b = found.bounds;
-    let inside =
-        b.x >= room.x && b.y >= room.y && b.right() <= room.right() && b.bottom() <= room.bottom();
-    if !inside || found.routed.failed > 0 {
+    let found = routed(net, canvas, Some((old, room)));
+    if !room.holds(&found.bounds) || found.routed.failed > 0 {
         return None;
     }
     let page = finished(view, net, (sheet, listed), old.spacing, found, room, true);
@@ -285,7 +282,7 @@ fn attempt(net: &Net, s: Spacing) -> Try {
     routed(net, place(net, s), None)
 }
 
-fn routed(net: &Net, mut canvas: Canvas, old: Option<&Before>) -> Try {
+fn routed(net: &Net, mut canvas: Canvas, old: Option<(&Before, Rect)>) -> Try {
     let routed = route_all(net, &canvas);
     loose(net, &mut canvas, &routed.pipes, old);
     let bounds = with_words(net, &canvas, bounds(&canvas, &routed.pipes));

@@ -7,12 +7,13 @@ use super::net::{Net, snap};
 use super::pose::Pose;
 use crate::model::{P2, PartIx, Rect};
 
-/// Parts without pipes side by side in a free corner, or in a row of their own at the foot.
-pub fn loose(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], old: Option<&Before>) {
+/// Parts without pipes side by side in a free corner, or in a row of their own at the foot. With an
+/// earlier issue and the room there is on the sheet, those of it stay.
+pub fn loose(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], old: Option<(&Before, Rect)>) {
     const CELL: f64 = 12.5;
-    if let Some(old) = old {
+    if let Some((old, room)) = old {
         let stayed = stay(net, canvas, pipes, old);
-        join(net, canvas, pipes, stayed, CELL);
+        join(net, canvas, pipes, (stayed, room), CELL);
     }
     let parts: Vec<PartIx> = net.parts().filter(|p| !canvas.has(*p)).collect();
     if parts.is_empty() {
@@ -71,7 +72,13 @@ fn stay(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], old: &Before) -> Vec<
 }
 
 /// New ones stand beside those that stayed.
-fn join(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], mut stayed: Vec<PartIx>, cell: f64) {
+fn join(
+    net: &Net,
+    canvas: &mut Canvas,
+    pipes: &[Vec<P2>],
+    (mut stayed, room): (Vec<PartIx>, Rect),
+    cell: f64,
+) {
     for part in net.parts() {
         if canvas.has(part) {
             continue;
@@ -87,8 +94,8 @@ fn join(net: &Net, canvas: &mut Canvas, pipes: &[Vec<P2>], mut stayed: Vec<PartI
         let ways = [(cell, 0.0), (-cell, 0.0), (0.0, 1.4 * cell), (0.0, -1.4 * cell)];
         let free = ways.into_iter().flat_map(|(dx, dy)| beside(dx, dy)).find(|s| {
             // Its setting stands over it.
-            let at = s.at;
-            clear(canvas, pipes, Rect::new(at.x, at.y - 4.0, at.w, at.h + 4.0))
+            let at = Rect::new(s.at.x, s.at.y - 4.0, s.at.w, s.at.h + 4.0);
+            room.holds(&at) && clear(canvas, pipes, at)
         });
         if let Some(spot) = free {
             canvas.put(part, spot);

@@ -64,7 +64,7 @@ pub const BOILER: &[Rule] = &[
     Rule {
         id: "CTL08",
         severity: Severity::Warning,
-        title: "pump that is not driven, or overruns without its live or its way",
+        title: "pump not driven, or overrun without its live or its way",
         what: "A pump that nothing runs, or that rests while a valve behind it is open; a \
                combination or overrun boiler without a permanent live, one whose pump is not fed \
                from it or runs on against shut valves; a frost thermostat that opens no valve.",
