@@ -80,7 +80,7 @@ fn wording(system: &System, part: &Part) -> Option<String> {
             "temperature and pressure relief valve" | "expansion relief valve" | "safety valve",
             _,
         ) => "Safety valve. Never remove, cap or block.",
-        ("tundish", _) => "Water here: switch off the heaters and ring the engineer.",
+        ("tundish", _) => "Water here: switch off all that heats the water and ring the engineer.",
         ("stop valve", _) => return Some(stops(system, part)),
         ("lockable valve", _) => "Never close. For service only.",
         ("balancing valve", _) => "Set by the engineer: leave as it is.",

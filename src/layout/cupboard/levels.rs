@@ -194,7 +194,7 @@ fn links(c: &Laid) -> Vec<HeightLink> {
     let how = "stand the cylinder on a plinth, shorten the first pipe, or leave by another wall";
     let says = format!("{}, at least {STRAIGHT:.0}", whole_mm(straight));
     let room = (straight, Some(straight - STRAIGHT));
-    link("tundish outlet, straight below", says, outlet, room, how);
+    link(HeightChain::STRAIGHT, says, outlet, room, how);
     let mut i = bend.unwrap_or(last);
     let mut joined = false;
     while i < last {

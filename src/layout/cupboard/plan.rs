@@ -186,6 +186,16 @@ pub struct HeightChain {
     pub links: Vec<HeightLink>,
 }
 
+impl HeightChain {
+    /// The link from a tundish's outlet down to where its first bend begins.
+    pub const STRAIGHT: &str = "tundish outlet, straight below";
+
+    /// Upright pipe below the tundish before any bend, mm.
+    pub fn straight(&self) -> Option<f64> {
+        self.links.iter().find(|l| l.what == Self::STRAIGHT).map(|l| l.drop)
+    }
+}
+
 /// One link of the heights chain.
 #[derive(Clone, Debug)]
 pub struct HeightLink {

@@ -118,6 +118,10 @@ fn drop_below(cx: &Context, d: &Discharge) -> Option<Known> {
         let (drop, whole) = upright(&route.points, down);
         // A pipe that leaves the room still falling has its bend beyond what is drawn.
         if !whole || route.exit.is_none() {
+            // The bend takes room of its own: the straight ends where it begins.
+            let tag = &cx.system.part(d.tundish).tag;
+            let chain = cx.cupboard?.heights.iter().find(|h| h.tundish == *tag);
+            let drop = chain.and_then(HeightChain::straight).unwrap_or(drop);
             return Some(Known { value: drop, assumed: false, span: 0..0 });
         }
     }
