@@ -227,6 +227,19 @@ impl Callouts {
         self.obstacles.iter().filter(|o| o.overlaps(&near) && !o.overlaps(&own)).count()
     }
 
+    /// Words by a point that stand as near to another point: read as that one's.
+    fn by_another(&self, request: &Request, at: &Rect) -> bool {
+        // A cross: its label slides no farther than its arms.
+        let point = |r: &Request| r.inside.is_none() && r.reach < 5.0;
+        let off = |p: P2| {
+            let (x, y) = (p.x.clamp(at.x, at.right()), p.y.clamp(at.y, at.bottom()));
+            (p.x - x).abs() + (p.y - y).abs()
+        };
+        let own = off(request.anchor);
+        let nearer = |o: &&Request| o.of != request.of && point(o) && off(o.anchor) < own + HEIGHT;
+        point(request) && self.requests.iter().any(|o| nearer(&o))
+    }
+
     /// On the thing or right beside it, without a leader.
     fn by_it(&self, request: &Request, view: Rect, taken: &Taken) -> Vec<Place> {
         let w = text_width(&request.text, HEIGHT, Weight::Regular);
@@ -243,7 +256,7 @@ impl Callouts {
                 let at = words.of_width(w);
                 let b = at.grown(CLEAR);
                 let hidden = r.under.iter().any(|o| o.overlaps(&b));
-                if hidden || !covers(&view, &b) || !taken.free(&b) {
+                if hidden || !covers(&view, &b) || !taken.free(&b) || self.by_another(&r, &at) {
                     continue;
                 }
                 let middle = r.inside.map_or(r.anchor, |b| b.centre());
