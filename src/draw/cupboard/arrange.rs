@@ -18,7 +18,8 @@ const LISTS: f64 = 100.0;
 /// The smallest scale, as 1 to so much, at which pipes side by side can be told apart.
 const READABLE: u32 = 10;
 /// What weighs on a way, mm of leader for each label: a scale smaller than that, for each step; one
-/// smaller than another paper takes; a sheet that few can print; one that lies across the others of its set; one that is all white.
+/// smaller than another paper takes; a sheet that few can print; one that lies across the others of
+/// its set; one that is all white.
 const SMALL: f64 = 20.0;
 const COARSER: f64 = 5.0;
 const LARGE: f64 = 5.0;

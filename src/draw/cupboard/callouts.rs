@@ -229,8 +229,9 @@ impl Callouts {
 
     /// Words by a point that stand as near to another point: read as that one's.
     fn by_another(&self, request: &Request, at: &Rect) -> bool {
-        // A cross: its label slides no farther than its arms.
-        let point = |r: &Request| r.inside.is_none() && r.reach < 5.0;
+        /// A label of a point slides no farther along than a drill cross is wide, mm.
+        const POINT: f64 = 5.0;
+        let point = |r: &Request| r.inside.is_none() && r.reach < POINT;
         let off = |p: P2| {
             let (x, y) = (p.x.clamp(at.x, at.right()), p.y.clamp(at.y, at.bottom()));
             (p.x - x).abs() + (p.y - y).abs()

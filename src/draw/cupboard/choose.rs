@@ -140,8 +140,8 @@ fn alone(place: &Place, lines: &[(P2, P2)], others: &[&Place], enough: f64) -> f
     sum
 }
 
-/// Two labels that are, or would be, in each other's way take the best pair of places there is for them while the
-/// others stay: also one that is best for neither alone.
+/// Two labels that are, or would be, in each other's way take the best pair of places there is for
+/// them while the others stay: also one that is best for neither alone.
 fn untangle(
     places: &[Vec<Place>],
     lines: &[(P2, P2)],

@@ -117,7 +117,8 @@ fn is_cylinder(system: &System, solid: &Solid) -> bool {
 
 /// What lies between the plane and the wall. A body is shown whole where most of it, or one of its
 /// ports, does, or where it is fixed to the wall: a tee in a pipe's line is not, whatever wall its
-/// pipe runs along, and beyond the plane it would hang in the air. A pipe ends in the plane. A cylinder is shown by its outline alone.
+/// pipe runs along, and beyond the plane it would hang in the air. A pipe ends in the plane. A
+/// cylinder is shown by its outline alone.
 pub fn seen(system: &System, plan: &CupboardPlan, section: &Section) -> CupboardPlan {
     let shown = |s: &&Solid| {
         !is_cylinder(system, s)

@@ -87,11 +87,7 @@ fn mismatch(cx: &Context, out: &mut Verdicts) {
                 .found(least.value, "kW")
                 .against(rating.value)
                 .margin(rating.value - least.value);
-                if least.value > rating.value {
-                    out.fail(s.assumed(least.assumed || rating.assumed));
-                } else {
-                    out.pass(s);
-                }
+                out.judge(least.value > rating.value, s, least.assumed || rating.assumed);
             }
         }
         let Some(wanted) = cx.number(store.cylinder, "reheat") else { continue };
