@@ -12,7 +12,7 @@ use crate::model::{Box3, P2, Rect};
 const DIMENSIONS: f64 = 24.0;
 const HEADING: f64 = 8.5;
 /// The least room at the right of a view for labels, where lists stand below it.
-const FEW_LABELS: f64 = 20.0;
+const FEW_LABELS: f64 = 27.0;
 /// Width of the lists beside a view.
 const LISTS: f64 = 100.0;
 /// The smallest scale, as 1 to so much, at which pipes side by side can be told apart.
@@ -26,9 +26,9 @@ const LARGE: f64 = 5.0;
 const UPRIGHT: f64 = 2.5;
 const WHITE: f64 = 8.0;
 
-/// Room below a view: a row of dimensions, and below the plan the marks of the sections.
+/// Room below a view: two rows of dimensions, below the plan one and the marks of the sections.
 pub fn foot_of(projection: Projection) -> f64 {
-    if projection == Projection::Plan { 22.0 } else { 18.0 }
+    if projection == Projection::Plan { 22.0 } else { 21.5 }
 }
 
 /// Room above it: its heading, and above a plan labels.

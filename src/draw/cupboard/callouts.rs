@@ -4,7 +4,7 @@
 
 use std::sync::LazyLock;
 
-use super::choose::{Place, choose, passes};
+use super::choose::{Place, choose, passes, within};
 use super::margins::{Edge, Margin};
 use super::taken::Taken;
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Shape, Stroke, Words};
@@ -20,6 +20,8 @@ pub(super) const CLEAR: f64 = 0.7;
 /// What weighs on a label, in mm of leader: a pipe or a body under its leader, a leader at all, a
 /// place away in a margin and beyond other texts there, each mm by which its leader runs aslant.
 const CROSSED: f64 = 5.0;
+/// Each mm by which it runs along such a thing.
+const ALONG: f64 = 0.5;
 const LED: f64 = 6.0;
 const AWAY: f64 = 8.0;
 const BEYOND: f64 = 14.0;
@@ -35,14 +37,18 @@ const BESIDE: f64 = 6.0;
 /// A label as near to another thing as to its own, for each; a text cut short.
 const BY_ANOTHER: f64 = 6.0;
 const SHORT: f64 = 12.0;
+/// The same of a pipe, whose broken line says it too.
+const BARE: f64 = 3.0;
 /// The tag of a body on the face of another.
 const ON_ANOTHER: f64 = 9.0;
 /// The second best point of a thing, the third and so on.
 const WORSE: f64 = 0.3;
 /// How many places off its thing and in the margins a label may choose from.
-const CHOICE: usize = 100;
-/// Places near a point that are tried for a leader.
-const NEAREST: usize = 36;
+const CHOICE: usize = 140;
+/// Places near a point that are tried for a leader, and how many of them lie as they come: the rest
+/// stand apart from one another, so that where many labels crowd each finds one of its own.
+const NEAREST: usize = 96;
+const AS_THEY_COME: usize = 20;
 
 /// Something that wants a label.
 #[derive(Clone, Debug)]
@@ -70,6 +76,8 @@ pub struct Request {
     pub over: Vec<Rect>,
     /// What hides some of its own body: on that its label would be another's.
     pub under: Vec<Rect>,
+    /// True where so little of its body is seen that a label off it needs a leader.
+    pub led: bool,
 }
 
 impl Request {
@@ -88,6 +96,7 @@ impl Request {
             reach: 0.0,
             over: Vec::new(),
             under: Vec::new(),
+            led: false,
         }
     }
 
@@ -168,7 +177,9 @@ impl Callouts {
         let deep = self.requests.iter().map(long).fold(0.0, f64::max).min(24.0);
         let all_of = |r: &Request| {
             let mut all = self.by_it(r, view, &taken);
-            all.extend(few(self.nearby(r, &taken)));
+            let mut near = self.nearby(r, &taken);
+            near.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+            all.extend(apart(near.into_iter(), CHOICE / 2, CHOICE, |place| place.at));
             all.extend(few(self.in_margins(r, view, margins, deep)));
             for place in &mut all {
                 let near = place.at.grown(0.3);
@@ -184,7 +195,8 @@ impl Callouts {
                 let mut all = all_of(r);
                 if let Some(text) = &r.short {
                     let mut more = all_of(&Request { text: text.clone(), ..r.clone() });
-                    more.iter_mut().for_each(|place| place.cost += SHORT);
+                    let weight = if r.is_tag { SHORT } else { BARE };
+                    more.iter_mut().for_each(|place| place.cost += weight);
                     all.extend(more);
                 }
                 all
@@ -212,10 +224,11 @@ impl Callouts {
         placed
     }
 
-    /// How many things a leader runs across, its own not counted.
-    fn crossed(&self, anchor: P2, end: P2) -> usize {
+    /// What it costs that a leader runs across things, its own not counted.
+    fn crossed(&self, anchor: P2, end: P2) -> f64 {
         let foreign = |o: &&Rect| !o.overlaps(&Rect::new(anchor.x, anchor.y, 0.0, 0.0).grown(0.1));
-        self.obstacles.iter().filter(foreign).filter(|o| passes(anchor, end, o)).count()
+        let inside = self.obstacles.iter().filter(foreign).map(|o| within(anchor, end, o));
+        inside.filter(|l| *l > 0.0).map(|l| CROSSED + ALONG * l).sum()
     }
 
     /// How many other things stand as near to a label as its own.
@@ -245,6 +258,9 @@ impl Callouts {
     fn by_it(&self, request: &Request, view: Rect, taken: &Taken) -> Vec<Place> {
         let w = text_width(&request.text, HEIGHT, Weight::Regular);
         let mut all = self.on_it(request, w);
+        if request.led {
+            return all;
+        }
         // A body big enough to be written on is better written on: beside it may be another's place.
         let face = if request.inside.is_some_and(has_a_face) { BESIDE } else { 0.0 };
         for (k, r) in request.everywhere().enumerate() {
@@ -324,12 +340,12 @@ impl Callouts {
                 let clear = !at.grown(CLEAR).overlaps(&point);
                 (clear && taken.free(&at.grown(CLEAR))).then_some((words, at))
             });
-            for (mut words, at) in free.take(NEAREST) {
+            for (mut words, at) in apart(free, AS_THEY_COME, NEAREST, |(_, at)| *at) {
                 words.text.clone_from(&r.text);
                 let b = at.grown(CLEAR);
                 let end = P2::new(anchor.x.clamp(b.x, b.right()), anchor.y.clamp(b.y, b.bottom()));
                 let length = (anchor.x - end.x).abs() + (anchor.y - end.y).abs();
-                let crossed = CROSSED * self.crossed(anchor, end) as f64;
+                let crossed = self.crossed(anchor, end);
                 let cost = LED + length + crossed + WORSE * k as f64;
                 all.push(Place::new(words, at, vec![anchor, end], cost, None));
             }
@@ -383,10 +399,30 @@ impl Callouts {
         all.sort_by(|a, b| a.cost.total_cmp(&b.cost));
         all.truncate(4 * CHOICE);
         for place in &mut all {
-            place.cost += CROSSED * self.crossed(place.leader[0], place.leader[1]) as f64;
+            place.cost += self.crossed(place.leader[0], place.leader[1]);
         }
         all
     }
+}
+
+/// The first `some` of what comes, then those whose boxes hardly lie on one another, `most` in all.
+fn apart<T>(
+    all: impl Iterator<Item = T>,
+    some: usize,
+    most: usize,
+    box_of: impl Fn(&T) -> Rect,
+) -> Vec<T> {
+    let mut boxes: Vec<Rect> = Vec::new();
+    let core = |r: Rect| r.grown(-0.15 * r.w.min(r.h));
+    let new = |item: &T| {
+        let own = core(box_of(item));
+        let free = boxes.len() < some || !boxes.iter().any(|b| b.overlaps(&own));
+        if free {
+            boxes.push(own);
+        }
+        free
+    };
+    all.filter(new).take(most).collect()
 }
 
 /// The cheapest.

@@ -188,13 +188,25 @@ fn untangle(
 
 /// True where the segment enters the box.
 pub fn passes(p: P2, q: P2, b: &Rect) -> bool {
+    let (from, to) = clipped(p, q, b);
+    from < to
+}
+
+/// How much of the segment lies in the box, mm.
+pub fn within(p: P2, q: P2, b: &Rect) -> f64 {
+    let (from, to) = clipped(p, q, b);
+    (to - from).max(0.0) * ((q.x - p.x).abs() + (q.y - p.y).abs())
+}
+
+/// From where to where, of its length, the segment lies in the box; from beyond to where it does not.
+fn clipped(p: P2, q: P2, b: &Rect) -> (f64, f64) {
     // Liang and Barsky: clip the segment against the four edges.
     let (dx, dy) = (q.x - p.x, q.y - p.y);
     let (mut from, mut to) = (0.0_f64, 1.0_f64);
     for (d, near, far) in [(dx, b.x - p.x, b.right() - p.x), (dy, b.y - p.y, b.bottom() - p.y)] {
         if d.abs() < 1e-12 {
             if near > 0.0 || far < 0.0 {
-                return false;
+                return (1.0, 0.0);
             }
             continue;
         }
@@ -202,7 +214,7 @@ pub fn passes(p: P2, q: P2, b: &Rect) -> bool {
         from = from.max(a.min(c));
         to = to.min(a.max(c));
     }
-    from < to
+    (from, to)
 }
 
 /// True where two segments cross.

@@ -115,6 +115,34 @@ fn beyond(origin: f64, far: f64, mut places: Vec<f64>) -> Vec<f64> {
     places
 }
 
+/// In how many rows the figures along the bottom may stand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Rows {
+    One,
+    /// Every second figure of a crowd below the others, its line between theirs.
+    Two,
+}
+
+/// Between neighbours in two rows: in each then half an em of white between figures, and a line of
+/// the lower row clear of the figures that it passes.
+const NARROW: f64 = letters::SMALL * 0.68;
+/// Between the rows, and from the dimension line to the upper of two: lines then hardly slant.
+const APART: f64 = 1.0;
+const NEAR: f64 = 3.0;
+
+/// The row of each figure: the upper where there is room for it.
+fn rows_of(places: &[f64], rows: Rows) -> Vec<usize> {
+    let mut last = f64::MIN;
+    let row = |x: &f64| {
+        if rows == Rows::One || *x - last >= 2.0 * NARROW - 1e-6 {
+            last = *x;
+            return 0;
+        }
+        1
+    };
+    places.iter().map(row).collect()
+}
+
 /// Distances along the bottom of a view: `edge` is its bottom edge, `origin` the datum's x.
 /// Figures read upwards. Returns the items and the depth they take.
 pub fn along_the_bottom(
@@ -122,6 +150,7 @@ pub fn along_the_bottom(
     origin: f64,
     axis: char,
     features: Vec<Feature>,
+    rows: Rows,
 ) -> (Vec<Item>, f64) {
     let features = tidy(features);
     let line = edge + STAND_OFF;
@@ -129,28 +158,31 @@ pub fn along_the_bottom(
     features.sort_by(|a, b| a.paper.total_cmp(&b.paper));
     let mut items = Vec::new();
     let wanted: Vec<f64> = features.iter().map(|f| f.paper).collect();
-    let places = spread(&wanted, PITCH);
+    let places = spread(&wanted, if rows == Rows::Two { NARROW } else { PITCH });
+    let rows = rows_of(&places, rows);
+    let figures: Vec<String> = features.iter().map(|f| whole_mm(f.real)).collect();
+    let widest =
+        figures.iter().map(|f| text_width(f, letters::SMALL, Weight::Regular)).fold(0.0, f64::max);
     let far = features
         .iter()
         .map(|f| f.paper)
         .fold(origin, |far, p| if (p - origin).abs() > (far - origin).abs() { p } else { far });
     items.push(axis_line(P2::new(origin, line), P2::new(far, line)));
     items.push(origin_mark(P2::new(origin, line)));
-    let mut deepest = 0.0_f64;
-    for (f, x) in features.iter().zip(places) {
-        let figure = whole_mm(f.real);
-        deepest = deepest.max(text_width(&figure, letters::SMALL, Weight::Regular));
+    let (step, to_figure) = (widest + APART, if rows.contains(&1) { NEAR } else { TO_FIGURE });
+    for (((f, x), row), figure) in features.iter().zip(places).zip(&rows).zip(figures) {
         let thin = || Stroke::solid(width::THIN, Ink::BLACK);
-        let figure_edge = line + TO_FIGURE;
-        let jog = [
+        let figure_edge = line + to_figure;
+        let at = figure_edge + step * *row as f64;
+        let mut jog = vec![
             P2::new(f.paper, edge + 1.0),
             P2::new(f.paper, line + 1.0),
             P2::new(x, figure_edge - 0.6),
         ];
-        let words =
-            Words::new(P2::new(x + letters::SMALL / 2.0, figure_edge), figure, letters::SMALL)
-                .anchor(Anchor::End)
-                .upwards();
+        jog.extend((*row > 0).then_some(P2::new(x, at - 0.6)));
+        let words = Words::new(P2::new(x + letters::SMALL / 2.0, at), figure, letters::SMALL)
+            .anchor(Anchor::End)
+            .upwards();
         items.push(dimensioned(
             axis,
             f.real,
@@ -161,7 +193,8 @@ pub fn along_the_bottom(
             ],
         ));
     }
-    (items, STAND_OFF + TO_FIGURE + deepest + font_size(letters::SMALL) * 0.2)
+    let lowest = rows.into_iter().max().unwrap_or(0) as f64;
+    (items, STAND_OFF + to_figure + widest + step * lowest + font_size(letters::SMALL) * 0.2)
 }
 
 fn dimensioned(axis: char, value: f64, items: Vec<Item>) -> Item {
@@ -187,6 +220,17 @@ fn stroke_mark(at: P2) -> Item {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Crowded figures alternate, and neither figures of a row nor a figure and the line of the row
+    /// below come nearer than half a figure and a hair.
+    #[test]
+    fn a_crowd_stands_in_two_rows() {
+        let places = spread(&[0.0, 1.0, 2.0, 3.0, 50.0, 60.0], NARROW);
+        let rows = rows_of(&places, Rows::Two);
+        assert_eq!(rows, [0, 1, 0, 1, 0, 0]);
+        assert!(places.windows(2).all(|p| p[1] - p[0] > letters::SMALL / 2.0 + 0.3));
+        assert_eq!(rows_of(&places, Rows::One), [0; 6]);
+    }
 
     #[test]
     fn figures_keep_apart_in_order_and_near() {

@@ -3,7 +3,7 @@
 
 use super::arrange::{Free, Way, Wish, foot_of, ways};
 use super::bodies::{body, silhouette};
-use super::dimension::{Feature, along_the_bottom, up_the_left};
+use super::dimension::{Feature, Rows, along_the_bottom, up_the_left};
 use super::labels::{Beside, LABELS, Labelled, TOP, beyond, labels, margins};
 use super::lists::{KEY, STEP, TAILS, heights, heights_width, key, tables, tails, unseen};
 use super::pipework::{LABELLED, Layer, Run, centre_line, layers};
@@ -417,10 +417,15 @@ fn features(plan: &CupboardPlan, view: &View, runs: &[Run]) -> (Vec<Feature>, Ve
 fn dimensions(view: &View, off: f64, across_of: Vec<Feature>, heights: Vec<Feature>) -> Vec<Item> {
     let (o, (across, up)) = (view.outline(), view.projection.axes());
     let mut items = Vec::new();
+    // Below the plan stand the marks of the sections, below a left wall the name of the datum.
+    let rows = match view.projection {
+        Projection::Front | Projection::Right => Rows::Two,
+        Projection::Plan | Projection::Left => Rows::One,
+    };
     // Drawings that start at the far side still measure from the datum.
     let origin = view.point(P3::new(0.0, 0.0, 0.0));
     let (left, _) = up_the_left(o.x, off, origin.y, up, heights);
-    let (bottom, _) = along_the_bottom(o.bottom(), origin.x, across, across_of);
+    let (bottom, _) = along_the_bottom(o.bottom(), origin.x, across, across_of, rows);
     items.extend(left);
     items.extend(bottom);
     items.extend(datum_words(view, off));

@@ -2,7 +2,7 @@
 //! plan. Out: one sheet; what is nearer hides what is farther, in an order that is worked out pair
 //! by pair, so no body shows through another.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::callouts::{Callouts, Request, has_a_face};
 use super::eye::{
@@ -95,19 +95,28 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
         })
         .collect();
     let mut wanted: Vec<(usize, Request)> = Vec::new();
-    let mut straights: Vec<Vec<(usize, f64, Request)>> = Vec::new();
+    let mut straights: Vec<Vec<Straight>> = Vec::new();
+    let mut short: Vec<Straight> = Vec::new();
     for route in plan.routes.iter().filter(|r| r.routed) {
         let pipe = system.pipe(route.pipe);
         let mut own = Vec::new();
         for pair in route.points.windows(2) {
             let (thing, length, request) = piece(&eye, pair[0], pair[1], route.od, pipe);
-            if length > LABELLED || route.exit.is_some() {
-                own.push((things.len(), length, request));
-            }
+            let of = if length > LABELLED || route.exit.is_some() { &mut own } else { &mut short };
+            of.push((things.len(), length, request));
             things.push(thing);
         }
         straights.push(own);
     }
+    // A service that has no long straight has its name on a short one.
+    let service = |r: &Request| system.pipes.iter().find(|p| p.id == r.of).map(|p| p.service);
+    let long: BTreeSet<_> = straights.iter().flatten().map(|(.., r)| service(r)).collect();
+    let mut others: BTreeMap<_, Vec<Straight>> = BTreeMap::new();
+    for straight in short {
+        others.entry(service(&straight.2)).or_default().push(straight);
+    }
+    others.retain(|service, _| !long.contains(service));
+    straights.extend(others.into_values());
     for (i, s) in plan.solids.iter().enumerate().filter(|(_, s)| !is_joint(system, s)) {
         wanted.push((i, tag(&eye, s, &things[i])));
     }
@@ -189,6 +198,9 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
         items,
     }
 }
+
+/// Which thing it is, its length, and what wants to be said of it.
+type Straight = (usize, f64, Request);
 
 /// What the letters mean and what each tag stands for.
 fn named(system: &System, plan: &CupboardPlan) -> Vec<(String, String)> {

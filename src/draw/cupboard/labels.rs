@@ -8,14 +8,14 @@ use super::bodies::{WALL, coils};
 use super::callouts::{Callouts, Placed, Request, has_a_face, kept_clear};
 use super::lists::UNROUTED;
 use super::margins::{Edge, Margin};
-use super::pipework::{LABELLED, Run, arrow, pipe_text};
+use super::pipework::{Run, arrow, pipe_text};
 use super::room::opening;
-use super::spots::{before, beside, hider, in_sight, open_places, open_spots};
+use super::services::Told;
+use super::spots::{Spots, before, hider, in_sight, open_spots};
 use super::view::{Projection, View};
 use crate::draw::scene::{Ink, Item};
-use crate::draw::style::pen;
 use crate::layout::cupboard::plan::{CupboardPlan, Exit, Form, Owner, Route, Solid};
-use crate::model::{P2, Pipe, Rect, Service, Side, System};
+use crate::model::{P2, Rect, Side, System};
 
 /// Room for a column of labels beside a view.
 pub const LABELS: f64 = 38.0;
@@ -74,7 +74,8 @@ pub fn labels(
             ..Request::new(&solid.tag, format!("{}, outline", solid.tag), at(0.3))
         }
     }));
-    let mut arrows = along_the_runs(system, plan, view, &bodies, runs, &mut callouts);
+    let told = Told { system, plan, view, bodies: &bodies, runs };
+    let mut arrows = told.along_the_runs(&mut callouts);
     let named: BTreeSet<String> = callouts.requests.iter().map(|r| r.of.clone()).collect();
     for (route, exit, at) in holes(plan, view) {
         let pipe = system.pipe(route.pipe);
@@ -88,6 +89,7 @@ pub fn labels(
             });
         }
     }
+    told.not_yet_named(&mut callouts);
     for route in plan.routes.iter().filter(|r| !r.routed && r.points.len() > 1) {
         let pipe = system.pipe(route.pipe);
         let (from, to) = (view.point(route.points[0]), view.point(route.points[1]));
@@ -105,6 +107,11 @@ pub fn labels(
     Labelled { placed, arrows, hidden: hidden.into_iter().collect() }
 }
 
+/// Of a body of which less is seen it is said that it lies behind; beside one of which less is seen
+/// no label stands without a leader: it would be what hides it.
+const HARDLY: f64 = 0.1;
+const MOSTLY: f64 = 0.5;
+
 /// A tag for each body of which something is seen; the rest by what hides them.
 fn tags(
     system: &System,
@@ -114,21 +121,25 @@ fn tags(
     callouts: &mut Callouts,
     hidden: &mut BTreeMap<String, Vec<String>>,
 ) {
-    let mut tagged: Vec<(&Solid, Rect, Vec<P2>)> = Vec::new();
+    let mut tagged: Vec<(&Solid, Rect, Spots)> = Vec::new();
     // A joint has no tag on the drawing: what meets in it is labelled.
     for (solid, r) in bodies.iter().filter(|(s, _)| !is_joint(system, s)) {
         let spots = open_spots(solid, *r, bodies, view, runs);
         let by = hider(system, view, bodies, solid)
             .or_else(|| before(system, view, bodies, solid))
-            .filter(|_| spots.is_empty());
+            .filter(|_| spots.at.is_empty());
         match by {
             Some(by) => hidden.entry(by.to_owned()).or_default().push(solid.tag.clone()),
             None => tagged.push((solid, *r, spots)),
         }
     }
-    for (solid, r, mut spots) in tagged {
+    for (solid, r, spots) in tagged {
         let behind = hidden.get(&solid.tag).map_or(&[][..], Vec::as_slice);
         let (mut text, mut short) = (solid.tag.clone(), None);
+        if spots.seen < HARDLY {
+            // Its leader ends on what hides it, or on a corner that nobody would know it by.
+            text = format!("{text} {}", beyond(view));
+        }
         if (1..=SAID_IN_PLACE).contains(&behind.len()) {
             let long = format!("{text} ({} {})", behind.join(", "), beyond(view));
             short = Some(std::mem::replace(&mut text, long));
@@ -138,11 +149,13 @@ fn tags(
             .iter()
             .filter(|run| run.nearness < nearness)
             .flat_map(|run| strips(run, bodies, view));
-        let anchor = if spots.is_empty() { r.centre() } else { spots.remove(0) };
+        let mut places = spots.at.into_iter();
+        let anchor = places.next().unwrap_or(r.centre());
         callouts.requests.push(Request {
             short,
-            also: spots,
+            also: places.collect(),
             is_tag: true,
+            led: spots.seen < MOSTLY,
             inside: Some(r),
             half: r.w.min(r.h) / 2.0,
             upright: r.h > r.w,
@@ -156,87 +169,6 @@ fn tags(
             ..Request::new(&solid.tag, text, anchor)
         });
     }
-}
-
-/// Sizes, services and falls of the straights. Returns the arrows of flow.
-fn along_the_runs(
-    system: &System,
-    plan: &CupboardPlan,
-    view: &View,
-    bodies: &[(&Solid, Rect)],
-    runs: &[Run],
-    callouts: &mut Callouts,
-) -> Vec<Item> {
-    let told: Vec<(&Run, Vec<P2>)> = runs
-        .iter()
-        .filter(|run| run.real_length() > LABELLED || always_named(system, plan, run, runs))
-        .map(|run| (run, open_places(run, bodies, view, runs)))
-        .collect();
-    let boxes: Vec<Rect> = bodies.iter().map(|(_, r)| *r).collect();
-    let mut named: BTreeSet<&str> =
-        told.iter().filter(|(_, p)| !p.is_empty()).map(|(run, _)| run.id.as_str()).collect();
-    let pipe_of = |run: &Run| system.pipes.iter().find(|p| p.id == run.id);
-    let seen: BTreeSet<String> = told
-        .iter()
-        .filter(|(_, places)| !places.is_empty())
-        .filter_map(|(run, _)| Some(pipe_text(pipe_of(run)?)))
-        .collect();
-    let mut arrows = Vec::new();
-    for (run, places) in &told {
-        let Some(pipe) = pipe_of(run) else { continue };
-        let size = (run.half * 2.0 - 0.7).clamp(1.0, 2.5);
-        let mut arrow_at =
-            |at: P2| arrows.push(arrow(&run.id, at, run.from, run.to, pen(pipe.service).ink, size));
-        let [at, also @ ..] = &places[..] else {
-            // On what hides it, an arrow and a size would be another's. A short piece of what is
-            // seen elsewhere goes without.
-            let piece = run.real_length() <= LABELLED && seen.contains(&pipe_text(pipe));
-            if !piece && named.insert(&run.id) {
-                let at = beside(run, &boxes, runs);
-                arrow_at(at);
-                // Another's label beside it would seem to name it.
-                callouts.obstacles.push(Rect::new(at.x, at.y, 0.0, 0.0).grown(1.2));
-                let text = format!("{} {}", pipe_text(pipe), beyond(view));
-                callouts.requests.push(Request { half: 1.0, ..Request::new(&run.id, text, at) });
-            }
-            continue;
-        };
-        arrow_at(*at);
-        let request = |text: String, anchor: P2, also: Vec<P2>| Request {
-            also,
-            half: run.half,
-            upright: run.upright(),
-            reach: 8.0,
-            ..Request::new(&run.id, text, anchor)
-        };
-        callouts.requests.push(request(pipe_text(pipe), *at, also.to_vec()));
-        // The fall stands at another place of the straight.
-        if let Some(text) = fall_text(system, pipe, run) {
-            let mut places = places.clone();
-            let other = places.len().min(3) - 1;
-            places.rotate_left(other);
-            let at = places.remove(0);
-            callouts.requests.push(request(text, at, places));
-        }
-    }
-    arrows
-}
-
-/// The longest straight of a pipe that leaves the room or carries a discharge, which has a name
-/// however short it is: there the pipework is joined, and that way hot water comes.
-fn always_named(system: &System, plan: &CupboardPlan, run: &Run, runs: &[Run]) -> bool {
-    const SEEN: f64 = 40.0;
-    let discharge = |p: &Pipe| matches!(p.service, Service::Discharge1 | Service::Discharge2);
-    let leaves = |r: &Route| {
-        let pipe = system.pipe(r.pipe);
-        pipe.id == run.id && (r.exit.is_some() || discharge(pipe))
-    };
-    let own = runs.iter().filter(|r| r.id == run.id);
-    run.real_length() > SEEN
-        && plan.routes.iter().any(leaves)
-        && own
-            .max_by(|a, b| a.real_length().total_cmp(&b.real_length()))
-            .is_some_and(|longest| longest.real_length() <= LABELLED && std::ptr::eq(longest, run))
 }
 
 /// The parts of an upright line that no body lies over.
@@ -351,41 +283,6 @@ pub fn margins(view: &View, beside: &Beside, levels: &[f64]) -> Vec<Margin> {
         all.push(Margin { edge: Edge::Top, at, taken: beside.marks.clone() });
     }
     all
-}
-
-/// `1:100 →`: the fall of a pipe that must fall, on a level straight, and which way.
-fn fall_text(system: &System, pipe: &Pipe, run: &Run) -> Option<String> {
-    let level = (run.real_from.z - run.real_to.z).abs() < 0.5;
-    let one_in = fall(system, pipe).filter(|_| level)?;
-    let (dx, dy) = (run.to.x - run.from.x, run.to.y - run.from.y);
-    let towards = match (dx.abs() > dy.abs(), dx > 0.0, dy > 0.0) {
-        (true, true, _) => '→',
-        (true, false, _) => '←',
-        (false, _, true) => '↓',
-        (false, _, false) => '↑',
-    };
-    Some(format!("1:{one_in:.0} {towards}"))
-}
-
-/// The fall of the pipe below a tundish, 1 in so many: what the tundish above it, a part on the way
-/// or its end carries.
-fn fall(system: &System, pipe: &Pipe) -> Option<f64> {
-    let below = |p: &&Pipe| p.service == Service::Discharge2;
-    let mut line: Vec<&Pipe> = Some(pipe).filter(below).into_iter().collect();
-    let mut next = 0;
-    while let Some(here) = line.get(next).copied() {
-        let ends = [here.from.part, here.to.part];
-        if let Some(fall) = ends.into_iter().find_map(|ix| system.part(ix).number("fall")) {
-            return Some(fall);
-        }
-        let above = |p: &&Pipe| p.to.part == here.from.part && below(p);
-        line.extend(system.pipes.iter().filter(above));
-        next += 1;
-        if next > system.pipes.len() {
-            break;
-        }
-    }
-    None
 }
 
 /// Holes in what the view faces, with their places on paper.

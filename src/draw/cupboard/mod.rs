@@ -15,6 +15,7 @@ mod margins;
 mod pipework;
 mod room;
 mod section;
+mod services;
 mod spots;
 mod surfaces;
 mod taken;

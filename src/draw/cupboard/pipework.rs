@@ -11,7 +11,7 @@ use crate::model::{P2, P3, Pipe, PortRef, Rect, System};
 /// Below this a pipe is one bold line: its two edges would run together (mm on paper).
 const LEAST_DOUBLE: f64 = 1.0;
 /// White on both sides of the nearer pipe, which breaks the farther one.
-const BREAK: f64 = 0.6;
+pub const BREAK: f64 = 0.6;
 /// Straight runs longer than this are labelled and get an arrow (mm real).
 pub const LABELLED: f64 = 300.0;
 

@@ -3,7 +3,7 @@
 //! drill centres, core sizes, heights, noggins, and the outline of the cylinder's foot.
 
 use super::callouts::{Callouts, Request, kept_clear};
-use super::dimension::{Feature, along_the_bottom, up_the_left};
+use super::dimension::{Feature, Rows, along_the_bottom, up_the_left};
 use super::elevation::datum_words;
 use super::lists::{heights, scale_bar};
 use super::margins::{Edge, Margin};
@@ -18,7 +18,7 @@ use crate::catalogue::limits;
 use crate::draw::frame::{TitleData, capital, space_above_block};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
-use crate::layout::cupboard::plan::{CupboardPlan, Form, Route, Solid};
+use crate::layout::cupboard::plan::{CupboardPlan, Form, Held, Route, Solid};
 use crate::lettering::{Weight, fitted};
 use crate::model::{Box3, P2, P3, Rect, Service, Side, System, whole_mm};
 
@@ -92,8 +92,14 @@ fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface])
     let crossed = on.iter().flat_map(|s| &s.fixed).any(|s| needs_noggin(system, s))
         && on.iter().any(|s| s.projection != Projection::Plan);
     let timber = |name: &str| limits::find(&system.rules, &format!("STR05.noggin-{name}")).value;
-    let mut notes =
-        vec!["Dashed: what comes later; its fixings by the maker's template.".to_owned()];
+    let in_line = on.iter().flat_map(|s| &s.fixed).any(|s| s.held == Held::Line);
+    let mut notes = vec![if in_line {
+        "Dashed: what comes later. Cross: its fixings by the maker's template. No cross: its pipes \
+         hold it."
+            .to_owned()
+    } else {
+        "Dashed: what comes later; its fixings by the maker's template.".to_owned()
+    }];
     if crossed {
         notes.push(format!(
             "Crossed: noggin {:.0} deep, {:.0} past the body on either side (common practice).",
@@ -139,6 +145,17 @@ fn marked(system: &System, plan: &CupboardPlan, view: &View, surface: &Surface) 
             half: ARM,
             reach: 2.0 * ARM,
             ..Request::new(&d.of, d.mark.clone(), p)
+        });
+    }
+    for solid in surface.fixed.iter().filter(|s| s.held == Held::Line) {
+        let r = view.rect(&solid.at);
+        callouts.requests.push(Request {
+            is_tag: true,
+            inside: Some(r),
+            half: r.w.min(r.h) / 2.0,
+            upright: r.h > r.w,
+            reach: r.w.max(r.h) / 2.0,
+            ..Request::new(&solid.tag, solid.tag.clone(), r.centre())
         });
     }
     let high = outline.h.max(60.0);
@@ -308,7 +325,9 @@ fn dimensions(view: &View, plan: &CupboardPlan, drilled: &[Drilled]) -> Vec<Item
     let o = view.outline();
     let origin = view.point(P3::default());
     let (mut items, _) = up_the_left(o.x, 0.0, origin.y, up, features(up, false));
-    items.extend(along_the_bottom(o.bottom(), origin.x, across, features(across, true)).0);
+    items.extend(
+        along_the_bottom(o.bottom(), origin.x, across, features(across, true), Rows::One).0,
+    );
     items.extend(datum_words(view, 0.0));
     items
 }

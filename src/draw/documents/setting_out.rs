@@ -38,7 +38,8 @@ fn heights(flow: &mut Flow, plan: &CupboardPlan) {
         if i == 0 {
             flow.paragraph(
                 "z: of a run its upper end. Takes: the height a link needs. Slack: what is left \
-                 before its limit is broken, at a relief of its pipe to the tundish.",
+                 before its limit is broken, where it has one; at the relief of the cylinder of the \
+                 length of its pipe to the tundish.",
             );
         }
         let short = chain.links.iter().any(|l| !l.mend.is_empty());

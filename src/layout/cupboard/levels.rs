@@ -173,16 +173,18 @@ fn links(c: &Laid) -> Vec<HeightLink> {
         };
     let (inlet, outlet) = c.tundish;
     let above = |z: f64| format!("{} above the tundish inlet", whole_mm(z - inlet));
+    // What has no limit but that it stands higher has no slack; it may be short.
+    let short = |over: f64| Some(over).filter(|o| *o < 0.0);
     if let Some(z) = c.group {
         let how = "raise the inlet group above the tundish";
-        link("expansion relief outlet", above(z), z, (z - inlet, Some(z - inlet)), how);
+        link("expansion relief outlet", above(z), z, (z - inlet, short(z - inlet)), how);
     }
     let (name, relief, long) = c.relief;
     let how = "bring the tundish nearer, or turn the cylinder";
     link(name, above(relief), relief, (relief - inlet, Some(c.longest - long)), how);
     let how = "lower the tundish below the relief outlet";
     let says = format!("the tundish is {} high", whole_mm(inlet - outlet));
-    link("tundish inlet", says, inlet, (inlet - outlet, Some(relief - inlet)), how);
+    link("tundish inlet", says, inlet, (inlet - outlet, short(relief - inlet)), how);
     let t = true_heights(&c.below, c.one_in);
     let level = |i: usize| sideways(c.below[i], c.below[i + 1]) > 0.5;
     let last = t.len() - 1;
