@@ -13,6 +13,8 @@ const INSET: f64 = 4.0;
 /// without accents and lower case: 15/10).
 const PITCH: f64 = 1.65;
 const CELL_PAD: f64 = 1.2;
+/// So many rows of a table go on to its last sheet at least, where as many stay before.
+const FEW: usize = 6;
 
 /// A column: its heading and its width in mm.
 #[derive(Clone, Debug)]
@@ -210,8 +212,15 @@ impl<'a> Flow<'a> {
             self.ruled(&heading, columns, &widths, Weight::Bold);
         }
         for (i, row) in rows.iter().enumerate() {
-            let last_two = i > 0 && i + 2 == rows.len() && self.left() < depths[i] + depths[i + 1];
-            if self.left() < depths[i] || last_two {
+            let rest = &depths[i..];
+            let over = self.left() < rest.iter().sum();
+            let last_two = i > 0 && rest.len() == 2 && over;
+            // A few that would stand alone on the last sheet take some before them along.
+            let few = rest.len() <= FEW
+                && i >= FEW
+                && over
+                && rest.iter().sum::<f64>() < self.room.h / 2.0;
+            if self.left() < depths[i] || last_two || few {
                 self.turn_over();
                 if headed {
                     self.ruled(&heading, columns, &widths, Weight::Bold);

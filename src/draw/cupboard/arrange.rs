@@ -21,8 +21,8 @@ const READABLE: u32 = 10;
 /// smaller than another paper takes; a sheet that few can print; one that lies across the others of
 /// its set; one that is all white.
 const SMALL: f64 = 20.0;
-const COARSER: f64 = 5.0;
-const LARGE: f64 = 5.0;
+const COARSER: f64 = 9.0;
+const LARGE: f64 = 8.0;
 const UPRIGHT: f64 = 2.5;
 const WHITE: f64 = 8.0;
 

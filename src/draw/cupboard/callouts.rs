@@ -224,11 +224,16 @@ impl Callouts {
         placed
     }
 
-    /// What it costs that a leader runs across things, its own not counted.
+    /// What it costs that a leader runs across things; out of its own, only that it runs along it.
     fn crossed(&self, anchor: P2, end: P2) -> f64 {
-        let foreign = |o: &&Rect| !o.overlaps(&Rect::new(anchor.x, anchor.y, 0.0, 0.0).grown(0.1));
-        let inside = self.obstacles.iter().filter(foreign).map(|o| within(anchor, end, o));
-        inside.filter(|l| *l > 0.0).map(|l| CROSSED + ALONG * l).sum()
+        const OUT: f64 = 4.0;
+        let start = Rect::new(anchor.x, anchor.y, 0.0, 0.0).grown(0.1);
+        let cost = |o: &Rect| match within(anchor, end, o) {
+            l if l <= 0.0 => 0.0,
+            l if o.overlaps(&start) => ALONG * (l - OUT).max(0.0),
+            l => CROSSED + ALONG * l,
+        };
+        self.obstacles.iter().map(cost).sum()
     }
 
     /// How many other things stand as near to a label as its own.
@@ -453,9 +458,8 @@ fn nearest_first() -> &'static [(f64, f64)] {
         const FINE: i32 = 6;
         let mut all: Vec<(i32, i32)> =
             (-REACH..=REACH).flat_map(|i| (-REACH..=REACH).map(move |j| (i, j))).collect();
-        // Far off, coarser: the choice should not all lie in one place.
-        let coarse = |i: i32, j: i32| i % 3 == 0 && j % 3 == 0;
-        all.retain(|(i, j)| i.abs().max(j.abs()) <= FINE || coarse(*i, *j));
+        // Far off, coarser across: a label is wide. Up and down it may have only just room.
+        all.retain(|(i, j)| i.abs().max(j.abs()) <= FINE || i % 3 == 0);
         all.sort_by_key(|(i, j)| (i * i + 2 * j * j, *j, *i));
         all.into_iter().map(|(i, j)| (f64::from(i) * 2.0, f64::from(j) * 1.5)).collect()
     });
@@ -497,15 +501,17 @@ fn candidates(r: &Request) -> Vec<Candidate> {
     const SLIDES: [f64; 7] = [0.0, 4.0, -4.0, 8.0, -8.0, 14.0, -14.0];
     let body = r.inside.is_some();
     for slide in SLIDES.into_iter().filter(|s| s.abs() <= r.reach) {
-        if r.upright || body {
+        // Along a side of a body no farther than that is long.
+        let by_it = |half: f64| !body || slide.abs() <= half;
+        if (r.upright || body) && by_it(up) {
             all.push(c(right, y + HEIGHT / 2.0 + slide, Anchor::Start, false));
             all.push(c(left, y + HEIGHT / 2.0 + slide, Anchor::End, false));
         }
-        if r.upright && !points_somewhere(&r.text) {
+        if r.upright && by_it(up) && !points_somewhere(&r.text) {
             all.push(c(right + HEIGHT, y + slide, Anchor::Middle, true));
             all.push(c(left - below, y + slide, Anchor::Middle, true));
         }
-        if !r.upright || body {
+        if (!r.upright || body) && by_it(across) {
             all.push(c(x + slide, over, Anchor::Middle, false));
             all.push(c(x + slide, under, Anchor::Middle, false));
         }
