@@ -174,7 +174,8 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
     items.extend(cut_away(&eye, r));
     let with_face = plan.solids.iter().zip(&things).filter(|(_, t)| has_a_face(t.on_paper));
     let faces = with_face.map(|(s, t)| (s.tag.clone(), t.on_paper)).collect();
-    let callouts = Callouts { requests, obstacles, rings, faces, ..Callouts::default() };
+    let faint = cut_edges(&eye, r).to_vec();
+    let callouts = Callouts { requests, obstacles, rings, faces, faint, ..Callouts::default() };
     let whole = Rect::new(left, space.y + 10.0, across / scale, down / scale);
     let column = |x: f64, h: f64| Rect::new(x, space.y + 8.0, LABELS, h);
     let margin = |edge: Edge, at: Rect| Margin { edge, at, taken: Vec::new() };
@@ -307,16 +308,17 @@ fn walls(eye: &Eye, r: Box3) -> Vec<Item> {
 
 /// The edges of the wall at the right and the front, through which the eye looks.
 fn cut_away(eye: &Eye, r: Box3) -> Vec<Item> {
-    let p = |x: f64, y: f64, z: f64| eye.point(P3::new(x, y, z));
-    let edges = [
-        [p(r.w, 0.0, r.h), p(r.w, r.d, r.h)],
-        [p(r.w, r.d, r.h), p(r.w, r.d, 0.0)],
-        [p(r.w, r.d, r.h), p(0.0, r.d, r.h)],
-    ];
-    edges
+    cut_edges(eye, r)
         .iter()
-        .map(|e| Shape::line(e, Stroke::dashed(width::THIN, &[6.0, 3.0], Ink::GREY)).into())
+        .map(|(a, b)| [*a, *b])
+        .map(|e| Shape::line(&e, Stroke::dashed(width::THIN, &[6.0, 3.0], Ink::GREY)).into())
         .collect()
+}
+
+fn cut_edges(eye: &Eye, r: Box3) -> [(P2, P2); 3] {
+    let p = |x: f64, y: f64, z: f64| eye.point(P3::new(x, y, z));
+    let near = p(r.w, r.d, r.h);
+    [(p(r.w, 0.0, r.h), near), (near, p(r.w, r.d, 0.0)), (near, p(0.0, r.d, r.h))]
 }
 
 /// One straight of a pipe as a thing that hides what is behind it.

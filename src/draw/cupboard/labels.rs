@@ -9,7 +9,7 @@ use super::callouts::{Callouts, Placed, Request, has_a_face, kept_clear};
 use super::lists::UNROUTED;
 use super::margins::{Edge, Margin};
 use super::pipework::{Run, arrow, pipe_text};
-use super::room::opening;
+use super::room::{access_lines, opening};
 use super::services::Told;
 use super::spots::{Spots, before, hider, in_sight, open_spots};
 use super::view::{Projection, View};
@@ -62,6 +62,8 @@ pub fn labels(
         // It is painted first: what stands before it hides it.
         callouts.faint.extend(sides(door).into_iter().flat_map(|s| uncovered(s, &bodies)));
     }
+    let boxes: Vec<Rect> = bodies.iter().map(|(_, r)| *r).collect();
+    callouts.faint.extend(access_lines(plan, view, &boxes));
     callouts.faint.extend(outlined.iter().flat_map(|s| sides(view.rect(&s.at))));
     let mut hidden: BTreeMap<String, Vec<String>> = BTreeMap::new();
     tags(system, view, &bodies, runs, &mut callouts, &mut hidden);

@@ -147,22 +147,49 @@ pub fn joists(cupboard: &Cupboard, view: &View) -> Vec<Item> {
 
 /// Service spaces: long-dash-double-dot boxes with a diagonal.
 pub fn accesses(plan: &CupboardPlan, view: &View) -> Vec<Item> {
-    // From the front, space towards the door hides what it serves; the plan shows it.
-    if view.projection == Projection::Front {
-        return Vec::new();
-    }
     let clear = || Stroke::dashed(width::THIN, &[6.0, 0.75, 0.5, 0.75, 0.5, 0.75], Ink::GREY);
     let mut items = Vec::new();
-    for access in plan.solids.iter().flat_map(|s| &s.access) {
-        let o = view.outline();
-        let r = clipped(view.rect(&access.at), o);
-        if r.w < 0.5 || r.h < 0.5 {
-            continue;
-        }
+    for r in clear_spaces(plan, view) {
         items.push(Shape::rect(r, Some(clear()), None).into());
         items.push(line(P2::new(r.x, r.y), P2::new(r.right(), r.bottom()), clear()));
     }
     items
+}
+
+/// What is to be kept clear, as far as it lies in the view. From the front, space towards the door
+/// hides what it serves; the plan shows it.
+fn clear_spaces(plan: &CupboardPlan, view: &View) -> Vec<Rect> {
+    if view.projection == Projection::Front {
+        return Vec::new();
+    }
+    let access = plan.solids.iter().flat_map(|s| &s.access);
+    let within = access.map(|a| clipped(view.rect(&a.at), view.outline()));
+    within.filter(|r| r.w >= 0.5 && r.h >= 0.5).collect()
+}
+
+/// The lines of those spaces where no body lies over them, in short pieces.
+pub fn access_lines(plan: &CupboardPlan, view: &View, bodies: &[Rect]) -> Vec<(P2, P2)> {
+    const PIECE: f64 = 6.0;
+    let mut lines = Vec::new();
+    for r in clear_spaces(plan, view) {
+        let (a, c) = (P2::new(r.x, r.y), P2::new(r.right(), r.bottom()));
+        let (b, d) = (P2::new(c.x, a.y), P2::new(a.x, c.y));
+        for (p, q) in [(a, b), (b, c), (c, d), (d, a), (a, c)] {
+            let (dx, dy) = (q.x - p.x, q.y - p.y);
+            let n = (dx.abs().max(dy.abs()) / PIECE).ceil().max(1.0) as usize;
+            let at = |i: usize| {
+                let t = i as f64 / n as f64;
+                P2::new(p.x + dx * t, p.y + dy * t)
+            };
+            lines.extend((0..n).map(|i| (at(i), at(i + 1))));
+        }
+    }
+    let under = |(p, q): &(P2, P2)| {
+        let middle = Rect::new((p.x + q.x) / 2.0, (p.y + q.y) / 2.0, 0.0, 0.0).grown(0.1);
+        bodies.iter().any(|b| b.overlaps(&middle))
+    };
+    lines.retain(|line| !under(line));
+    lines
 }
 
 fn clipped(r: Rect, to: Rect) -> Rect {
