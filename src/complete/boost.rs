@@ -24,6 +24,16 @@ pub fn booster(net: &mut Net, survey: &Survey, line: &mut Line) {
         net.through(line, valve);
         let ix = item(net, facts, "break tank", "break tank");
         fill(net, ix, "litres", "break tank", 250.0, "l");
+        let mut a = std::mem::take(&mut net.part_mut(ix).attrs);
+        for (key, what, value) in [
+            ("overflow", "break tank overflow", "overflow to outside"),
+            ("warning-pipe", "break tank warning pipe", "warning pipe in sight"),
+        ] {
+            let why = "Water Supply (Water Fittings) Regulations 1999, schedule 2, paragraph 16 \
+                       (from memory): a cistern has both; to be proved on site";
+            net.ledger.fill_text(&mut a, key, what, value, why);
+        }
+        net.part_mut(ix).attrs = a;
         net.through(line, ix);
     }
     let pump = survey.equipment(&BOOSTERS).next();

@@ -18,6 +18,7 @@ pub struct Before {
     pub sheet: Sheet,
     pub assumed_listed: bool,
     pub spacing: (usize, usize),
+    pub reserved: bool,
     pub bounds: Rect,
 }
 
@@ -30,8 +31,8 @@ impl Before {
             .into_iter()
             .map(|old| old.and_then(|old| stood.get(&old).copied()))
             .collect();
-        let Page { sheet, assumed_listed, spacing, bounds, .. } = *page;
-        Before { at, sheet, assumed_listed, spacing, bounds }
+        let Page { sheet, assumed_listed, spacing, reserved, bounds, .. } = *page;
+        Before { at, sheet, assumed_listed, spacing, reserved, bounds }
     }
 
     /// How many of its parts stand elsewhere on a later page.

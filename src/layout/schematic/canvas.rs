@@ -6,6 +6,7 @@
 
 use std::collections::BTreeMap;
 
+use super::label::room_of_lone;
 use super::net::{GRID, Net, Spot, snap};
 use super::pose::{Edge, Pose};
 use crate::model::{P2, PartIx, PortRef, Rect, Service};
@@ -25,6 +26,8 @@ pub struct Spacing {
     pub band: f64,
     /// Share of a pipe label's width that a pipe on a line is given.
     pub words: f64,
+    /// Every run has one pipe long enough for its words, whatever the shares are.
+    pub reserved: bool,
 }
 
 #[derive(Clone, Debug, Default)]
@@ -180,7 +183,13 @@ impl Canvas {
         };
         let mut best: Option<(f64, Spot, Edge)> = None;
         for exit in exits {
-            let gap = if exit.horizontal() { s.gap } else { s.drop };
+            let gap = match net.join(near) {
+                Some((pipe, _)) if exit.horizontal() && s.reserved => {
+                    s.gap.max(room_of_lone(net, pipe))
+                }
+                _ if exit.horizontal() => s.gap,
+                _ => s.drop,
+            };
             let aside = if exit.horizontal() { s.drop } else { s.gap };
             let from = match here.port(near.port) {
                 Some((p, _)) => p,

@@ -59,9 +59,9 @@ const DOWN: [(f64, f64); 10] = [
     (15.0, 55.0),
 ];
 
-fn spacing(across: usize, down: usize) -> Spacing {
+fn spacing((across, down): (usize, usize), reserved: bool) -> Spacing {
     let ((gap, clear, words), (drop, band)) = (ACROSS[across], DOWN[down]);
-    Spacing { gap, drop, clear, beside: clear, band, words }
+    Spacing { gap, drop, clear, beside: clear, band, words, reserved }
 }
 
 /// With more words than this on leaders, the sheet is too small.
@@ -148,7 +148,7 @@ fn pages(view: &View, mark: &mut usize) -> Vec<Page> {
 /// sheet has no room left, on the next larger one: what stood stands as far from its corner.
 fn page_after(view: &View, old: &Before) -> Option<Page> {
     let net = Net::new(&view.system);
-    let s = spacing(old.spacing.0, old.spacing.1);
+    let s = spacing(old.spacing, old.reserved);
     let close = Spacing { words: 0.0, beside: ACROSS[0].1, ..s };
     let ways = [(s, false), (s, true), (close, false), (close, true)];
     // A crossing or words on a leader are as bad as a part or two elsewhere.
@@ -185,7 +185,8 @@ fn beside_what_stood(
     if !room.holds(&found.bounds) || found.routed.failed > 0 {
         return None;
     }
-    let page = finished(view, net, (sheet, listed), old.spacing, found, room, true);
+    let step = (old.spacing, old.reserved);
+    let page = finished(view, net, (sheet, listed), step, found, room, true);
     (page.led <= MOST_LED_BESIDE).then_some(page)
 }
 
@@ -210,44 +211,65 @@ const EASY: (usize, usize) = (5, 1);
 /// On the first of the small sheets, then of these, on which it can be read.
 fn on_some(view: &View, sheets: &[(Sheet, bool)]) -> Option<Page> {
     let net = Net::new(&view.system);
-    let tight = bare(&net, 0, 0);
     // Either way up, and the values that nobody has proved beside it rather than on another sheet.
     for ways in SMALL.chunks(2) {
-        let pages = ways.iter().filter_map(|on| on_sheet(view, &net, *on, tight));
+        let pages = ways.iter().filter_map(|on| on_sheet(view, &net, *on));
         let easy = |p: &Page| p.led == 0 && p.spacing.0 >= EASY.0 && p.spacing.1 >= EASY.1;
         let best = pages.filter(easy).max_by_key(|p| p.spacing.0.min(2 * p.spacing.1));
         if best.is_some() {
             return best;
         }
     }
-    sheets.iter().find_map(|on| on_sheet(view, &net, *on, tight))
+    sheets.iter().find_map(|on| on_sheet(view, &net, *on))
 }
 
 /// On one sheet, whatever it takes.
 fn page(view: &View) -> Page {
     let net = Net::new(&view.system);
-    let tight = bare(&net, 0, 0);
-    let found = LARGER.iter().find_map(|on| on_sheet(view, &net, *on, tight));
+    let found = LARGER.iter().find_map(|on| on_sheet(view, &net, *on));
     found.unwrap_or_else(|| from_the_roll(view, &net))
 }
 
 /// The box of symbols alone.
-fn bare(net: &Net, across: usize, down: usize) -> Rect {
-    let canvas = place(net, spacing(across, down));
+fn bare(net: &Net, s: Spacing) -> Rect {
+    let canvas = place(net, s);
     with_words(net, &canvas, canvas.bounds().unwrap_or_default())
 }
 
+/// On this sheet, spread first and the words placed after; where words then stand on leaders, also
+/// with their room kept from the start: whichever is the better drawing.
+fn on_sheet(view: &View, net: &Net, on: (Sheet, bool)) -> Option<Page> {
+    let plain = spread(view, net, on, false);
+    if plain.as_ref().is_some_and(|p| p.led == 0) {
+        return plain;
+    }
+    let kept = spread(view, net, on, true);
+    let readable = |p: &Page| on.0 != Sheet::A3 || p.led <= MOST_LED;
+    plain.into_iter().chain(kept).filter(readable).min_by(|a, b| harm(a).total_cmp(&harm(b)))
+}
+
+/// What a reader has to bear: words on a leader and how far it leads, crossings, bends.
+fn harm(page: &Page) -> f64 {
+    const LEADER: f64 = 8.0;
+    const CROSSING: f64 = 16.0;
+    const BEND: f64 = 4.0;
+    let m = &page.measures;
+    let pipes = m.crossings as f64 * CROSSING + m.bends as f64 * BEND;
+    page.led as f64 * LEADER + page.leaders + pipes
+}
+
 /// Spread as widely as this sheet has room; `None` where it has too little.
-fn on_sheet(view: &View, net: &Net, on: (Sheet, bool), tight: Rect) -> Option<Page> {
+fn spread(view: &View, net: &Net, on: (Sheet, bool), reserved: bool) -> Option<Page> {
     let (sheet, listed) = on;
     let room = drawing_room(sheet, &view.system, listed);
     let fits = |b: Rect| b.w <= room.w - 2.0 * MARGIN && b.h <= room.h - 2.0 * MARGIN;
-    if !fits(tight) {
+    let bare = |across, down| bare(net, spacing((across, down), reserved));
+    if !fits(bare(0, 0)) {
         return None;
     }
     // Symbols decide first: the widest spacing of each way that has room.
-    let across = (0..ACROSS.len()).rev().find(|a| fits(bare(net, *a, 0))).unwrap_or(0);
-    let down = (0..DOWN.len()).rev().find(|d| fits(bare(net, across, *d))).unwrap_or(0);
+    let across = (0..ACROSS.len()).rev().find(|a| fits(bare(*a, 0))).unwrap_or(0);
+    let down = (0..DOWN.len()).rev().find(|d| fits(bare(across, *d))).unwrap_or(0);
     // Rather a list on another sheet than pipes too short for their words.
     if listed && sheet == Sheet::A3 && down < 2 {
         return None;
@@ -255,10 +277,9 @@ fn on_sheet(view: &View, net: &Net, on: (Sheet, bool), tight: Rect) -> Option<Pa
     // Pipes round the outside may need a step less.
     for back in 0..4 {
         let step = (across.saturating_sub(back), down.saturating_sub(back));
-        let found = attempt(net, spacing(step.0, step.1));
+        let found = attempt(net, spacing(step, reserved));
         if fits(found.bounds) && found.routed.failed == 0 {
-            let page = finished(view, net, on, step, found, room, false);
-            return (sheet != Sheet::A3 || page.led <= MOST_LED).then_some(page);
+            return Some(finished(view, net, on, (step, reserved), found, room, false));
         }
         if across.max(down) <= back {
             break;
@@ -270,12 +291,12 @@ fn on_sheet(view: &View, net: &Net, on: (Sheet, bool), tight: Rect) -> Option<Pa
 /// As large as it needs to be.
 fn from_the_roll(view: &View, net: &Net) -> Page {
     const FREE: (usize, usize) = (4, 1);
-    let found = attempt(net, spacing(FREE.0, FREE.1));
+    let found = attempt(net, spacing(FREE, false));
     let lists = 120.0;
     let (w, h) = (found.bounds.w + 2.0 * MARGIN + 40.0, found.bounds.h + 2.0 * MARGIN + 40.0);
     let sheet = Sheet::Roll(w.max(420.0).ceil() as u32, (h + lists).max(297.0).ceil() as u32);
     let room = drawing_room(sheet, &view.system, false);
-    finished(view, net, (sheet, false), FREE, found, room, false)
+    finished(view, net, (sheet, false), (FREE, false), found, room, false)
 }
 
 fn attempt(net: &Net, s: Spacing) -> Try {
@@ -322,7 +343,7 @@ fn finished(
     view: &View,
     net: &Net,
     (sheet, assumed_listed): (Sheet, bool),
-    spacing: (usize, usize),
+    (spacing, reserved): ((usize, usize), bool),
     found: Try,
     room: Rect,
     stays: bool,
@@ -353,7 +374,7 @@ fn finished(
     };
     let labels = worded(net);
     let usual = worded(&Net::new(&words::with_usual_names(system)));
-    let led = usual.iter().filter(|l| l.leader.is_some()).count();
+    let leaders: Vec<f64> = usual.iter().filter_map(|l| l.leader).map(length).collect();
     let symbols = net
         .parts()
         .map(|part| match canvas.spots.get(&part) {
@@ -369,6 +390,7 @@ fn finished(
         system: system.clone(),
         sheet,
         spacing,
+        reserved,
         assumed_listed,
         symbols,
         pipes,
@@ -376,8 +398,14 @@ fn finished(
         arrows,
         jumps,
         frames,
-        led,
+        led: leaders.len(),
+        leaders: leaders.iter().sum(),
         bounds,
         measures,
     }
+}
+
+fn length([a, b]: [P2; 2]) -> f64 {
+    let (x, y) = (a.x - b.x, a.y - b.y);
+    (x * x + y * y).sqrt()
 }

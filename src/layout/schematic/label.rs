@@ -4,12 +4,12 @@
 use super::assign::choose;
 use super::canvas::Canvas;
 use super::leader::led;
-use super::net::Net;
+use super::net::{GRID, Net};
 use super::plan::{About, Arrow, Jump, Label, UnitFrame};
 use super::pose::Edge;
 use super::words;
 use crate::lettering::{DESCENT, Weight, font_size, width};
-use crate::model::{P2, PartIx, PipeIx, PortRef, Rect, UnitIx};
+use crate::model::{P2, PartIx, PipeIx, PortRef, Rect};
 
 pub const HEIGHT: f64 = 2.5;
 /// From baseline to baseline.
@@ -79,13 +79,7 @@ pub fn place_labels(f: &Field) -> Vec<Label> {
             wanted.extend(beside_part(f, part, lines, false));
         }
     }
-    let mut named: Vec<UnitIx> = Vec::new();
-    for frame in f.frames {
-        if !named.contains(&frame.unit) {
-            named.push(frame.unit);
-            wanted.push(beside_frame(f, frame));
-        }
-    }
+    wanted.extend(f.frames.iter().map(|frame| beside_frame(f, frame)));
     for chain in chains(f.net) {
         wanted.push(along_chain(f, &chain));
     }
@@ -177,7 +171,12 @@ fn obstacles(f: &Field) -> Vec<Rect> {
 /// Along the outline of a unit, inside or outside.
 fn beside_frame(f: &Field, frame: &UnitFrame) -> Wanted {
     let unit = f.net.system.unit(frame.unit);
-    let lines = vec![format!("{} {}", unit.tag, unit.kind.key)];
+    // Every outline says whose it is: a nameless one could be any other unit's.
+    let lines = vec![match (frame.alone, frame.largest) {
+        (true, _) => format!("{} {}", unit.tag, unit.kind.key),
+        (_, true) => format!("{} {}, part", unit.tag, unit.kind.key),
+        _ => format!("{}, part", unit.tag),
+    }];
     let (w, h) = (block_width(&lines, true), block_height(1));
     let mut candidates = Vec::new();
     let level = frame.edges.iter().filter(|[a, b]| a.y == b.y);
@@ -287,7 +286,7 @@ fn beside(r: Rect, edge: Edge, gap: f64, slide: f64, w: f64, h: f64) -> (Rect, i
 }
 
 /// Pipes that carry one label: same words, joined end to end through symbols in a line.
-fn chains(net: &Net) -> Vec<Vec<PipeIx>> {
+pub fn chains(net: &Net) -> Vec<Vec<PipeIx>> {
     let system = net.system;
     let n = system.pipes.len();
     let mut group: Vec<usize> = (0..n).collect();
@@ -299,7 +298,9 @@ fn chains(net: &Net) -> Vec<Vec<PipeIx>> {
     }
     for part in net.parts() {
         let joined = net.joined(part);
-        if !net.in_line(part) || joined.len() != 2 {
+        // Water that has come to rest in a tank is another run.
+        let rests = net.system.part(part).kind.symbol.name == "tank";
+        if !net.in_line(part) || joined.len() != 2 || rests {
             continue;
         }
         let pipe = |port: usize| net.join(PortRef { part, port }).map(|(p, _)| p.0);
@@ -315,6 +316,32 @@ fn chains(net: &Net) -> Vec<Vec<PipeIx>> {
     }
     out.retain(|c| !c.is_empty());
     out
+}
+
+/// The run goes on behind this part with the same words.
+pub fn goes_on(net: &Net, pipe: PipeIx, part: PartIx) -> bool {
+    let text = words::of_pipe(net.system.pipe(pipe));
+    net.in_line(part)
+        && net.joined(part).into_iter().any(|port| {
+            let next = net.join(PortRef { part, port });
+            next.is_some_and(|(p, _)| p != pipe && words::of_pipe(net.system.pipe(p)) == text)
+        })
+}
+
+/// Length that a pipe needs for its words, where no other bears them for it.
+pub fn room_of_lone(net: &Net, pipe: PipeIx) -> f64 {
+    let row = net.system.pipe(pipe);
+    if goes_on(net, pipe, row.from.part) || goes_on(net, pipe, row.to.part) {
+        return 0.0;
+    }
+    room_of(net, pipe)
+}
+
+/// Length that a pipe needs for its words, on the grid.
+pub fn room_of(net: &Net, pipe: PipeIx) -> f64 {
+    const WHITE: f64 = 0.6;
+    let w = block_width(&[words::of_pipe(net.system.pipe(pipe))], false) + WHITE;
+    (w / GRID - 1e-9).ceil() * GRID
 }
 
 fn along_chain(f: &Field, chain: &[PipeIx]) -> Wanted {

@@ -61,7 +61,7 @@ pub fn led(
     // What a leader costs beyond its length, mm.
     const PIPE: f64 = 18.0;
     // Level or upright it is read as a pipe.
-    const LIKE_A_PIPE: f64 = 4.0;
+    const LIKE_A_PIPE: f64 = 15.0;
     const WORDS: f64 = 60.0;
     let mut best: Option<(f64, Rect, [P2; 2])> = None;
     for ring in 1..80 {

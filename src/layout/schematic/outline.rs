@@ -6,20 +6,44 @@ use super::net::Net;
 use super::plan::UnitFrame;
 use crate::model::{P2, PartIx, Rect, UnitIx};
 
-/// White between a symbol and the contour, mm.
+/// White between a symbol and the contour, mm; half of it beside a stranger.
 pub const ROUND: f64 = 2.5;
 
 pub fn outlines(net: &Net, canvas: &Canvas, pipes: &[Vec<P2>]) -> Vec<UnitFrame> {
     (0..net.system.units.len())
         .map(UnitIx)
         .filter_map(|unit| {
-            let boxes = boxes(net, canvas, pipes, unit);
-            let edges = contour(&boxes);
-            let first = boxes.first()?;
-            let at = boxes.iter().fold(*first, |a, b| both(&a, b));
-            Some(UnitFrame { unit, at, edges })
+            let pieces = pieces(boxes(net, canvas, pipes, unit));
+            let largest = pieces.iter().map(|p| around(p)).max_by(|a, b| {
+                let area = |r: &Rect| r.w * r.h;
+                area(a).total_cmp(&area(b)).then(b.x.total_cmp(&a.x))
+            })?;
+            let alone = pieces.len() == 1;
+            Some(pieces.into_iter().map(move |boxes| {
+                let (at, edges) = (around(&boxes), contour(&boxes));
+                UnitFrame { unit, at, edges, alone, largest: at == largest }
+            }))
         })
+        .flatten()
         .collect()
+}
+
+/// Boxes that hang together, by contour.
+fn pieces(boxes: Vec<Rect>) -> Vec<Vec<Rect>> {
+    let mut pieces: Vec<Vec<Rect>> = Vec::new();
+    for one in boxes {
+        let meets = |p: &Vec<Rect>| p.iter().any(|r| r.overlaps(&one));
+        let (mut mine, rest): (Vec<_>, Vec<_>) = pieces.into_iter().partition(meets);
+        let mut piece: Vec<Rect> = mine.drain(..).flatten().collect();
+        piece.push(one);
+        pieces = rest;
+        pieces.push(piece);
+    }
+    pieces
+}
+
+fn around(boxes: &[Rect]) -> Rect {
+    boxes.iter().copied().reduce(|a, b| both(&a, &b)).unwrap_or_default()
 }
 
 fn both(a: &Rect, b: &Rect) -> Rect {
@@ -38,8 +62,12 @@ fn boxes(net: &Net, canvas: &Canvas, pipes: &[Vec<P2>], unit: UnitIx) -> Vec<Rec
     let foreign: Vec<Rect> =
         canvas.spots.iter().filter(|(p, _)| !is_own(**p)).map(|(_, s)| s.at.grown(0.5)).collect();
     let clear = |r: &Rect| !foreign.iter().any(|f| f.overlaps(r));
+    let round = |at: Rect| {
+        let wide = at.grown(ROUND);
+        if clear(&wide.grown(ROUND / 4.0)) { wide } else { at.grown(ROUND / 2.0) }
+    };
     let mut all: Vec<Rect> =
-        canvas.spots.iter().filter(|(p, _)| is_own(**p)).map(|(_, s)| s.at.grown(ROUND)).collect();
+        canvas.spots.iter().filter(|(p, _)| is_own(**p)).map(|(_, s)| round(s.at)).collect();
     for (pipe, points) in net.system.pipes.iter().zip(pipes) {
         if !is_own(pipe.from.part) || !is_own(pipe.to.part) {
             continue;
@@ -92,7 +120,21 @@ fn boxes(net: &Net, canvas: &Canvas, pipes: &[Vec<P2>], unit: UnitIx) -> Vec<Rec
         of.iter().any(|p| r.x < p.x && p.x < r.right() && r.y < p.y && p.y < r.bottom())
     };
     if all.iter().any(|r| within(r, &symbols)) {
-        all.retain(|r| within(r, &symbols) || !within(r, &joints));
+        let mut i = 0;
+        while i < all.len() {
+            let tongue = !within(&all[i], &symbols) && within(&all[i], &joints);
+            let mut rest = all.clone();
+            let one = rest.remove(i);
+            // What holds two pieces together is no tongue.
+            let others = pieces(rest.clone());
+            let held = others.iter().filter(|p| p.iter().any(|r| r.overlaps(&one))).count();
+            if tongue && held < 2 {
+                all = rest;
+                i = 0;
+            } else {
+                i += 1;
+            }
+        }
     }
     all
 }

@@ -58,7 +58,7 @@ pub struct Jump {
     pub horizontal: bool,
 }
 
-/// The outline of what comes from the factory in one piece.
+/// An outline round what comes from the factory in one piece, or round a part of it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct UnitFrame {
     pub unit: UnitIx,
@@ -66,6 +66,9 @@ pub struct UnitFrame {
     pub at: Rect,
     /// The straight pieces of the outline.
     pub edges: Vec<[P2; 2]>,
+    /// It goes round all of the unit; else the unit has several outlines, of which one is largest.
+    pub alone: bool,
+    pub largest: bool,
 }
 
 /// The paper it is drawn on.
@@ -98,6 +101,8 @@ pub struct Page {
     pub sheet: Sheet,
     /// How wide everything is spread, across and down: steps of the fitting.
     pub spacing: (usize, usize),
+    /// Every run was given room for its words before anything was spread.
+    pub reserved: bool,
     /// What the labels print and nobody has proved is listed on the sheet.
     pub assumed_listed: bool,
     pub symbols: Vec<PlacedSymbol>,
@@ -109,6 +114,8 @@ pub struct Page {
     /// How many words find no place beside what they speak of, counted with names of a usual
     /// length: a part renamed changes no paper.
     pub led: usize,
+    /// Length of their leaders, mm.
+    pub leaders: f64,
     /// The drawing without lists and title block.
     pub bounds: Rect,
     /// Counted on the routed drawing, in hundredths of a millimetre.

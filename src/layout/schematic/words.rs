@@ -77,8 +77,19 @@ pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
         "pump" => {
             lines.extend(n("head").map(|v| format!("{} m{}", plain(v), star(&["head"]))));
         }
-        "buffer" | "volumiser" | "break tank" => {
+        "booster pump" => {
+            lines.extend(n("head").map(|v| format!("{} m{}", plain(v), star(&["head"]))));
+            let flow = n("litres-a-minute");
+            lines.extend(flow.map(|v| format!("{} l/min{}", plain(v), star(&["litres-a-minute"]))));
+        }
+        "buffer" | "volumiser" => {
             lines.extend(n("litres").map(|v| format!("{} l", plain(v))));
+        }
+        "break tank" => {
+            lines.extend(n("litres").map(|v| format!("{} l{}", plain(v), star(&["litres"]))));
+            let words = |key: &str| Some(format!("{}{}", part.text(key)?, star(&[key])));
+            lines.extend(words("overflow"));
+            lines.extend(words("warning-pipe"));
         }
         "immersion heater" => lines.extend(n("kw").map(|v| format!("{} kW", plain(v)))),
         _ => {
@@ -106,7 +117,7 @@ pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
 
 /// The same words in shorter lines, where one is long and has a place to break it.
 pub fn folded(lines: &[String]) -> Option<Vec<String>> {
-    const LONG: usize = 13;
+    const LONG: usize = 12;
     let mut out: Vec<String> = Vec::new();
     for (i, line) in lines.iter().enumerate() {
         let is_long = line.chars().count() >= LONG;
@@ -183,7 +194,7 @@ fn short(line: String) -> String {
 }
 
 /// The attributes that a label may print.
-const PRINTED: [&str; 13] = [
+const PRINTED: [&str; 16] = [
     "setting",
     "temperature",
     "litres",
@@ -197,6 +208,9 @@ const PRINTED: [&str; 13] = [
     "dynamic",
     "at",
     "head",
+    "litres-a-minute",
+    "overflow",
+    "warning-pipe",
 ];
 
 /// The assumptions behind what the labels print, by id.

@@ -19,14 +19,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::before::{Before, Beside, middle};
 use super::canvas::{Canvas, Spacing};
 use super::columns::Columns;
-use super::label::block_width;
+use super::label::{block_width, chains, goes_on, room_of};
 use super::line::{Column, Held, Item, Line, column};
 use super::net::{GRID, Net, Spot, snap};
 use super::pose::{Edge, Pose};
 use super::trunk::{COLD, FLOW, HOT, RETURN, Reach, Stop, component, last_user, reach, way_back};
 use super::words;
 use crate::catalogue::Closes;
-use crate::model::{P2, PartIx, PortRef, Rect, Service};
+use crate::model::{P2, PartIx, PipeIx, PortRef, Rect, Service};
 use finish::finish;
 use rows::rows;
 
@@ -53,6 +53,8 @@ struct Placer<'a> {
     net: &'a Net<'a>,
     s: Spacing,
     old: Option<Beside<'a>>,
+    /// Pipes that carry one label.
+    runs: Vec<Vec<PipeIx>>,
     taken: BTreeSet<PartIx>,
     lines: BTreeMap<Name, Line>,
     cols: Columns,
@@ -114,6 +116,7 @@ impl<'a> Placer<'a> {
             net,
             s,
             old,
+            runs: if s.reserved { chains(net) } else { Vec::new() },
             taken: BTreeSet::new(),
             lines: BTreeMap::new(),
             cols: Columns::default(),
@@ -200,7 +203,7 @@ impl Placer<'_> {
             // Beside what stood, what is new makes do with the least.
             let gap = match self.old {
                 Some(_) => LEAST,
-                None => self.s.gap.max(self.words_between(&pair[0], &pair[1])),
+                None => self.s.gap.max(self.words_between(name, &pair[0], &pair[1])),
             };
             demands.push((pair[0].place, pair[1].place, pair[0].right + gap + pair[1].left));
         }
@@ -210,25 +213,40 @@ impl Placer<'_> {
     }
 
     /// Room for the words of a pipe that stands alone between two joints or changes.
-    fn words_between(&self, a: &Item, b: &Item) -> f64 {
+    fn words_between(&self, name: Name, a: &Item, b: &Item) -> f64 {
         let (Some(a), Some(b)) = (a.part, b.part) else { return 0.0 };
         let between = self.net.joined(a).into_iter().find_map(|i| {
             let (pipe, far) = self.net.join(PortRef { part: a, port: i })?;
             (far.part == b).then_some(pipe)
         });
         let Some(pipe) = between else { return 0.0 };
+        if self.s.reserved && self.bears(name, pipe) {
+            return room_of(self.net, pipe);
+        }
         let text = words::of_pipe(self.net.system.pipe(pipe));
         // Where the run goes on with the same words, it has room elsewhere.
-        let goes_on = |part: PartIx| {
-            self.net.in_line(part)
-                && self.net.joined(part).into_iter().any(|i| {
-                    self.net.join(PortRef { part, port: i }).is_some_and(|(p, _)| {
-                        p != pipe && words::of_pipe(self.net.system.pipe(p)) == text
-                    })
-                })
-        };
-        let share = if goes_on(a) || goes_on(b) { 0.5 } else { 1.0 };
+        let elsewhere = goes_on(self.net, pipe, a) || goes_on(self.net, pipe, b);
+        let share = if elsewhere { 0.5 } else { 1.0 };
+        let share = if self.s.reserved { share * 0.5 } else { share };
         block_width(&[text], false) * self.s.words * share
+    }
+
+    /// Of the pipes of its run on this line, the one that is given the room for the words: rather
+    /// one that crosses no outline of a unit.
+    fn bears(&self, name: Name, pipe: PipeIx) -> bool {
+        let Some(line) = self.lines.get(&name) else { return false };
+        let on_line = |p: PartIx| line.items.iter().any(|i| i.part == Some(p));
+        let run = self.runs.iter().find(|run| run.contains(&pipe));
+        let ends = |p: &PipeIx| {
+            let row = self.net.system.pipe(*p);
+            [row.from.part, row.to.part]
+        };
+        let crosses = |p: &PipeIx| {
+            let [a, b] = ends(p).map(|p| self.net.system.part(p).unit);
+            a != b
+        };
+        let all = run.into_iter().flatten().copied().filter(|p| ends(p).into_iter().all(on_line));
+        all.min_by_key(|p| (crosses(p), *p)) == Some(pipe)
     }
 
     /// The port of a joint on a line that no side has been given to.
