@@ -1,14 +1,19 @@
 //! How good a drawing is, in numbers. In: a sheet's marks, nothing else. Out: hard counts that
 //! must be nought and soft figures that should be low. A test counts the same again from the SVG.
 
+mod marks;
+mod soft;
+
 use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
 use super::frame::drawing_space;
-use super::scene::{Item, Mark, Seg, Shape, Sheet, Words};
+use super::scene::Sheet;
 use super::style::FACE;
 use crate::model::{P2, Rect};
+use marks::{LabelMark, Marks, PartMark, PipeMark, collect};
+use soft::soft;
 
 /// Smallest letters on any sheet, mm (ISO 3098 on A4 to A2, from memory).
 const LEAST_LETTER: f64 = 2.5;
@@ -78,36 +83,6 @@ pub struct Quality {
     pub soft: Soft,
 }
 
-struct PartMark {
-    tag: String,
-    on_paper: Rect,
-    real: Option<[f64; 6]>,
-}
-
-struct PipeMark {
-    id: String,
-    from: String,
-    to: String,
-    size: String,
-    service: &'static str,
-    points: Vec<P2>,
-    real: Option<Vec<[f64; 3]>>,
-}
-
-struct LabelMark {
-    of: String,
-    on_paper: Rect,
-}
-
-#[derive(Default)]
-struct Marks {
-    parts: Vec<PartMark>,
-    pipes: Vec<PipeMark>,
-    labels: Vec<LabelMark>,
-    arrows: BTreeSet<String>,
-    words: Vec<(Rect, f64)>,
-}
-
 /// Measures one sheet.
 pub fn measure(sheet: &Sheet) -> Quality {
     let mut marks = Marks::default();
@@ -127,57 +102,6 @@ pub fn measure(sheet: &Sheet) -> Quality {
         length_off_scale: sheet.scale.map_or(0, |s| off_scale(&marks, f64::from(s))),
     };
     Quality { sheet: sheet.key.clone(), hard_total: hard.total(), hard, soft: soft(sheet, &marks) }
-}
-
-fn collect(items: &[Item], marks: &mut Marks) {
-    for item in items {
-        match item {
-            Item::Group(g) => {
-                if let Mark::Part { tag, on_paper, real, .. } = &g.mark {
-                    let part = PartMark { tag: tag.clone(), on_paper: *on_paper, real: *real };
-                    marks.parts.push(part);
-                }
-                collect(&g.items, marks);
-            }
-            Item::Shape(s) => shape(s, marks),
-            Item::Words(w) => words(w, marks),
-        }
-    }
-}
-
-fn shape(s: &Shape, marks: &mut Marks) {
-    match &s.mark {
-        Mark::Pipe { id, from, to, size, service, real } => {
-            let points = s
-                .path
-                .iter()
-                .filter_map(|seg| match seg {
-                    Seg::Move(p) | Seg::Line(p) => Some(*p),
-                    _ => None,
-                })
-                .collect();
-            marks.pipes.push(PipeMark {
-                id: id.clone(),
-                from: from.clone(),
-                to: to.clone(),
-                size: size.clone(),
-                service,
-                points,
-                real: real.clone(),
-            });
-        }
-        Mark::Arrow { of, .. } => {
-            marks.arrows.insert(of.clone());
-        }
-        _ => {}
-    }
-}
-
-fn words(w: &Words, marks: &mut Marks) {
-    marks.words.push((w.on_paper(), w.height));
-    if let Mark::Label { of, on_paper } = &w.mark {
-        marks.labels.push(LabelMark { of: of.clone(), on_paper: *on_paper });
-    }
 }
 
 fn pairs<T>(all: &[T], bad: impl Fn(&T, &T) -> bool) -> usize {
@@ -390,114 +314,9 @@ fn off_scale(marks: &Marks, scale: f64) -> usize {
     parts.count() + pipes.count()
 }
 
-fn soft(sheet: &Sheet, marks: &Marks) -> Soft {
-    let mut soft = Soft {
-        symbols: marks.parts.len(),
-        pipes: marks.pipes.len(),
-        crossings: crossings(marks),
-        ..Soft::default()
-    };
-    let (mut customary, mut total) = (0.0, 0.0);
-    for pipe in &marks.pipes {
-        let straight = straightened(&pipe.points);
-        soft.bends += straight.len().saturating_sub(2);
-        for (a, b) in segments(&straight) {
-            let l = (a.x - b.x).abs() + (a.y - b.y).abs();
-            total += l;
-            if b.x > a.x || b.y > a.y {
-                customary += l;
-            }
-        }
-        if let (Some(a), Some(b)) = (straight.first(), straight.last()) {
-            soft.least_length += (a.x - b.x).abs() + (a.y - b.y).abs();
-        }
-    }
-    let rounded = |v: f64| (v * 1000.0).round() / 1000.0;
-    soft.length = rounded(total);
-    soft.least_length = rounded(soft.least_length);
-    soft.customary_direction = if total > 0.0 { rounded(customary / total) } else { 1.0 };
-    soft.label_distance = rounded(label_distance(marks));
-    soft.used_share = rounded(used_share(sheet, marks));
-    soft
-}
-
-/// Without repeats and points in the middle of a straight.
-fn straightened(points: &[P2]) -> Vec<P2> {
-    let mut out: Vec<P2> = Vec::new();
-    for p in points {
-        if out.last().is_some_and(|q| (q.x - p.x).abs() + (q.y - p.y).abs() < 1e-9) {
-            continue;
-        }
-        if let [.., a, b] = out[..]
-            && (((a.x - b.x).abs() < 1e-9 && (b.x - p.x).abs() < 1e-9)
-                || ((a.y - b.y).abs() < 1e-9 && (b.y - p.y).abs() < 1e-9))
-        {
-            out.pop();
-        }
-        out.push(*p);
-    }
-    out
-}
-
-/// Points where two pipes cross at a right angle away from their ends.
-fn crossings(marks: &Marks) -> usize {
-    pairs(&marks.pipes, |p, q| {
-        p.id != q.id
-            && segments(&p.points).any(|(a, b)| segments(&q.points).any(|(c, d)| cross(a, b, c, d)))
-    })
-}
-
-fn cross(a: P2, b: P2, c: P2, d: P2) -> bool {
-    let one = |a: P2, b: P2, c: P2, d: P2| {
-        (a.y - b.y).abs() < HAIR
-            && (c.x - d.x).abs() < HAIR
-            && c.x > a.x.min(b.x) + HAIR
-            && c.x < a.x.max(b.x) - HAIR
-            && a.y > c.y.min(d.y) + HAIR
-            && a.y < c.y.max(d.y) - HAIR
-    };
-    one(a, b, c, d) || one(c, d, a, b)
-}
-
-fn label_distance(marks: &Marks) -> f64 {
-    let gap = |r: &Rect, s: &Rect| {
-        let dx = (s.x - r.right()).max(r.x - s.right()).max(0.0);
-        let dy = (s.y - r.bottom()).max(r.y - s.bottom()).max(0.0);
-        (dx * dx + dy * dy).sqrt()
-    };
-    let distances: Vec<f64> = marks
-        .labels
-        .iter()
-        .filter_map(|l| {
-            let parts = marks.parts.iter().filter(|p| p.tag == l.of).map(|p| p.on_paper);
-            let pipes = marks
-                .pipes
-                .iter()
-                .filter(|p| p.id == l.of)
-                .flat_map(|p| segments(&p.points).map(|(a, b)| strip(a, b)));
-            parts.chain(pipes).map(|r| gap(&r, &l.on_paper)).min_by(f64::total_cmp)
-        })
-        .collect();
-    if distances.is_empty() { 0.0 } else { distances.iter().sum::<f64>() / distances.len() as f64 }
-}
-
-fn used_share(sheet: &Sheet, marks: &Marks) -> f64 {
-    let boxes = marks
-        .parts
-        .iter()
-        .map(|p| p.on_paper)
-        .chain(marks.labels.iter().map(|l| l.on_paper))
-        .chain(marks.pipes.iter().flat_map(|p| segments(&p.points).map(|(a, b)| strip(a, b))));
-    let bounds = boxes.reduce(|a, b| {
-        let (x, y) = (a.x.min(b.x), a.y.min(b.y));
-        Rect::new(x, y, a.right().max(b.right()) - x, a.bottom().max(b.bottom()) - y)
-    });
-    let space = drawing_space(sheet.paper);
-    bounds.map_or(0.0, |b| (b.w * b.h / (space.w * space.h)).min(1.0))
-}
-
 #[cfg(test)]
 mod tests {
+    use super::soft::cross;
     use super::*;
 
     /// Boxes [0,10]×[0,3] and [9,15]×[2,5] share 1 mm2; moved to x ≥ 10 they share none.

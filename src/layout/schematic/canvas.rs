@@ -133,11 +133,15 @@ impl Canvas {
                 .all(|(a, b)| !strip(*a, *b, 1.0).overlaps(&at.grown(GRID)))
     }
 
-    fn wire_free(&self, a: P2, b: P2, but: [PartIx; 1]) -> bool {
+    fn wire_free(&self, a: P2, b: P2, but: [PartIx; 1], ends: bool) -> bool {
         let line = strip(a, b, 1.0);
+        // Pipes that leave one joint by two of its sides are near each other there; what `ends` a
+        // branch may stand so, what goes on keeps that side for others.
+        let here = self.spots.get(&but[0]).map_or(Rect::new(a.x, a.y, 0.0, 0.0), |s| s.at);
+        let starts = |p: &P2| here.grown(0.1).overlaps(&Rect::new(p.x, p.y, 0.0, 0.0).grown(0.05));
         self.spots.iter().all(|(p, s)| *p == but[0] || !s.at.overlaps(&line))
             && self.wires.iter().all(|(c, d)| {
-                let touching = *c == a || *d == a;
+                let touching = *c == a || *d == a || ends && (starts(c) || starts(d));
                 touching || !strip(*c, *d, 1.0).overlaps(&line)
             })
             && self.kept.iter().all(|(c, d)| !strip(*c, *d, 0.1).overlaps(&line))
@@ -181,6 +185,8 @@ impl Canvas {
             Some((_, e)) => vec![e],
             None => here.open_edges(),
         };
+        let symbol = net.system.part(far.part).kind.symbol.name.as_str();
+        let ends = matches!(symbol, "gauge" | "vessel");
         let mut best: Option<(f64, Spot, Edge)> = None;
         for exit in exits {
             let gap = match net.join(near) {
@@ -234,7 +240,7 @@ impl Canvas {
                         if !self.free(tried.at, s.clear, Some(near.part)) {
                             continue;
                         }
-                        if faces && lateral == 0.0 && !self.wire_free(from, to, [near.part]) {
+                        if faces && lateral == 0.0 && !self.wire_free(from, to, [near.part], ends) {
                             continue;
                         }
                         best = Some((cost, tried, exit));

@@ -239,14 +239,18 @@ fn bare(net: &Net, s: Spacing) -> Rect {
 /// On this sheet, spread first and the words placed after; where words then stand on leaders, also
 /// with their room kept from the start: whichever is the better drawing.
 fn on_sheet(view: &View, net: &Net, on: (Sheet, bool)) -> Option<Page> {
-    let plain = spread(view, net, on, false);
-    if plain.as_ref().is_some_and(|p| p.led == 0) {
-        return plain;
+    // With room kept for words it takes more paper, not less.
+    let plain = spread(view, net, on, false, 0)?;
+    if plain.led == 0 {
+        return Some(plain);
     }
-    let kept = spread(view, net, on, true);
+    let kept = (0..KEPT).filter_map(|back| spread(view, net, on, true, back));
     let readable = |p: &Page| on.0 != Sheet::A3 || p.led <= MOST_LED;
-    plain.into_iter().chain(kept).filter(readable).min_by(|a, b| harm(a).total_cmp(&harm(b)))
+    std::iter::once(plain).chain(kept).filter(readable).min_by(|a, b| harm(a).total_cmp(&harm(b)))
 }
+
+/// Steps less than the widest that are tried with room kept for words.
+const KEPT: usize = 4;
 
 /// What a reader has to bear: words on a leader and how far it leads, crossings, bends.
 fn harm(page: &Page) -> f64 {
@@ -258,8 +262,8 @@ fn harm(page: &Page) -> f64 {
     page.led as f64 * LEADER + page.leaders + pipes
 }
 
-/// Spread as widely as this sheet has room; `None` where it has too little.
-fn spread(view: &View, net: &Net, on: (Sheet, bool), reserved: bool) -> Option<Page> {
+/// Spread as widely as this sheet has room, or so many steps `less` across; `None` where it has too little.
+fn spread(view: &View, net: &Net, on: (Sheet, bool), reserved: bool, less: usize) -> Option<Page> {
     let (sheet, listed) = on;
     let room = drawing_room(sheet, &view.system, listed);
     let fits = |b: Rect| b.w <= room.w - 2.0 * MARGIN && b.h <= room.h - 2.0 * MARGIN;
@@ -269,6 +273,7 @@ fn spread(view: &View, net: &Net, on: (Sheet, bool), reserved: bool) -> Option<P
     }
     // Symbols decide first: the widest spacing of each way that has room.
     let across = (0..ACROSS.len()).rev().find(|a| fits(bare(*a, 0))).unwrap_or(0);
+    let across = across.checked_sub(less)?;
     let down = (0..DOWN.len()).rev().find(|d| fits(bare(across, *d))).unwrap_or(0);
     // Rather a list on another sheet than pipes too short for their words.
     if listed && sheet == Sheet::A3 && down < 2 {

@@ -5,6 +5,7 @@ use super::assign::choose;
 use super::canvas::Canvas;
 use super::leader::led;
 use super::net::{GRID, Net};
+use super::outline::ROUND;
 use super::plan::{About, Arrow, Jump, Label, UnitFrame};
 use super::pose::Edge;
 use super::words;
@@ -80,9 +81,8 @@ pub fn place_labels(f: &Field) -> Vec<Label> {
         }
     }
     wanted.extend(f.frames.iter().map(|frame| beside_frame(f, frame)));
-    for chain in chains(f.net) {
-        wanted.push(along_chain(f, &chain));
-    }
+    let chains = chains(f.net);
+    wanted.extend(chains.iter().map(|chain| along_chain(f, chain)));
     let legs = legs(f);
     for w in &mut wanted {
         if let About::Part(part) = w.about {
@@ -116,7 +116,42 @@ pub fn place_labels(f: &Field) -> Vec<Label> {
         };
         out.push(label);
     }
+    again(f, &fixed, &chains, &mut out);
     out
+}
+
+/// A long run says its size again where the reader would have to look for it, if there is room.
+fn again(f: &Field, fixed: &[Rect], chains: &[Vec<PipeIx>], labels: &mut Vec<Label>) {
+    const FAR: f64 = 50.0;
+    for chain in chains {
+        for ix in chain {
+            let here = &f.pipes[ix.0];
+            let own = |l: &&Label| matches!(l.about, About::Pipe(p) if chain.contains(&p));
+            let told = labels.iter().filter(own).any(|l| {
+                here.windows(2).any(|w| l.at.grown(FAR).overlaps(&strip(w[0], w[1], 0.1)))
+            });
+            if told {
+                continue;
+            }
+            let mut one = along_chain(f, &[*ix]);
+            one.candidates.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+            let free = |c: &&Candidate| {
+                inside(f.room, c.at)
+                    && !fixed.iter().any(|o| o.overlaps(&c.at))
+                    && !labels.iter().any(|l| l.at.grown(1.0).overlaps(&c.at) || struck(l, c.at))
+            };
+            if let Some(c) = one.candidates.iter().find(free) {
+                let (about, lines) = (one.about, one.lines.clone());
+                let Candidate { at, upwards, lean, .. } = *c;
+                labels.push(Label { about, lines, at, upwards, lean, plain: true, leader: None });
+            }
+        }
+    }
+}
+
+/// The leader of a label runs through these words.
+fn struck(label: &Label, at: Rect) -> bool {
+    label.leader.is_some_and(|[a, b]| strip(a, b, 0.5).overlaps(&at))
 }
 
 /// Every straight piece of pipe with the parts that its pipe joins.
@@ -340,7 +375,19 @@ pub fn room_of_lone(net: &Net, pipe: PipeIx) -> f64 {
 /// Length that a pipe needs for its words, on the grid.
 pub fn room_of(net: &Net, pipe: PipeIx) -> f64 {
     const WHITE: f64 = 0.6;
-    let w = block_width(&[words::of_pipe(net.system.pipe(pipe))], false) + WHITE;
+    let row = net.system.pipe(pipe);
+    let unit = |p: PartIx| net.system.part(p).unit;
+    // The last joint of a unit may stand outside its outline.
+    let last = |p: PartIx| {
+        let ends = net.joined(p).into_iter().filter_map(|port| net.join(PortRef { part: p, port }));
+        let mut others = ends.filter(|(other, _)| *other != pipe);
+        net.is_joint(p) && unit(p).is_some() && others.all(|(_, far)| unit(far.part) != unit(p))
+    };
+    let leaves = unit(row.from.part) != unit(row.to.part);
+    // Where it leaves a unit, the outline takes a piece of it.
+    let cut = leaves || last(row.from.part) || last(row.to.part);
+    let outline = if cut { 3.0 * ROUND } else { 0.0 };
+    let w = block_width(&[words::of_pipe(row)], false) + WHITE + outline;
     (w / GRID - 1e-9).ceil() * GRID
 }
 

@@ -2,7 +2,8 @@
 //! two halves of about equal size with few pipes between them.
 //!
 //! What belongs together is never parted: a unit from the factory, what is fitted to a part, a
-//! relief valve and its discharge, what hangs on a single pipe.
+//! relief valve and its discharge, what hangs on a single pipe, a cylinder and the branch that
+//! heats it, the outlets with the pipes that bring them hot and balanced cold.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -59,6 +60,20 @@ fn lumps(system: &System, members: &[PartIx]) -> (Vec<Vec<PartIx>>, Vec<Lump>) {
             join(&mut root, ends[0], ends[1]);
         }
     }
+    let is_store = |p: PartIx| system.part(p).kind.symbol.name == "cylinder";
+    for pipe in &system.pipes {
+        let ends = [pipe.from.part, pipe.to.part];
+        let spreads =
+            matches!(pipe.service, Service::HotWater | Service::HotBlended | Service::ColdBalanced);
+        if spreads && !ends.iter().any(|p| is_store(*p)) {
+            join(&mut root, ends[0], ends[1]);
+        }
+    }
+    for store in members.iter().copied().filter(|p| is_store(*p)) {
+        for part in heating_branch(system, store, &pipes) {
+            join(&mut root, store, part);
+        }
+    }
     let mut number: BTreeMap<PartIx, usize> = BTreeMap::new();
     let mut lumps: Vec<Lump> = Vec::new();
     let mut parts: Vec<Vec<PartIx>> = Vec::new();
@@ -82,6 +97,30 @@ fn lumps(system: &System, members: &[PartIx]) -> (Vec<Vec<PartIx>>, Vec<Lump>) {
         }
     }
     (parts, lumps)
+}
+
+/// What stands on the way to a cylinder's coil, from the cylinder to where that way leaves the
+/// line from which others are heated too.
+fn heating_branch(system: &System, store: PartIx, pipes: &BTreeMap<PartIx, usize>) -> Vec<PartIx> {
+    let mut way: Vec<PartIx> = Vec::new();
+    let mut at = store;
+    loop {
+        let brings = |p: &&crate::model::Pipe| {
+            p.to.part == at && p.service == Service::HeatingFlow && !way.contains(&p.from.part)
+        };
+        let Some(pipe) = system.pipes.iter().find(brings) else { return way };
+        let next = pipe.from.part;
+        let goes_on = |p: &&crate::model::Pipe| {
+            let ends = [p.from.part, p.to.part];
+            ends.contains(&next) && ends.iter().all(|p| *p == next || pipes[p] > 1)
+        };
+        let is_source = system.part(next).kind.heats;
+        if is_source || system.pipes.iter().filter(goes_on).count() > 2 {
+            return way;
+        }
+        way.push(next);
+        at = next;
+    }
 }
 
 /// The part that a thermostat or switch without pipes bears the name of: "zone 3 thermostat".
