@@ -48,7 +48,10 @@ fn same_places(name: &str, before: &SchematicPlan, after: &SchematicPlan) {
     for (a, b) in before.pages.iter().zip(&after.pages) {
         let far = moved(a, b).iter().filter(|(_, mm)| *mm > 0.0).count();
         assert!(far == 0 && a.sheet == b.sheet, "{name}: {far} parts moved");
-        assert!(a.symbols == b.symbols && a.pipes == b.pipes, "{name}");
+        let turned = a.symbols.iter().zip(&b.symbols).find(|(a, b)| a != b);
+        assert!(turned.is_none(), "{name}: {turned:?}");
+        let other = a.pipes.iter().zip(&b.pipes).find(|(a, b)| a != b);
+        assert!(other.is_none(), "{name}: {other:?}");
     }
 }
 

@@ -133,8 +133,7 @@ fn pages(view: &View, mark: &mut usize) -> Vec<Page> {
         return vec![page];
     }
     let parts = view.system.parts.len();
-    let fits = |v: &View| on_some(v, &A3_AND_LESS).is_some();
-    let pieces = if parts > MOST_SPLIT { None } else { split_until(view, *mark, &fits) };
+    let pieces = if parts > MOST_SPLIT { None } else { pieces(view, *mark) };
     let on_paper = |v: &View| on_some(v, &A2_AND_LESS).unwrap_or_else(|| page(v));
     let pages: Vec<Page> = match pieces {
         Some(pieces) => pieces.iter().map(on_paper).collect(),
@@ -142,6 +141,18 @@ fn pages(view: &View, mark: &mut usize) -> Vec<Page> {
     };
     *mark = pages.iter().map(|p| last_mark(&p.system)).fold(*mark, usize::max);
     pages
+}
+
+/// The view in pieces that go on A3; in one or two more, where none is a tangle then.
+fn pieces(view: &View, mark: usize) -> Option<Vec<View>> {
+    const TANGLE: usize = 4;
+    const MORE: usize = 2;
+    let fits = |v: &View| on_some(v, &A3_AND_LESS).is_some();
+    let clear =
+        |v: &View| on_some(v, &A3_AND_LESS).is_some_and(|page| page.measures.crossings <= TANGLE);
+    let few = split_until(view, mark, &fits)?;
+    let plain = split_until(view, mark, &clear);
+    Some(plain.filter(|p| p.len() <= few.len() + MORE).unwrap_or(few))
 }
 
 /// The page on which the fewest parts have moved, of several ways to fit in what is new. Where the
@@ -358,9 +369,10 @@ fn finished(
     let middle = (room.x + (room.w - b.w) / 2.0 - b.x, room.y + (room.h - b.h) / 2.0 - b.y);
     let (dx, dy) = if stays { (0.0, 0.0) } else { (snap(middle.0), snap(middle.1)) };
     canvas.shift(dx, dy);
+    // Rounded, or a sum of the same lengths in another order would be another place.
+    let micron = |v: f64| (v * 1000.0).round() / 1000.0;
     for p in routed.pipes.iter_mut().flatten() {
-        p.x += dx;
-        p.y += dy;
+        (p.x, p.y) = (micron(p.x + dx), micron(p.y + dy));
     }
     let jumps = marks::jumps(system, &routed.pipes);
     let crossings: Vec<P2> = jumps.iter().map(|j| j.at).collect();

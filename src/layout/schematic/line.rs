@@ -165,10 +165,8 @@ impl Column {
         for (part, spot) in &canvas.spots {
             let words = words::room(net.system, *part);
             right = right.max(snap(words - 5.0));
-            if (s.words >= 1.0 || s.reserved)
-                && net.size(*part).0 >= 17.5
-                && spot.at.centre().x.abs() < 2.5
-            {
+            let roomy = s.words >= 1.0 || (s.reserved && s.words > 0.0);
+            if roomy && net.size(*part).0 >= 17.5 && spot.at.centre().x.abs() < 2.5 {
                 right = right.max(snap(spot.at.right() + words));
             }
         }

@@ -50,6 +50,10 @@ pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
             lines.extend(
                 n("coil-kw").map(|v| format!("coil {} kW{}", plain(v), star(&["coil-kw"]))),
             );
+            // Where no vessel stands beside it, the reader looks for what takes the expansion.
+            if part.declared.contains("air gap inside") {
+                lines.push("air gap inside".to_owned());
+            }
         }
         "system boiler" | "combination boiler" | "heat pump" | "uncontrolled source" => {
             lines.extend(n("kw").map(|v| format!("{} kW{}", plain(v), star(&["kw"]))));
