@@ -28,7 +28,7 @@ const WHITE: f64 = 8.0;
 
 /// Room below a view: two rows of dimensions, below the plan one and the marks of the sections.
 pub fn foot_of(projection: Projection) -> f64 {
-    if projection == Projection::Plan { 22.0 } else { 21.5 }
+    if projection == Projection::Plan { 22.0 } else { 22.3 }
 }
 
 /// Room above it: its heading, and above a plan labels.

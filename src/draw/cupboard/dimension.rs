@@ -126,9 +126,11 @@ pub enum Rows {
 /// Between neighbours in two rows: in each then half an em of white between figures, and a line of
 /// the lower row clear of the figures that it passes.
 const NARROW: f64 = letters::SMALL * 0.68;
-/// Between the rows, and from the dimension line to the upper of two: lines then hardly slant.
-const APART: f64 = 1.0;
-const NEAR: f64 = 3.0;
+/// Between the rows, and what then is enough from the object to the line and from that to the upper
+/// row: lines hardly slant.
+const APART: f64 = 0.8;
+const CLOSE: f64 = 3.0;
+const NEAR: f64 = 2.6;
 
 /// The row of each figure: the upper where there is room for it.
 fn rows_of(places: &[f64], rows: Rows) -> Vec<usize> {
@@ -153,31 +155,32 @@ pub fn along_the_bottom(
     rows: Rows,
 ) -> (Vec<Item>, f64) {
     let features = tidy(features);
-    let line = edge + STAND_OFF;
     let mut features = features;
     features.sort_by(|a, b| a.paper.total_cmp(&b.paper));
-    let mut items = Vec::new();
     let wanted: Vec<f64> = features.iter().map(|f| f.paper).collect();
     let places = spread(&wanted, if rows == Rows::Two { NARROW } else { PITCH });
     let rows = rows_of(&places, rows);
     let figures: Vec<String> = features.iter().map(|f| whole_mm(f.real)).collect();
     let widest =
         figures.iter().map(|f| text_width(f, letters::SMALL, Weight::Regular)).fold(0.0, f64::max);
+    let (stand_off, to_figure) =
+        if rows.contains(&1) { (CLOSE, NEAR) } else { (STAND_OFF, TO_FIGURE) };
+    let (line, step) = (edge + stand_off, widest + APART);
+    let mut items = Vec::new();
     let far = features
         .iter()
         .map(|f| f.paper)
         .fold(origin, |far, p| if (p - origin).abs() > (far - origin).abs() { p } else { far });
     items.push(axis_line(P2::new(origin, line), P2::new(far, line)));
     items.push(origin_mark(P2::new(origin, line)));
-    let (step, to_figure) = (widest + APART, if rows.contains(&1) { NEAR } else { TO_FIGURE });
     for (((f, x), row), figure) in features.iter().zip(places).zip(&rows).zip(figures) {
         let thin = || Stroke::solid(width::THIN, Ink::BLACK);
         let figure_edge = line + to_figure;
         let at = figure_edge + step * *row as f64;
         let mut jog = vec![
             P2::new(f.paper, edge + 1.0),
-            P2::new(f.paper, line + 1.0),
-            P2::new(x, figure_edge - 0.6),
+            P2::new(f.paper, line + 0.7),
+            P2::new(x, figure_edge - 0.5),
         ];
         jog.extend((*row > 0).then_some(P2::new(x, at - 0.6)));
         let words = Words::new(P2::new(x + letters::SMALL / 2.0, at), figure, letters::SMALL)
@@ -194,7 +197,7 @@ pub fn along_the_bottom(
         ));
     }
     let lowest = rows.into_iter().max().unwrap_or(0) as f64;
-    (items, STAND_OFF + to_figure + widest + step * lowest + font_size(letters::SMALL) * 0.2)
+    (items, stand_off + to_figure + widest + step * lowest + font_size(letters::SMALL) * 0.2)
 }
 
 fn dimensioned(axis: char, value: f64, items: Vec<Item>) -> Item {
