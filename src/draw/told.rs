@@ -7,9 +7,9 @@ use super::scene::{Item, SCALE_BAR, Sheet};
 use crate::check::{DrawingFacts, SheetFacts};
 use crate::model::System;
 
-/// Words of the trade that a householder's sheet must not hold.
-const TRADE_WORDS: [&str; 10] =
-    ["tundish", "PRV", "ERV", "T&P", "isolat", "unvented", "D1", "D2", "bar", "mm"];
+/// Words of the trade that a householder's sheet must not hold; "bar" stands on their gauge.
+const TRADE_WORDS: [&str; 9] =
+    ["tundish", "PRV", "ERV", "T&P", "isolat", "unvented", "D1", "D2", "mm"];
 
 /// Facts of the drawings. `assumed` sheets list every assumption, so none is unlisted.
 pub fn facts(system: &System, sheets: &[Sheet]) -> DrawingFacts {

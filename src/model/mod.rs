@@ -2,6 +2,7 @@
 //! Nothing here decides anything. Lengths are mm, pressures gauge bar, powers kW, volumes litres,
 //! temperatures degrees C, flows l/s, unless a name says otherwise.
 
+pub mod dwelling;
 mod geometry;
 mod job;
 mod part;

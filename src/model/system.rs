@@ -84,32 +84,40 @@ impl System {
         if p.from.part == near { p.to } else { p.from }
     }
 
-    /// What the main still runs to with a valve shut: outlets and sources that heat water
-    /// themselves.
-    pub fn runs_past(&self, valve: PartIx) -> Vec<PartIx> {
-        let mut from: BTreeMap<PortRef, PortRef> = BTreeMap::new();
-        for p in &self.pipes {
-            from.insert(p.from, p.to);
-        }
+    /// Where the main runs to, with a valve shut: the ports of outlets and of sources that heat
+    /// water themselves; `on`: through such a source to what it feeds, too.
+    pub fn reached(&self, shut: Option<PartIx>, on: bool) -> Vec<PortRef> {
+        let from: BTreeMap<PortRef, PortRef> = self.pipes.iter().map(|p| (p.from, p.to)).collect();
         let mut todo: Vec<PortRef> = self
             .of_kind("water main")
             .filter_map(|(part, p)| p.kind.port("out").map(|port| PortRef { part, port }))
             .collect();
         let mut seen: BTreeSet<PortRef> = BTreeSet::new();
-        let mut found: Vec<PartIx> = Vec::new();
+        let mut found: Vec<PortRef> = Vec::new();
         while let Some(port) = todo.pop() {
             let Some(to) = from.get(&port) else { continue };
-            if to.part == valve || !seen.insert(*to) {
+            if Some(to.part) == shut || !seen.insert(*to) {
                 continue;
             }
             let kind = &self.part(to.part).kind;
-            if kind.symbol.name == "outlet" || kind.heats {
-                found.push(to.part);
-            } else {
+            let outlet = kind.symbol.name == "outlet";
+            if outlet || kind.heats {
+                found.push(*to);
+            }
+            if !outlet && (on || !kind.heats) {
                 let next = kind.shares_water(to.port);
                 todo.extend(next.into_iter().map(|port| PortRef { part: to.part, port }));
             }
         }
+        found.sort();
+        found
+    }
+
+    /// What the main still runs to with a valve shut: outlets and sources that heat water
+    /// themselves.
+    pub fn runs_past(&self, valve: PartIx) -> Vec<PartIx> {
+        let mut found: Vec<PartIx> =
+            self.reached(Some(valve), false).into_iter().map(|p| p.part).collect();
         found.sort();
         found.dedup();
         found

@@ -1,35 +1,14 @@
-//! Repeated dwellings. In: a system with many flats. Out: the parts of each, and what to say of
-//! those that one stands for.
+//! What to say of repeated dwellings that one stands for. In: the parts of each. Out: notes.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 
 use super::scheme::Scheme;
+use crate::catalogue::Closes;
 use crate::model::{PartIx, System};
 
-/// Repeated dwellings by the scope that their parts' names begin with ("block A flat 0.1 "), each
-/// with its parts; empty for a single dwelling.
-pub fn dwellings(system: &System) -> Vec<(String, BTreeSet<PartIx>)> {
-    let mut list: BTreeMap<String, BTreeSet<PartIx>> = BTreeMap::new();
-    for ix in system.part_ixs() {
-        if let Some(scope) = scope_of(&system.part(ix).name) {
-            list.entry(scope.to_owned()).or_default().insert(ix);
-        }
-    }
-    list.into_iter().collect()
-}
-
-/// "block A flat 0.1 " of "block A flat 0.1 store".
-fn scope_of(name: &str) -> Option<&str> {
-    let at = match name.strip_prefix("flat ") {
-        Some(_) => "flat ".len(),
-        None => name.find(" flat ")? + " flat ".len(),
-    };
-    let token = name[at..].split(' ').next()?;
-    let (floor, stack) = token.split_once('.')?;
-    let number = |t: &str| !t.is_empty() && t.bytes().all(|b| b.is_ascii_digit());
-    let end = at + token.len() + 1;
-    (number(floor) && number(stack) && name.len() > end).then(|| &name[..end])
-}
+/// Symbols of joints and taps: a flat with one more is wired as the others. The top flat of a riser
+/// has no tee on it.
+const UNWIRED: [&str; 3] = ["tee", "cap", "outlet"];
 
 /// One dwelling stands for those that have the same controls.
 pub fn alike(system: &System, dwellings: &[(String, BTreeSet<PartIx>)], s: &mut Scheme) {
@@ -38,8 +17,12 @@ pub fn alike(system: &System, dwellings: &[(String, BTreeSet<PartIx>)], s: &mut 
         return;
     }
     let signature = |parts: &BTreeSet<PartIx>| {
-        let mut kinds: Vec<&str> =
-            parts.iter().map(|ix| system.part(*ix).kind.key.as_str()).collect();
+        let mut kinds: Vec<&str> = parts
+            .iter()
+            .map(|ix| &system.part(*ix).kind)
+            .filter(|k| k.closes != Closes::ByHand && !UNWIRED.contains(&k.symbol.name.as_str()))
+            .map(|k| k.key.as_str())
+            .collect();
         kinds.sort_unstable();
         kinds
     };

@@ -5,13 +5,14 @@ mod pumps;
 
 use std::collections::BTreeSet;
 
-use super::dwellings::{alike, dwellings};
+use super::dwellings::alike;
 use super::netlist::Pipework;
 use super::scheme::{
     Call, Diverter, Floor, Frost, Immersion, Named, Room, Scheme, Secondary, Solar, Source, Store,
     Zone,
 };
 use crate::catalogue::Closes;
+use crate::model::dwelling::dwellings;
 use crate::model::{Part, PartIx, PortRef, System};
 
 const EMITTERS: [&str; 3] = ["radiator circuit", "underfloor circuits", "towel rail circuit"];

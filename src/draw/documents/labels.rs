@@ -6,6 +6,7 @@ use crate::draw::frame::space_above_strip;
 use crate::draw::scene::{Anchor, Ink, Item, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::tables::Flow;
 use crate::lettering::{Weight, wrap};
+use crate::model::dwelling::{dwellings, runs_on, scope_of};
 use crate::model::{P2, Part, Rect, System};
 
 const LETTERS: f64 = 3.5;
@@ -96,13 +97,20 @@ fn wording(system: &System, part: &Part) -> Option<String> {
     Some(text.to_owned())
 }
 
-/// What a stop valve stops, by the graph.
+/// What a stop valve stops, by the graph: the building, the dwelling, the store alone.
 fn stops(system: &System, part: &Part) -> String {
     let Some(valve) = system.by_tag(&part.tag) else { return String::new() };
-    if system.runs_past(valve).is_empty() {
-        return "Turn clockwise to stop the water.".to_owned();
+    let many = !dwellings(system).is_empty();
+    if many && scope_of(&part.name).is_none() {
+        return "Turn clockwise to stop the water to every flat.".to_owned();
     }
-    let all = system.of_kind("stop valve").find(|(ix, _)| system.runs_past(*ix).is_empty());
+    if runs_on(system, valve).is_empty() {
+        let what = if many { "to this flat" } else { "" };
+        return format!("Turn clockwise to stop the water {what}").trim().to_owned() + ".";
+    }
+    let own = |p: &Part| scope_of(&p.name) == scope_of(&part.name);
+    let all =
+        system.of_kind("stop valve").find(|(ix, p)| own(p) && runs_on(system, *ix).is_empty());
     let all = all.map_or_else(String::new, |(_, p)| format!(" {} stops all.", p.tag));
     format!("Turn clockwise to stop the water to the hot water tank. Others still run.{all}")
 }

@@ -20,7 +20,7 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
          against the maker's list before ordering.",
     );
     flow.heading("Parts");
-    let flats = crate::wire::dwellings::dwellings(system);
+    let flats = crate::model::dwelling::dwellings(system);
     if flats.len() > 1 {
         flow.paragraph(&format!("Parts of all {} dwellings and of what they share.", flats.len()));
     }

@@ -68,7 +68,7 @@ fn drain(cx: &Context, out: &mut Verdicts) {
 
 /// Every outlet stands behind a stop valve of its own dwelling.
 fn stopped(cx: &Context, out: &mut Verdicts) {
-    let flats = crate::wire::dwellings::dwellings(cx.system);
+    let flats = crate::model::dwelling::dwellings(cx.system);
     let of = |p: PartIx| flats.iter().position(|(_, parts)| parts.contains(&p));
     // Where there are flats, the building's own valve stops the neighbours too.
     let stops = |p: PartIx| cx.is(p, "stop valve") && (flats.is_empty() || of(p).is_some());

@@ -7,6 +7,7 @@ use super::{LETTERS, LINE};
 use crate::draw::scene::{Ink, Item, Shape, Stroke, Words};
 use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
 use crate::lettering::{Weight, wrap};
+use crate::model::dwelling::dwellings;
 use crate::model::{P2, Part, Rect, System};
 
 /// Room to write.
@@ -63,7 +64,7 @@ pub fn boxes(
     };
     let runs_on =
         label("stop valve").and_then(|l| l.solids.first()).is_some_and(|s| match s.owner {
-            Owner::Part(ix) => !before(system, ix).is_empty(),
+            Owner::Part(ix) => before(system, ix),
             Owner::Unit(_) => false,
         });
     let except = tap.map_or_else(String::new, |n| format!(", except the stop tap ({n})"));
@@ -78,7 +79,12 @@ pub fn boxes(
         });
     }
     if runs_on {
-        good.push(format!("The stop tap of the whole house is here: {BLANK}"));
+        let home = if dwellings(system).is_empty() { "house" } else { "flat" };
+        good.push(format!("The stop tap of the whole {home} is here: {BLANK}"));
+    }
+    let inside = |p: &Part| p.kind.heats && p.declares("internal safety valve");
+    if let Some(source) = system.parts.iter().find(|p| inside(p)) {
+        good.push(format!("The heating's safety valve is inside the {}.", source.kind.words));
     }
     good.push(format!("Next service: {service}"));
     let mut alarm = vec![format!("Switch off {off}.")];

@@ -5,7 +5,8 @@
 use super::super::words::figure;
 use crate::draw::frame::capital;
 use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
-use crate::model::{Part, PartIx, System};
+use crate::model::dwelling::runs_on;
+use crate::model::{Part, PartIx, System, UnitIx};
 use crate::size::Sized;
 
 /// A person reads no more than this.
@@ -169,8 +170,11 @@ pub fn labels<'a>(sized: &'a Sized, plan: &'a CupboardPlan) -> Vec<Label<'a>> {
                 format!("{called}: {}", does.replace("here too", "here first"))
             }
             "stop valve" => format!("{called}: {}", stops(system, solids[0])),
-            "cylinder" => holds(system, plan, &called),
-            "pressure gauge" => format!("{called}: {} when cold", cold_fill(sized)),
+            "cylinder" => match valves_within(system, &solids) {
+                Some(inside) => format!("{}; {inside}", holds(system, plan, &called)),
+                None => holds(system, plan, &called),
+            },
+            "pressure gauge" => format!("{called}: {} bar when cold", cold_fill(sized)),
             _ => format!("{called}: {does}"),
         };
         labels.push(Label { kind, text, solids });
@@ -205,6 +209,28 @@ fn holds(system: &System, plan: &CupboardPlan, called: &str) -> String {
     }
 }
 
+/// Safety valves that a made unit holds: not to be seen, but not to be forgotten.
+fn valves_within(system: &System, solids: &[&Solid]) -> Option<&'static str> {
+    let unit = |s: &&Solid| match s.owner {
+        Owner::Unit(ix) => Some(ix),
+        Owner::Part(_) => None,
+    };
+    let units: Vec<UnitIx> = solids.iter().filter_map(unit).collect();
+    let within = |p: &&Part| p.unit.is_some_and(|u| units.contains(&u));
+    let valves = system.parts.iter().filter(within).filter(|p| is_safety(&p.kind.key)).count();
+    match valves {
+        0 => None,
+        1 => Some("its safety valve is inside: never take the cover off"),
+        _ => Some("its safety valves are inside: never take the cover off"),
+    }
+}
+
+fn is_safety(kind: &str) -> bool {
+    const SAFETY: [&str; 3] =
+        ["temperature and pressure relief valve", "safety valve", "expansion relief valve"];
+    SAFETY.contains(&kind)
+}
+
 /// The stores in this cupboard; where none is drawn, those of the system.
 pub fn stores<'a>(system: &'a System, plan: Option<&CupboardPlan>) -> Vec<&'a Part> {
     let stands = |part: &Part| {
@@ -221,48 +247,67 @@ pub fn stores<'a>(system: &'a System, plan: Option<&CupboardPlan>) -> Vec<&'a Pa
     if here.is_empty() { all } else { here }
 }
 
-/// The pressure to read on the gauge, inward of the worked out limits to what a person can read.
+/// The pressure to read on the gauge, inward of the worked out limits to what a person can read:
+/// tenths, and where no two lie between them half tenths; the nearest to the middle where there is
+/// one only.
 fn cold_fill(sized: &Sized) -> String {
     let window = sized.figures.iter().find(|f| f.id == "heating.fill").and_then(|f| {
         let of = |name: &str| f.inputs.iter().find(|i| i.name == name).map(|i| i.value);
         Some((of("lowest")?, of("highest")?))
     });
-    let Some((lowest, highest)) = window.filter(|(l, h)| l <= h) else {
-        return "____".to_owned();
-    };
-    let (from, to) = ((lowest * 10.0 - 1e-6).ceil() / 10.0, (highest * 10.0 + 1e-6).floor() / 10.0);
-    if from < to {
-        format!("{from:.1} to {to:.1}")
-    } else {
-        figure(f64::midpoint(lowest, highest), 2)
+    match window.filter(|(l, h)| l <= h) {
+        Some((lowest, highest)) => readable(lowest, highest),
+        None => "____".to_owned(),
     }
 }
 
-/// What closing a stop valve does: taps before it run on.
+fn readable(lowest: f64, highest: f64) -> String {
+    for (a_bar, places) in [(10.0, 1), (20.0, 2)] {
+        let from = (lowest * a_bar - 1e-6).ceil() / a_bar;
+        let to = (highest * a_bar + 1e-6).floor() / a_bar;
+        if from < to {
+            return format!("{} to {}", figure(from, places), figure(to, places));
+        }
+    }
+    format!("about {}", figure(f64::midpoint(lowest, highest), 1))
+}
+
+/// What closing a stop valve does: what is fed before it runs on.
 fn stops(system: &System, valve: &Solid) -> String {
-    let run_on = match valve.owner {
-        Owner::Part(ix) => before(system, ix),
+    let ports = match valve.owner {
+        Owner::Part(ix) => runs_on(system, ix),
         Owner::Unit(_) => Vec::new(),
     };
-    match run_on.len() {
-        0 => "turn clockwise to stop the water".to_owned(),
-        n if n <= NAMED => {
-            let names: Vec<&str> = run_on.iter().map(String::as_str).collect();
-            format!("turn clockwise to stop the water; the cold to {} runs on", said(&names))
+    let fed = |hot: bool| -> Vec<String> {
+        let mut names: Vec<String> = ports
+            .iter()
+            .filter(|p| (system.part(p.part).kind.ports[p.port].name == "hot") == hot)
+            .map(|p| format!("the {}", system.part(p.part).kind.words))
+            .collect();
+        names.sort();
+        names.dedup();
+        names
+    };
+    let list = |names: &[String], what: &str| {
+        if names.len() > NAMED {
+            return format!("some {what} taps");
         }
-        _ => "turn clockwise to stop the water; some cold taps run on".to_owned(),
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        format!("the {what} to {}", said(&names))
+    };
+    let stop = "turn clockwise to stop the water";
+    match (&fed(false)[..], &fed(true)[..]) {
+        ([], []) => stop.to_owned(),
+        (cold, []) if cold.len() > NAMED => format!("{stop}; some cold taps run on"),
+        (cold, []) => format!("{stop}; {} runs on", list(cold, "cold")),
+        ([], hot) => format!("{stop}; {} runs on", list(hot, "hot")),
+        (cold, hot) => format!("{stop}; {} and {} run on", list(cold, "cold"), list(hot, "hot")),
     }
 }
 
-/// The taps that the main feeds before it comes to a stop valve.
-pub fn before(system: &System, valve: PartIx) -> Vec<String> {
-    let runs = system.runs_past(valve);
-    let outlets = runs.into_iter().map(|p| system.part(p).kind);
-    let outlets = outlets.filter(|k| k.symbol.name == "outlet");
-    let mut names: Vec<String> = outlets.map(|k| format!("the {}", k.words)).collect();
-    names.sort();
-    names.dedup();
-    names
+/// True where some of the dwelling's taps run on with a stop valve shut.
+pub fn before(system: &System, valve: PartIx) -> bool {
+    !runs_on(system, valve).is_empty()
 }
 
 /// "a", "a and b", "a, b and c".
@@ -271,5 +316,18 @@ pub fn said(names: &[&str]) -> String {
         [] => String::new(),
         [one] => (*one).to_owned(),
         [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::readable;
+
+    #[test]
+    fn a_gauge_shows_what_the_sheet_says() {
+        assert_eq!(readable(1.18, 2.14), "1.2 to 2.1");
+        // One tenth lies between, and a half tenth beside it.
+        assert_eq!(readable(1.667, 1.75), "1.7 to 1.75");
+        assert_eq!(readable(1.667, 1.711), "about 1.7");
     }
 }

@@ -4,13 +4,15 @@
 
 mod boxes;
 mod known;
+mod marks;
 
 use self::boxes::boxes;
 use self::known::{Label, labels};
+use self::marks::{Face, Wanted, face, places};
 use crate::draw::cupboard::{Projection, View, plain_body};
 use crate::draw::frame::space_above_strip;
 use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
-use crate::layout::cupboard::plan::CupboardPlan;
+use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
 use crate::lettering::{Weight, wrap};
 use crate::model::{P2, Rect, Service, System, Water};
 use crate::size::Sized;
@@ -31,7 +33,6 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
     let space = space_above_strip(paper).grown(-5.0);
     let mut items: Vec<Item> = Vec::new();
     let mut said = String::from("Your hot water cupboard, seen from the door.");
-    let labels = plan.map_or_else(Vec::new, |p| labels(sized, p));
     let title = Words::new(P2::new(space.x, space.y + 4.0), "Your hot water cupboard", 5.0);
     items.push(title.bold().into());
     let whole = Rect::new(space.x, space.y + 8.0, space.w, space.h - 8.0);
@@ -41,8 +42,11 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
     let beside = Rect::new(whole.right() - BOXES, whole.y, BOXES, whole.h);
     let picture_w = if wide { beside.x - 6.0 - whole.x } else { PICTURE };
     let picture = Rect::new(whole.x, whole.y, picture_w, whole.h);
+    let mut labels = plan.map_or_else(Vec::new, |p| labels(sized, p));
     if let Some(plan) = plan {
-        items.extend(draw_picture(system, plan, &labels, picture));
+        let view = view(plan, picture);
+        say_hidden(system, plan, &view, &mut labels);
+        items.extend(draw_picture(system, plan, &labels, &view, picture));
     }
     let (columns, lists) = if wide {
         let high = plan.map_or(0.0, |p| picture_w * p.room.h / p.room.w) + 6.0;
@@ -65,7 +69,7 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
                 y += LINE;
             }
             // Balloons of labels of one line keep apart.
-            y += 1.9;
+            y += 2.5;
         }
     }
     items.extend(boxes(system, plan, &labels, beside, &mut said));
@@ -79,15 +83,57 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
     }
 }
 
-fn draw_picture(system: &System, plan: &CupboardPlan, labels: &[Label], room: Rect) -> Vec<Item> {
+fn view(plan: &CupboardPlan, room: Rect) -> View {
     let scale = (plan.room.w / room.w).max(plan.room.h / room.h).max(1.0);
-    let view = View::new(Projection::Front, scale, plan.room, P2::new(room.x, room.y));
+    View::new(Projection::Front, scale, plan.room, P2::new(room.x, room.y))
+}
+
+/// Whoever looks for a part that is not to be seen is told what it is behind.
+fn say_hidden(system: &System, plan: &CupboardPlan, view: &View, labels: &mut [Label]) {
+    let outlines = outlines(plan, view);
+    let bodies: Vec<Rect> = outlines.iter().map(|(_, r)| *r).collect();
+    let mut said: Vec<Vec<String>> = Vec::new();
+    for label in &*labels {
+        let mut behind: Vec<String> = Vec::new();
+        for solid in &label.solids {
+            let Some(i) = outlines.iter().position(|(s, _)| std::ptr::eq(*s, *solid)) else {
+                continue;
+            };
+            let Face::Behind(cover) = face(&bodies, i) else { continue };
+            let cover = outlines[cover].0;
+            let n = labels.iter().position(|l| l.solids.iter().any(|s| std::ptr::eq(*s, cover)));
+            let words = match cover.owner {
+                Owner::Part(ix) => &system.part(ix).kind.words,
+                Owner::Unit(ix) => &system.unit(ix).kind.words,
+            };
+            behind.push(match n {
+                Some(n) => format!("the {words} ({})", n + 1),
+                None => format!("the {words}"),
+            });
+        }
+        said.push(behind);
+    }
+    for (label, behind) in labels.iter_mut().zip(said) {
+        let one = if label.solids.len() > 1 { "one is " } else { "" };
+        for what in behind {
+            label.text.push_str(&format!("; {one}behind {what}"));
+        }
+    }
+}
+
+fn draw_picture(
+    system: &System,
+    plan: &CupboardPlan,
+    labels: &[Label],
+    view: &View,
+    room: Rect,
+) -> Vec<Item> {
     let mut items: Vec<Item> =
         vec![Shape::rect(view.outline(), Some(Stroke::solid(0.7, Ink::BLACK)), None).into()];
     let mut stack: Vec<(f64, Vec<Item>)> = plan
         .solids
         .iter()
-        .map(|s| (view.front_of(&s.at), vec![plain_body(system, s, &view)]))
+        .map(|s| (view.front_of(&s.at), vec![plain_body(system, s, view)]))
         .collect();
     for route in plan.routes.iter().filter(|r| r.routed) {
         let service = system.pipe(route.pipe).service;
@@ -97,52 +143,58 @@ fn draw_picture(system: &System, plan: &CupboardPlan, labels: &[Label], room: Re
     }
     stack.sort_by(|a, b| a.0.total_cmp(&b.0));
     items.extend(stack.into_iter().flat_map(|(_, i)| i));
-    let mut taken: Vec<Rect> = Vec::new();
-    for (i, label) in labels.iter().enumerate() {
-        for solid in &label.solids {
-            let own = view.rect(&solid.at);
-            let c = own.centre();
-            // On a large body the number keeps off what stands before it.
-            let others: Vec<Rect> = plan
-                .solids
-                .iter()
-                .map(|s| view.rect(&s.at))
-                .filter(|r| r.w * r.h < own.w * own.h)
-                .collect();
-            let at = free_spot(c, view.outline(), &taken, &others);
-            if !own.overlaps(&Rect::new(at.x, at.y, 0.0, 0.0)) {
-                items.push(Shape::line(&[c, at], Stroke::solid(0.25, Ink::BLACK)).into());
-            }
-            taken.push(Rect::new(at.x - BALLOON, at.y - BALLOON, 2.0 * BALLOON, 2.0 * BALLOON));
-            items.extend(balloon(i + 1, at));
-        }
-    }
+    items.extend(numbers(plan, labels, view, room));
     vec![Group { mark: Mark::None, title: Some("Your cupboard".to_owned()), items }.into()]
 }
 
-/// The nearest place on a small grid where a balloon touches no other, nor, if that can be, a
-/// smaller body.
-fn free_spot(wanted: P2, view: Rect, taken: &[Rect], others: &[Rect]) -> P2 {
-    const STEP: f64 = 1.2;
-    let mut places: Vec<(i64, i64, i64)> =
-        (-16..=16_i64).flat_map(|i| (-16..=16_i64).map(move |j| (i * i + j * j, i, j))).collect();
-    places.sort();
-    let spot = |p: &P2| Rect::new(p.x - BALLOON, p.y - BALLOON, 2.0 * BALLOON, 2.0 * BALLOON);
-    let free = |p: &P2| {
-        let spot = spot(p);
-        let within = spot.x > view.x
-            && spot.right() < view.right()
-            && spot.y > view.y
-            && spot.bottom() < view.bottom();
-        within && !taken.iter().any(|t| t.grown(0.6).overlaps(&spot))
-    };
-    let all: Vec<P2> = places
-        .into_iter()
-        .map(|(_, i, j)| P2::new(wanted.x + i as f64 * STEP, wanted.y + j as f64 * STEP))
-        .filter(free)
-        .collect();
-    let clear = |p: &&P2| !others.iter().any(|o| o.overlaps(&spot(p)));
-    all.iter().find(clear).or(all.first()).copied().unwrap_or(wanted)
+/// The outlines in the picture, the nearest last, each with its solid.
+fn outlines<'a>(plan: &'a CupboardPlan, view: &View) -> Vec<(&'a Solid, Rect)> {
+    let mut list: Vec<(f64, &Solid)> =
+        plan.solids.iter().map(|s| (view.front_of(&s.at), s)).collect();
+    list.sort_by(|a, b| a.0.total_cmp(&b.0));
+    list.into_iter().map(|(_, s)| (s, view.rect(&s.at))).collect()
+}
+
+/// A part that is not to be seen has its number beside what stands before it.
+fn numbers(plan: &CupboardPlan, labels: &[Label], view: &View, room: Rect) -> Vec<Item> {
+    let outlines = outlines(plan, view);
+    let bodies: Vec<Rect> = outlines.iter().map(|(_, r)| *r).collect();
+    let mut wanted: Vec<Wanted> = Vec::new();
+    let mut bears: Vec<(usize, bool)> = Vec::new();
+    for (n, label) in labels.iter().enumerate() {
+        for solid in &label.solids {
+            let Some(i) = outlines.iter().position(|(s, _)| std::ptr::eq(*s, *solid)) else {
+                continue;
+            };
+            let own = bodies[i];
+            let (at, seen, hidden) = match face(&bodies, i) {
+                Face::Seen(at, seen) => (at, seen, false),
+                Face::Behind(_) => (own.centre(), Vec::new(), true),
+            };
+            wanted.push(Wanted { at, seen, own });
+            bears.push((n + 1, hidden));
+        }
+    }
+    let inside = view.outline();
+    // Beside the cupboard, too, where the words leave room.
+    let all =
+        Rect::new(inside.x, inside.y, (room.right() + 4.0 - inside.x).max(inside.w), inside.h);
+    let places = places(&wanted, &bodies, BALLOON, inside, all);
+    let mut items: Vec<Item> = Vec::new();
+    for (set, (_, hidden)) in places.iter().zip(&bears).filter(|(s, _)| s.beside) {
+        let pen = match hidden {
+            true => Stroke::dashed(0.25, &[1.0, 0.8], Ink::BLACK),
+            false => Stroke::solid(0.25, Ink::BLACK),
+        };
+        items.push(Shape::line(&[set.end, set.at], pen).into());
+        if !hidden {
+            items.push(Shape::circle(set.end, 0.5, None, Some(Ink::BLACK)).into());
+        }
+    }
+    for ((n, _), set) in bears.iter().zip(&places) {
+        items.extend(balloon(*n, set.at));
+    }
+    items
 }
 
 fn balloon(n: usize, at: P2) -> Vec<Item> {
