@@ -157,8 +157,27 @@ pub fn branches(net: &mut Net, line: &mut Line, ports: &[PortRef], run: &str, at
         let short = net.short(port.part);
         let branch = net.tee(line, &format!("{short} cold tee"), Some(at));
         let mut to = net.line(&format!("{run}{short}"), line.service, branch);
+        guard(net, &mut to, port.part, at);
         net.end(&mut to, *port);
     }
+}
+
+/// A hose may lie in anything: a double check valve on the outside tap's own pipe (Water Supply
+/// (Water Fittings) Regulations 1999, Schedule 2, paragraph 15, from memory).
+fn guard(net: &mut Net, line: &mut Line, tap: PartIx, at: &str) {
+    const INSIDE: &str = "double check valve inside";
+    if net.part(tap).kind.key != "outside tap" || net.part(tap).declares(INSIDE) {
+        return;
+    }
+    let name = format!("{} double check valve", net.short(tap));
+    let valve = net.add_elsewhere("double check valve", &name, at);
+    net.through(line, valve);
+    net.ledger.stand(
+        "outside tap's double check valve",
+        "one on its own pipe, indoors",
+        "Water Fittings Regulations, Schedule 2, paragraph 15, from memory; none is needed where \
+         the tap has its own",
+    );
 }
 
 fn soften(

@@ -47,8 +47,19 @@ pub struct Flow<'a> {
     items: Vec<Item>,
     done: Vec<Vec<Item>>,
     /// A heading that waits for what it heads: it never stands alone at the foot of a sheet.
-    waits: Option<String>,
+    waits: Option<Head>,
 }
+
+/// A heading, and the lines that lead in to what it heads.
+struct Head {
+    text: String,
+    lead: Vec<Words>,
+    /// Of the lead's lines, mm; they are drawn from nought down.
+    deep: f64,
+}
+
+/// A longer paragraph under a heading stands for itself.
+const LEAD: usize = 4;
 
 impl<'a> Flow<'a> {
     pub fn new(key: &'a str, title: &'a str, paper: Paper, data: &TitleData) -> Flow<'a> {
@@ -100,16 +111,21 @@ impl<'a> Flow<'a> {
     /// waits for it; then prints that heading.
     pub fn need(&mut self, mm: f64) {
         let h = self.height.max(letters::HEADING);
-        let head = if self.waits.is_some() { h * (1.0 + PITCH) } else { 0.0 };
+        let head = self.waits.as_ref().map_or(0.0, |w| h * (1.0 + PITCH) + w.deep);
         if self.left() < mm + head && self.y > self.room.y {
             self.turn_over();
         }
-        let Some(text) = self.waits.take() else { return };
+        let Some(head) = self.waits.take() else { return };
         if self.y > self.room.y {
             self.y += h;
         }
-        self.items.push(Words::new(P2::new(self.room.x, self.y + h), text, h).bold().into());
+        self.items.push(Words::new(P2::new(self.room.x, self.y + h), head.text, h).bold().into());
         self.y += h * PITCH;
+        for mut words in head.lead {
+            words.at.y += self.y;
+            self.items.push(words.into());
+        }
+        self.y += head.deep;
     }
 
     fn turn_over(&mut self) {
@@ -130,7 +146,7 @@ impl<'a> Flow<'a> {
         let h = self.height.max(letters::HEADING);
         let text = fitted(text, h, Weight::Bold, self.room.w);
         self.say(&text);
-        self.waits = Some(text);
+        self.waits = Some(Head { text, lead: Vec::new(), deep: 0.0 });
     }
 
     pub fn paragraph(&mut self, text: &str) {
@@ -145,14 +161,31 @@ impl<'a> Flow<'a> {
         self.say(text);
         let h = self.height;
         let lines = wrap(text, h, weight, self.room.w);
-        // Two lines of a paragraph stay together at its start.
-        self.need(h * PITCH * lines.len().min(2) as f64);
-        for line in lines {
-            self.need(h * PITCH);
-            let line = fitted(&line, h, weight, self.room.w);
-            let mut words = Words::new(P2::new(self.room.x, self.y + h), line, h).ink(ink);
-            words.weight = weight;
-            self.items.push(words.into());
+        let x = self.room.x;
+        let (weighed, measure) = (weight, self.room.w);
+        let set = |line: String, y: f64| -> Words {
+            let line = fitted(&line, h, weighed, measure);
+            let mut words = Words::new(P2::new(x, y + h), line, h).ink(ink);
+            words.weight = weighed;
+            words
+        };
+        // What leads in to a table goes with it.
+        if let Some(head) = self.waits.as_mut().filter(|w| w.deep == 0.0 && lines.len() <= LEAD) {
+            for line in lines {
+                head.lead.push(set(line, head.deep));
+                head.deep += h * PITCH;
+            }
+            head.deep += h * 0.4;
+            return;
+        }
+        // Neither the first nor the last line of a paragraph stands alone.
+        let count = lines.len();
+        let together = if count <= 3 { count } else { 2 };
+        self.need(h * PITCH * together as f64);
+        for (i, line) in lines.into_iter().enumerate() {
+            let last_two = i > 0 && i + 2 == count;
+            self.need(h * PITCH * if last_two { 2.0 } else { 1.0 });
+            self.items.push(set(line, self.y).into());
             self.y += h * PITCH;
         }
         self.y += h * 0.4;
@@ -189,6 +222,15 @@ impl<'a> Flow<'a> {
         let to = P2::new(self.room.right(), y + 0.8);
         self.items.push(Shape::line(&[from, to], Stroke::solid(width::THIN, Ink::BLACK)).into());
         self.y += h * PITCH;
+    }
+
+    /// Lines to write on that stay together.
+    pub fn blanks(&mut self, captions: &[&str]) {
+        let each = self.height * (1.2 + PITCH);
+        self.need(each * captions.len() as f64 + self.height);
+        for caption in captions {
+            self.blank(caption);
+        }
     }
 
     /// A ruled table; the heading row is repeated on every sheet it reaches. An empty text in a
@@ -312,5 +354,53 @@ impl<'a> Flow<'a> {
                 items,
             })
             .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn texts(sheet: &Sheet) -> Vec<String> {
+        let of = |i: &Item| match i {
+            Item::Words(w) => Some(w.text.clone()),
+            _ => None,
+        };
+        sheet.items.iter().filter_map(of).collect()
+    }
+
+    /// However much stands above: a heading with its words is on the sheet of its first two rows.
+    #[test]
+    fn a_heading_goes_with_its_table() {
+        for filled in 0..60 {
+            let space = Rect::new(0.0, 0.0, 180.0, 120.0);
+            let mut flow = Flow::within("t", "T", Paper::A4_PORTRAIT, space);
+            flow.gap(f64::from(filled) * 2.0);
+            flow.items.push(Words::new(P2::new(0.0, 0.0), "above", 2.5).into());
+            flow.heading("Cable");
+            flow.paragraph("What leads in.");
+            let rows: Vec<Vec<String>> = (0..3).map(|i| vec![format!("row {i}")]).collect();
+            flow.table(&[words("Head", 100.0)], &rows);
+            let sheets = flow.finish();
+            let of = |text: &str| sheets.iter().position(|s| texts(s).iter().any(|t| t == text));
+            assert_eq!(of("Cable"), of("row 0"), "{filled}");
+            assert_eq!(of("Cable"), of("What leads in."), "{filled}");
+            assert_eq!(of("Cable"), of("row 1"), "{filled}");
+        }
+    }
+
+    #[test]
+    fn lines_to_sign_on_stay_together() {
+        for filled in 0..60 {
+            let space = Rect::new(0.0, 0.0, 180.0, 120.0);
+            let mut flow = Flow::within("t", "T", Paper::A4_PORTRAIT, space);
+            flow.gap(f64::from(filled) * 2.0);
+            flow.items.push(Words::new(P2::new(0.0, 0.0), "above", 2.5).into());
+            flow.heading("Signed");
+            flow.blanks(&["Installer", "Date", "Signature"]);
+            let sheets = flow.finish();
+            let of = |text: &str| sheets.iter().position(|s| texts(s).iter().any(|t| t == text));
+            assert_eq!(of("Signed"), of("Signature"), "{filled}");
+        }
     }
 }

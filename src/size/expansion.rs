@@ -197,7 +197,7 @@ fn fill(
     if lowest.is_finite() && highest.is_finite() && lowest > -1.0 {
         let middle = 0.5 * (lowest + highest);
         let text = if highest >= lowest {
-            let narrow = highest - lowest < work.aims.get("SIZE.fill-window");
+            let narrow = highest - lowest < work.aims.get("EXP14.window");
             let more =
                 if narrow { "; a narrow window: the next size is easier to fill" } else { "" };
             let (from, to) = (plain(lowest, 2), plain(highest, 2));

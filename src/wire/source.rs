@@ -187,7 +187,7 @@ pub fn relay(b: &mut Builder, words: &str, demand: &str, from: &str, to: &str) -
         &k,
         DeviceKind::Relay,
         format!("relay: {words}"),
-        &Named::default(),
+        &Named { place: "beside the wiring centre".to_owned(), ..Named::default() },
         &[
             ("A1", Role::Switched, "coil"),
             ("A2", Role::Neutral, "coil, neutral"),

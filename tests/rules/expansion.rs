@@ -159,3 +159,15 @@ fn exp13_solar_store() {
     b.set("EV", "litres", 18.0);
     silent(&b.check(), "EXP13");
 }
+
+#[test]
+fn exp14_fill_too_narrow_to_hit() {
+    let mut b = indirect();
+    b.figure("heating.fill", "HV", 1.7, &[("lowest", 1.67), ("highest", 1.75)]);
+    let r = b.check();
+    let margin = fires(&r, "EXP14", Advice, "HV").margin.expect("a margin");
+    assert!((margin + 0.12).abs() < 1e-9);
+    let mut b = indirect();
+    b.figure("heating.fill", "HV", 1.6, &[("lowest", 1.4), ("highest", 1.8)]);
+    silent(&b.check(), "EXP14");
+}

@@ -276,3 +276,22 @@ fn wat14_nation() {
     assert!(fires(&r, "WAT14", Warning, &id).title.contains("below 20 °C"));
     b.dwelling("floor-area", Datum::Number(90.0));
 }
+
+/// Water Supply (Water Fittings) Regulations 1999, Schedule 2, paragraph 15: fluid category 3 behind
+/// a hose.
+#[test]
+fn wat19_outside_tap_on_the_main() {
+    let mut b = indirect();
+    b.put_before("STR", "T-ot", "tee");
+    b.add("OT", "outside tap");
+    b.run(Service::ColdMain, &["T-ot.branch", "OT.cold"]);
+    fires(&b.check(), "WAT19", Error, "OT");
+    // A double check valve before the branch guards the main, not the house from the hose.
+    b.put_before("T-ot", "DCV-main", "double check valve");
+    fires(&b.check(), "WAT19", Error, "OT");
+    b.put_before("OT", "DCV-ot", "double check valve");
+    silent(&b.check(), "WAT19");
+    b.take_out("DCV-ot");
+    b.declare("OT", "double check valve inside");
+    silent(&b.check(), "WAT19");
+}

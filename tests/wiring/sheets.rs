@@ -151,7 +151,8 @@ fn no_conductor_runs_through_a_label_or_a_symbol_and_no_label_over_another() {
 fn tracks_of_the_terminal_diagram_equal_the_density() {
     // An interval set needs as many tracks as its densest column, and the left edge rule needs no
     // more (standard result on interval graphs).
-    use firstfix::layout::wiring::strip::{members, strip};
+    use firstfix::layout::wiring::members::members;
+    use firstfix::layout::wiring::strip::strip;
     use firstfix::layout::wiring::tracks::{crossings, density};
     for (name, s) in all() {
         let w = connect(&s);
@@ -262,4 +263,12 @@ fn no_load_is_both_input_and_output_of_a_table() {
             assert!(both.is_none(), "{name}: {both:?}");
         }
     }
+}
+
+/// The top flat of a riser has no tee on it, and is wired as the others.
+#[test]
+fn flats_of_one_type_are_wired_alike() {
+    let (_, w, _) = examples().into_iter().find(|e| e.0.contains("sandpiper")).expect("flats");
+    assert!(w.notes.iter().any(|n| n.contains("wired alike")), "{:?}", w.notes);
+    assert!(w.notes.iter().all(|n| !n.contains("Not alike")), "{:?}", w.notes);
 }

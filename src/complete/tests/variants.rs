@@ -6,6 +6,7 @@ use super::{
 };
 use crate::complete::{complete, net};
 use crate::describe::facts::{BuildingFacts, Facts, HeatedBy, SecondaryFacts, SourceKind};
+use crate::describe::read;
 use crate::model::{PortRef, Service, System};
 
 fn check(facts: &Facts) -> System {
@@ -298,4 +299,53 @@ fn a_small_edit_renumbers_nothing_else() {
             assert_eq!(after.part(ix).tag, p.tag, "{}", p.name);
         }
     }
+}
+
+/// The neighbours' taps run on whatever a flat's own valve does.
+#[test]
+fn a_flats_stop_valve_stops_that_flat() {
+    use crate::model::dwelling::runs_on;
+    let facts = read(concat!(
+        "main static=5 dynamic=4 at=60\n",
+        "building floors=3 stacks=1 flats-a-floor=1 {\n",
+        "    flat \"a\" {\n        cylinder litres=150 heated=\"electric\"\n",
+        "        outlets { bath; kitchen-sink; wc }\n    }\n}\n",
+    ));
+    let s = check(&facts.facts);
+    let own = s.by_name("flat 1.1 house stop valve").expect("the flat's own");
+    assert!(runs_on(&s, own).is_empty());
+    assert!(!s.runs_past(own).is_empty(), "the neighbours run on");
+    let tank = s.by_name("flat 1.1 stop valve").expect("the tank's");
+    let names: Vec<&str> = runs_on(&s, tank).iter().map(|p| s.part(p.part).name.as_str()).collect();
+    assert_eq!(names, ["flat 1.1 kitchen sink", "flat 1.1 WC"]);
+}
+
+/// A combination boiler is fed before the cylinder's stop valve: what it heats runs on.
+#[test]
+fn a_combination_boilers_hot_tap_runs_on() {
+    use crate::model::dwelling::runs_on;
+    let text = std::fs::read_to_string(
+        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/tern-house.kdl"),
+    )
+    .expect("an example");
+    let s = check(&read(&text).facts);
+    let valve = s.by_name("stop valve").expect("the cylinder's");
+    let hot = |p: &crate::model::PortRef| s.part(p.part).kind.ports[p.port].name == "hot";
+    let taps: Vec<&str> = runs_on(&s, valve)
+        .iter()
+        .filter(|p| hot(p))
+        .map(|p| s.part(p.part).kind.key.as_str())
+        .collect();
+    assert_eq!(taps, ["kitchen sink"]);
+}
+
+/// Water Supply (Water Fittings) Regulations 1999, Schedule 2, paragraph 15.
+#[test]
+fn an_outside_tap_gets_a_double_check_valve() {
+    let mut facts = indirect();
+    facts.outlets.push(outlet("outside tap", 1));
+    let s = check(&facts);
+    let tap = s.of_kind("outside tap").next().expect("the tap").0;
+    let pipe = s.pipes_of(tap).next().expect("its pipe");
+    assert_eq!(s.part(s.pipe(pipe).from.part).kind.key, "double check valve");
 }

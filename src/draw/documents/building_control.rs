@@ -13,6 +13,9 @@ use crate::layout::cupboard::plan::{CupboardPlan, HeightChain};
 use crate::model::{P2, Part, Rect, Service, System, whole_mm};
 use crate::size::Sized;
 
+/// So many cylinders have a line each for their serial number.
+const MOST_SERIALS: usize = 12;
+
 pub fn building_control(
     sized: &Sized,
     report: &Report,
@@ -53,9 +56,10 @@ pub fn building_control(
     flow.heading("The discharge against its limits");
     let about_discharge = |f: &&Finding| f.rule.starts_with("DIS") || f.rule.starts_with("SAF");
     let mut sources_said = Sources::default();
+    let cups: Vec<&str> = system.of_kind("tundish").map(|(_, p)| p.tag.as_str()).collect();
     let mut row = |f: &Finding, verdict: &str| {
         let source = sources_said.number(&f.source);
-        vec![f.rule.to_owned(), f.title.clone(), against(f), verdict.to_owned(), source]
+        vec![f.rule.to_owned(), at_its_cup(&cups, f), against(f), verdict.to_owned(), source]
     };
     let mut rows: Vec<Vec<String>> =
         report.findings.iter().filter(about_discharge).map(|f| row(f, "see mend")).collect();
@@ -75,22 +79,30 @@ pub fn building_control(
     flow.paragraph(&terminations(system));
     flow.picture(34.0, photo_boxes);
     flow.heading("Who");
-    for caption in [
+    flow.blanks(&[
         "Installer, name and card number",
         "Designer, if another",
         "Route: scheme certificate, or building notice number",
         "Cylinder: make, model, type approval",
         "Date of completion",
         "Signature",
-    ] {
-        flow.blank(caption);
-    }
+    ]);
     flow.gap(6.0);
     flow.paragraph(
         "The certificate goes to the occupier and a notice to the building control body within 30 \
          days of completion (Building Regulations 2010, regulation 20, England).",
     );
     flow.finish()
+}
+
+/// What a finding says, by the tundish that it says it of where there are several.
+fn at_its_cup(cups: &[&str], f: &Finding) -> String {
+    let own: Vec<&str> = cups.iter().copied().filter(|c| f.parts.iter().any(|p| p == c)).collect();
+    match own.len() {
+        0 => f.title.clone(),
+        _ if cups.len() < 2 => f.title.clone(),
+        _ => format!("{}: {}", listed(&own), f.title),
+    }
 }
 
 fn pair(what: &str, value: impl Into<String>) -> Vec<String> {
@@ -135,14 +147,35 @@ fn particulars(system: &System) -> Vec<Vec<String>> {
         let tags = listed(&tags);
         let each = if group.len() > 1 { "each " } else { "" };
         rows.push(pair(&together(&group), format!("{each}{how}")));
-        rows.push(pair(&format!("{tags}: make, model, serial"), ""));
+        // One make and model may serve them all; each has a serial number of its own.
+        match group.len() {
+            1 => rows.push(pair(&format!("{tags}: make, model, serial"), "")),
+            n => {
+                rows.push(pair(&format!("{tags}: make, model"), ""));
+                if n > MOST_SERIALS {
+                    rows.push(pair(
+                        &format!("{tags}: serials"),
+                        "on a list, to go with this sheet",
+                    ));
+                } else {
+                    let serial = |p: &&Part| pair(&format!("{}: serial", p.tag), "");
+                    rows.extend(group.iter().map(serial));
+                }
+            }
+        }
         let part = group[0];
         let expansion =
             if part.declares("air gap inside") || part.text("expansion") == Some("internal") {
                 "air gap inside the cylinder".to_owned()
             } else {
                 let of = group.iter().map(|c| own(system, &cylinders, c, "hot-water vessel"));
-                format!("{each}{}", listed(&once(of)))
+                let vessels = once(of);
+                match vessels.len() {
+                    1 if group.len() > 1 => format!("{}, for both together", vessels[0])
+                        .replace("both", if group.len() == 2 { "both" } else { "all" }),
+                    n if n > 1 && n == group.len() => format!("one each: {}", listed(&vessels)),
+                    _ => format!("{each}{}", listed(&vessels)),
+                }
             };
         rows.push(pair(&format!("{tags}: room for expansion"), expansion));
     }

@@ -25,7 +25,14 @@ struct Label {
     text: String,
 }
 
+/// The labels, in the largest letters that need no further sheet.
 pub fn labels(system: &System) -> Vec<Sheet> {
+    let least = set_out(system, 1.0);
+    let larger = [1.8, 1.6, 1.4, 1.2].into_iter().map(|times| set_out(system, times));
+    larger.into_iter().find(|s| s.len() == least.len()).unwrap_or(least)
+}
+
+fn set_out(system: &System, times: f64) -> Vec<Sheet> {
     let paper = Paper::A4_PORTRAIT;
     let mut flow = Flow::within("labels", "Labels to cut out", paper, space_above_strip(paper));
     flow.heading("Fix one to each part; the first beside the cylinder");
@@ -33,6 +40,14 @@ pub fn labels(system: &System) -> Vec<Sheet> {
         "Letters and number, such as TPRV1, are the part's tag on the drawings and in the lists: \
          the label carries both the tag and the part's name.",
     );
+    let flats = dwellings(system);
+    if let [(first, _), _, ..] = &flats[..] {
+        flow.paragraph(&format!(
+            "Of {}: the other {} flats want the same with their own tags.",
+            first.trim(),
+            flats.len() - 1
+        ));
+    }
     flow.gap(2.0);
     let whole = flow.measure() - GAP;
     if system.parts.iter().any(|p| p.kind.symbol.name == "cylinder") {
@@ -47,23 +62,26 @@ pub fn labels(system: &System) -> Vec<Sheet> {
             draw(Rect::new(room.x, room.y, whole, depth), &lines, true)
         });
     }
+    let first = flats.first().map(|(_, parts)| parts);
     let texts: Vec<Label> = system
-        .parts
-        .iter()
-        .filter(|p| {
-            // The tap that stops everything has its label where it stands.
-            let entry = p.kind.key == "stop valve"
-                && p.place.elsewhere.as_deref() == Some(crate::model::HOUSE);
-            p.in_cupboard() || entry
+        .part_ixs()
+        .filter(|ix| {
+            // What stops or switches off everything has its label where it stands.
+            let p = system.part(*ix);
+            let entry = p.kind.key == "stop valve" || SWITCHES.contains(&p.kind.key.as_str());
+            let drawn = first.is_none_or(|f| f.contains(ix) || scope_of(&p.name).is_none());
+            p.in_cupboard() || (entry && drawn)
         })
-        .filter_map(|part| {
+        .filter_map(|ix| {
+            let part = system.part(ix);
             let heading = format!("{} {}", part.tag, part.kind.key);
             wording(system, part).map(|text| Label { heading, text })
         })
         .collect();
     let wide = flow.measure() / COLUMNS as f64 - GAP;
     for row in texts.chunks(COLUMNS) {
-        let row: Vec<Vec<Line>> = row.iter().map(|l| set(l, wide, LETTERS, SMALL)).collect();
+        let row: Vec<Vec<Line>> =
+            row.iter().map(|l| set(l, wide, LETTERS * times, SMALL * times)).collect();
         let deep = row.iter().map(|lines| depth(lines)).fold(0.0, f64::max);
         flow.picture(deep + GAP, |room| {
             let frame = |i: usize| Rect::new(room.x + (wide + GAP) * i as f64, room.y, wide, deep);
@@ -72,6 +90,8 @@ pub fn labels(system: &System) -> Vec<Sheet> {
     }
     flow.finish()
 }
+
+const SWITCHES: [&str; 2] = ["fused connection unit", "double-pole switch"];
 
 /// What a part's label says; most parts need none.
 fn wording(system: &System, part: &Part) -> Option<String> {
@@ -85,9 +105,13 @@ fn wording(system: &System, part: &Part) -> Option<String> {
         ("stop valve", _) => return Some(stops(system, part)),
         ("lockable valve", _) => "Never close. For service only.",
         ("balancing valve", _) => "Set by the engineer: leave as it is.",
-        ("hot-water vessel" | "heating vessel" | "solar vessel", _) => {
+        ("hot-water vessel" | "heating vessel", _) => {
             "Check the charge every year, water side empty."
         }
+        ("solar vessel", _) => "Check the charge every year, fluid side empty.",
+        ("blending valve", _) => "Set by the engineer: leave as it is.",
+        ("fused connection unit", _) => "Heating and its controls. Switch off before any cover.",
+        ("double-pole switch", _) => return Some(switches(system, part)),
         ("filling loop", _) => "Take the hose off after filling.",
         ("drain cock", _) => return None,
         (_, Closes::ByHand) if part.name.contains("bypass") => "Shut in use.",
@@ -95,6 +119,13 @@ fn wording(system: &System, part: &Part) -> Option<String> {
         _ => return None,
     };
     Some(text.to_owned())
+}
+
+/// What a heater's switch is for.
+fn switches(system: &System, part: &Part) -> String {
+    let named = part.text("for").and_then(|t| system.by_name(t).or_else(|| system.by_tag(t)));
+    let heater = named.map_or_else(String::new, |ix| format!(" {}", system.part(ix).tag));
+    format!("Electric water heater{heater}. Switch off before any cover.")
 }
 
 /// What a stop valve stops, by the graph: the building, the dwelling, the store alone.

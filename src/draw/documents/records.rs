@@ -6,18 +6,20 @@ use super::words::{called, figure, plain};
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, words};
+use crate::model::dwelling::dwellings;
 use crate::model::{Part, PartIx, Service, System, Water};
 use crate::size::Sized;
 use crate::size::fixing::test_pressures;
+
+/// So many flats have a row each in the pressure test.
+const MOST_FLATS: usize = 12;
 
 pub fn records(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
     let mut flow = Flow::new("records", "Test and commissioning records", Paper::A4_PORTRAIT, data);
     pressure_test(&mut flow, sized);
     commissioning(&mut flow, sized);
     flow.heading("Signed");
-    for caption in ["Installer, name and card number", "Date", "Handed to, name", "Signature"] {
-        flow.blank(caption);
-    }
+    flow.blanks(&["Installer, name and card number", "Date", "Handed to, name", "Signature"]);
     flow.finish()
 }
 
@@ -47,9 +49,37 @@ fn pressure_test(flow: &mut Flow, sized: &Sized) {
         rows.push(row);
     };
     section("Cold main up to the reducing valve", main);
-    section("Cold and hot after the reducing valve", reduced);
+    let flats = dwellings(system);
+    match flats.len() {
+        2..=MOST_FLATS => {
+            for (name, _) in &flats {
+                section(
+                    &format!("{}: cold and hot after its reducing valve", name.trim()),
+                    reduced,
+                );
+            }
+        }
+        0 | 1 => section("Cold and hot after the reducing valve", reduced),
+        n => section(
+            &format!(
+                "Cold and hot after the reducing valve: a row for each of {n} flats, on a list"
+            ),
+            reduced,
+        ),
+    }
     if has(Water::Primary) && heats(system) {
-        section("Heating circuit, relief blanked off", heating);
+        // A valve inside the source is set by its maker.
+        match (heating, system.parts.iter().find(|p| p.declares("internal safety valve"))) {
+            (None, Some(source)) => section(
+                &format!(
+                    "Heating circuit, relief blanked off. Working: setting of the valve inside {}, \
+                     by its maker; test: 1.5 times that",
+                    source.tag
+                ),
+                source.number("setting"),
+            ),
+            _ => section("Heating circuit, relief blanked off", heating),
+        }
     }
     if has_solar(system) {
         section("Solar circuit, relief blanked off, with its own fluid, collector cold", solar);

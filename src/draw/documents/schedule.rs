@@ -1,14 +1,16 @@
 //! The schedule for the merchant: parts by kind, and what the take-off counted. In: the system and
 //! rows of the take-off. Out: sheets.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::words::{listed, plain, whereabouts};
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, figures, words};
+use crate::model::dwelling::{dwellings, scope_of};
 use crate::model::{Datum, Part, System};
 use crate::wire::Wiring;
+use crate::wire::netlist::DeviceKind;
 
 /// One row of the take-off: what, size, how many, unit, remark.
 pub type Row = [String; 5];
@@ -20,10 +22,15 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
          against the maker's list before ordering.",
     );
     flow.heading("Parts");
-    let flats = crate::model::dwelling::dwellings(system);
+    let flats = dwellings(system);
     if flats.len() > 1 {
         flow.paragraph(&format!("Parts of all {} dwellings and of what they share.", flats.len()));
     }
+    let in_drawn: BTreeSet<&str> = system
+        .of_kind("tee")
+        .filter(|(_, p)| p.in_cupboard())
+        .map(|(_, p)| without_scope(&p.name))
+        .collect();
     let mut rows: BTreeMap<(String, String, String), Vec<&Part>> = BTreeMap::new();
     for ix in system.part_ixs() {
         let part = system.part(ix);
@@ -35,8 +42,9 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
         {
             continue;
         }
-        // Tees of the cupboard stand below, by size.
-        if key == "tee" && part.unit.is_none() && part.in_cupboard() && !takeoff.is_empty() {
+        // Tees of the cupboard stand below, by size; so do those of every flat that is like it.
+        let drawn = in_drawn.contains(without_scope(&part.name));
+        if key == "tee" && part.unit.is_none() && drawn && !takeoff.is_empty() {
             continue;
         }
         // What is alike in every dwelling shares a row.
@@ -65,6 +73,8 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
         words("Tags", 32.0),
         words("Where", 23.0),
     ];
+    let mut rows = rows;
+    rows.extend(bought(wiring));
     flow.table(&columns, &rows);
     if !takeoff.is_empty() {
         let lagged = takeoff.iter().any(|r| r[0] == "lagging");
@@ -93,8 +103,33 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
         ];
         flow.table(&columns, &rows);
     }
-    cables(&mut flow, wiring);
+    cables(&mut flow, wiring, flats.first().map(|(name, _)| (name.trim(), flats.len())));
     flow.finish()
+}
+
+/// What the wiring wants bought beside the parts of the graph: relays.
+fn bought(wiring: &Wiring) -> Vec<Vec<String>> {
+    let mut places: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for d in wiring.of_kind(DeviceKind::Relay).filter(|d| d.tag.is_none()) {
+        places.entry(&d.place).or_default().push(&d.id);
+    }
+    let volts = wiring.supplies.first().map_or(0.0, |s| s.volts);
+    let what = format!("coil {} V a.c., one contact, enclosed", plain(volts));
+    let row = |(place, tags): (&str, Vec<&str>)| {
+        vec![
+            tags.len().to_string(),
+            "relay".to_owned(),
+            what.clone(),
+            listed(&tags),
+            place.to_owned(),
+        ]
+    };
+    places.into_iter().map(row).collect()
+}
+
+/// A part's name without the flat it is in.
+fn without_scope(name: &str) -> &str {
+    scope_of(name).map_or(name, |scope| &name[scope.len()..])
 }
 
 /// Where parts stand that share a row: each place with its number.
@@ -115,7 +150,7 @@ fn stand(parts: &[&Part]) -> String {
 }
 
 /// Cable by its make: how many runs; lengths are known on site only.
-fn cables(flow: &mut Flow, wiring: &Wiring) {
+fn cables(flow: &mut Flow, wiring: &Wiring, flats: Option<(&str, usize)>) {
     let mut kinds: BTreeMap<(String, String, bool), (u32, Vec<&str>)> = BTreeMap::new();
     for c in wiring.cables.iter().filter(|c| !c.makers_flex) {
         let key = (c.construction.clone(), plain(c.mm2), c.heat_resistant);
@@ -127,7 +162,13 @@ fn cables(flow: &mut Flow, wiring: &Wiring) {
         return;
     }
     flow.heading("Cable");
-    flow.paragraph("Lengths are measured on site. Cords that come with a device are not listed.");
+    let times = match flats {
+        Some((name, n)) if n > 1 => format!("Of {name}: take it {n} times. "),
+        _ => String::new(),
+    };
+    flow.paragraph(&format!(
+        "{times}Lengths are measured on site. Cords that come with a device are not listed."
+    ));
     let rows: Vec<Vec<String>> = kinds
         .into_iter()
         .map(|((what, mm2, hot), (runs, tags))| {

@@ -26,7 +26,7 @@ pub fn row(w: &Wiring, s: &crate::wire::netlist::Supply) -> Vec<Vec<String>> {
             (from && fresh && !c.cable.is_empty()).then_some(to)
         });
         match next {
-            Some(d) => row.push(crate::layout::wiring::strip::group_of(w, &d)),
+            Some(d) => row.push(crate::layout::wiring::members::group_of(w, &d)),
             None => break,
         }
     }

@@ -4,6 +4,7 @@
 mod boxes;
 mod chain;
 mod circuit;
+mod columns;
 mod cores;
 mod lists;
 mod names;

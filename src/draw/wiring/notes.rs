@@ -16,14 +16,10 @@ const SPACE: f64 = 2.5;
 const LEAST_SPACE: f64 = 1.0;
 
 pub fn notes(page: &mut Page, w: &Wiring) {
-    let at = page.foot;
-    let used = page.caution(
-        at,
-        &[
-            "Mains electricity kills. A competent electrician connects and tests, to BS 7671 and the makers' instructions.",
-            "Isolate every supply, lock off, prove dead before opening anything.",
-        ],
-    );
+    let caution = [
+        "Mains electricity kills. A competent electrician connects and tests, to BS 7671 and the makers' instructions.",
+        "Isolate every supply, lock off, prove dead before opening anything.",
+    ];
     let valves = if has_valves(w) { ", valves shut" } else { "" };
     let centre = match w.device("X1") {
         Some(_) => " X1 = wiring centre; its numbers are this project's convention.",
@@ -43,9 +39,9 @@ pub fn notes(page: &mut Page, w: &Wiring) {
         texts.insert(0, "More than one supply: each immersion heater has a circuit of its own. Label every enclosure that holds a second supply.".to_owned());
     }
     texts.extend(w.notes.iter().cloned());
-    let deep = if page.legend.is_some() { 0.0 } else { legend_depth(page, at.w) };
-    let rest = Rect::new(at.x, at.y + used + 2.0, at.w, at.h - used - 2.0 - deep);
-    page.paragraphs(rest, &texts);
+    let deep = if page.legend.is_some() { 0.0 } else { legend_depth(page, page.foot.w) };
+    page.notes(&caution, &texts, deep);
+    let at = page.foot;
     let below = Rect::new(at.x, at.bottom() - deep, at.w, deep);
     legend(page, page.legend.unwrap_or(below));
 }
@@ -114,7 +110,7 @@ fn explained(used: Used) -> &'static str {
         Used::Contact(Worked::Thermostat) => "thermostat",
         Used::Contact(Worked::CutOut) => "cut-out, hand reset",
         Used::Contact(Worked::Position) => "valve's switch",
-        Used::Contact(Worked::Relay) => "controller",
+        Used::Contact(Worked::Relay) => "relay, controller",
         Used::Contact(Worked::Hand) => "switch, by hand",
         Used::Load(Drawn::ValveMotor | Drawn::Pump) => "motor",
         Used::Load(Drawn::Element) => "heater",

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 
 use super::symbols::Used;
 use crate::draw::frame::{TitleData, drawing_space, space_above_block, title_block};
-use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
+use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Seg, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::lettering::{Weight, fitted, wrap};
 use crate::model::{P2, Rect};
@@ -29,6 +29,8 @@ pub struct Page {
     said: Vec<String>,
     /// Terminals whose names found no room beside them: the notes say them.
     pub unsaid: Vec<String>,
+    /// Notes that found no room.
+    over: Vec<String>,
     /// True where a load names the rungs of the contacts it moves: the notes explain it.
     pub refers: bool,
     /// What the legend must explain.
@@ -42,12 +44,25 @@ pub fn sheets_of(
     title: &str,
     notes: impl Fn(&mut Page),
 ) -> Vec<Sheet> {
+    let mut pages = pages;
+    pages.iter_mut().for_each(&notes);
+    let over: Vec<String> = pages.iter().flat_map(|p| p.over.clone()).collect();
+    if let (false, Some(last)) = (over.is_empty(), pages.last()) {
+        let mut page = last.like();
+        let at = P2::new(page.room.x, page.room.y + 10.0);
+        page.heading(P2::new(at.x, page.room.y + letters::HEADING), "Notes, continued");
+        let mut y = at.y;
+        for text in over {
+            let lines = wrap(&text, letters::SMALL, Weight::Regular, page.room.w);
+            y = page.lines(P2::new(at.x, y), page.room.w, lines) + letters::SMALL * 0.35;
+        }
+        pages.push(page);
+    }
     let many = pages.len() > 1;
     pages
         .into_iter()
         .enumerate()
-        .map(|(i, mut page)| {
-            notes(&mut page);
+        .map(|(i, page)| {
             let key = if i == 0 { key.to_owned() } else { format!("{key}-{}", i + 1) };
             let title = if many { format!("{title}, part {}", i + 1) } else { title.to_owned() };
             page.finish(&key, &title)
@@ -81,6 +96,25 @@ impl Page {
             words: Vec::new(),
             said: Vec::new(),
             unsaid: Vec::new(),
+            over: Vec::new(),
+            refers: false,
+            used: BTreeSet::new(),
+        }
+    }
+
+    /// An empty page of the same paper.
+    fn like(&self) -> Page {
+        Page {
+            paper: self.paper,
+            room: self.room,
+            foot: self.foot,
+            legend: self.legend,
+            wires: Vec::new(),
+            symbols: Vec::new(),
+            words: Vec::new(),
+            said: Vec::new(),
+            unsaid: Vec::new(),
+            over: Vec::new(),
             refers: false,
             used: BTreeSet::new(),
         }
@@ -133,30 +167,63 @@ impl Page {
         self.said.push(text.into());
     }
 
-    /// Paragraphs down a box, as many lines as fit; gives the depth used.
-    pub fn paragraphs(&mut self, at: Rect, texts: &[String]) -> f64 {
+    /// The caution and the notes at the foot, above what is kept below them. They are never cut:
+    /// where the foot is too low they begin higher, in what the drawing leaves free, and what has no
+    /// room there goes on on a sheet of its own.
+    pub fn notes(&mut self, caution: &[&str], texts: &[String], below: f64) {
+        let h = letters::SMALL;
+        let line = h * PITCH;
+        let set = |text: &String, w: f64| wrap(text, h, Weight::Regular, w);
+        let deep = |w: f64| -> f64 {
+            let lines: usize = texts.iter().map(|t| set(t, w).len()).sum();
+            lines as f64 * line + texts.len() as f64 * h * 0.35
+        };
+        let boxed = caution_lines(caution, self.foot.w).len() as f64 * line + 2.4;
+        let wanted = boxed + 2.0 + deep(self.foot.w) + below;
+        let free = (self.foot.y - self.lowest() - 3.0).max(0.0);
+        let more = (wanted - self.foot.h).clamp(0.0, free);
+        self.foot = Rect { y: self.foot.y - more, h: self.foot.h + more, ..self.foot };
+        let used = self.caution(self.foot, caution);
+        let bottom = self.foot.bottom() - below;
+        let mut y = self.foot.y + used + 2.0;
+        for (i, text) in texts.iter().enumerate() {
+            let lines = set(text, self.foot.w);
+            if y + (lines.len() - 1) as f64 * line + h * 1.4 > bottom {
+                self.over = texts[i..].to_vec();
+                return;
+            }
+            y = self.lines(P2::new(self.foot.x, y), self.foot.w, lines) + h * 0.35;
+        }
+    }
+
+    /// Lines down from a point; gives where the next begins.
+    fn lines(&mut self, at: P2, w: f64, lines: Vec<String>) -> f64 {
         let h = letters::SMALL;
         let mut y = at.y;
-        for text in texts {
-            let lines = wrap(text, h, Weight::Regular, at.w);
-            for line in lines {
-                if y + h * 1.4 > at.bottom() {
-                    return y - at.y;
-                }
-                let line = fitted(&line, h, Weight::Regular, at.w);
-                self.words.push(Words::new(P2::new(at.x, y + h), line, h).into());
-                y += h * PITCH;
-            }
-            y += h * 0.35;
+        for line in lines {
+            let line = fitted(&line, h, Weight::Regular, w);
+            self.words.push(Words::new(P2::new(at.x, y + h), line, h).into());
+            y += h * PITCH;
         }
-        y - at.y
+        y
+    }
+
+    /// How far down the drawing reaches, left of the title block.
+    fn lowest(&self) -> f64 {
+        let all = self.wires.iter().chain(&self.symbols).chain(&self.words);
+        all.map(bottom_of).fold(self.room.y, f64::max)
+    }
+
+    /// The same drawing on another paper.
+    pub fn onto(&mut self, other: &Page) {
+        (self.paper, self.room, self.foot, self.legend) =
+            (other.paper, other.room, other.foot, other.legend);
     }
 
     /// A boxed warning down a box; gives the depth used.
     pub fn caution(&mut self, at: Rect, texts: &[&str]) -> f64 {
         let h = letters::SMALL;
-        let lines: Vec<String> =
-            texts.iter().flat_map(|t| wrap(t, h, Weight::Bold, at.w - 4.0)).collect();
+        let lines = caution_lines(texts, at.w);
         let depth = lines.len() as f64 * h * PITCH + 2.4;
         let edge = Stroke::solid(width::FRAME, Ink::BLACK);
         self.symbols.push(Shape::rect(Rect::new(at.x, at.y, at.w, depth), Some(edge), None).into());
@@ -187,6 +254,26 @@ impl Page {
     }
 }
 
+fn caution_lines(texts: &[&str], w: f64) -> Vec<String> {
+    texts.iter().flat_map(|t| wrap(t, letters::SMALL, Weight::Bold, w - 4.0)).collect()
+}
+
+fn bottom_of(item: &Item) -> f64 {
+    match item {
+        Item::Group(g) => g.items.iter().map(bottom_of).fold(f64::MIN, f64::max),
+        Item::Words(w) => w.on_paper().bottom(),
+        Item::Shape(s) => s.path.iter().map(seg_bottom).fold(f64::MIN, f64::max),
+    }
+}
+
+fn seg_bottom(seg: &Seg) -> f64 {
+    match seg {
+        Seg::Move(p) | Seg::Line(p) | Seg::Cubic(_, _, p) => p.y,
+        Seg::Arc { radius, to, .. } => to.y + radius,
+        Seg::Close => f64::MIN,
+    }
+}
+
 /// Words at a point.
 pub fn words(x: f64, y: f64, text: impl Into<String>, anchor: Anchor) -> Words {
     Words::new(P2::new(x, y), text, letters::SMALL).anchor(anchor)
@@ -195,4 +282,48 @@ pub fn words(x: f64, y: f64, text: impl Into<String>, anchor: Anchor) -> Words {
 /// The same, cut to fit a width.
 pub fn short(x: f64, y: f64, text: &str, anchor: Anchor, room: f64) -> Words {
     words(x, y, fitted(text, letters::SMALL, Weight::Regular, room), anchor)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(items: &[Item], into: &mut String) {
+        for item in items {
+            match item {
+                Item::Group(g) => said(&g.items, into),
+                Item::Words(w) => {
+                    into.push_str(&w.text);
+                    into.push(' ');
+                }
+                Item::Shape(_) => {}
+            }
+        }
+    }
+
+    /// The last word of every note is on some sheet, whether or not the drawing leaves room.
+    #[test]
+    fn no_note_is_cut() {
+        let data = TitleData::default();
+        for count in [1, 10, 40, 90] {
+            for full in [true, false] {
+                let mut page = Page::new(&data);
+                if full {
+                    let at = Rect { h: page.room.h, ..page.room };
+                    page.symbols.push(Shape::rect(at, None, None).into());
+                }
+                let notes: Vec<String> = (0..count)
+                    .map(|i| format!("{} end-of-{i}.", "A note of many words. ".repeat(12)))
+                    .collect();
+                let sheets = sheets_of(vec![page], "k", "T", |page| {
+                    page.notes(&["Take care."], &notes, 0.0)
+                });
+                let mut text = String::new();
+                sheets.iter().for_each(|s| said(&s.items, &mut text));
+                for i in 0..count {
+                    assert!(text.contains(&format!("end-of-{i}.")), "{count} {full}: {i}");
+                }
+            }
+        }
+    }
 }

@@ -11,7 +11,8 @@ use super::symbols::dot;
 use crate::draw::frame::{TitleData, capital};
 use crate::draw::scene::{Anchor, Ink, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
-use crate::layout::wiring::strip::{DeviceBox, Far, Pin, StripPlan, members, strip};
+use crate::layout::wiring::members::members;
+use crate::layout::wiring::strip::{DeviceBox, Far, Pin, StripPlan, strip};
 use crate::layout::wiring::tracks::Track;
 use crate::lettering::{Weight, fitted};
 use crate::model::{P2, Rect};
@@ -442,11 +443,9 @@ fn buses(page: &mut Page, w: &Wiring, f: &Frame, plan: &StripPlan) {
 }
 
 fn notes(page: &mut Page, w: &Wiring) {
-    let at = page.foot;
-    let used = page.caution(
-        at,
-        &["Isolate every supply, lock off, prove dead. Connect to BS 7671 and the makers' instructions; a maker's terminal marks go before those shown."],
-    );
+    let caution = [
+        "Isolate every supply, lock off, prove dead. Connect to BS 7671 and the makers' instructions; a maker's terminal marks go before those shown.",
+    ];
     let codes = "Cores: BN brown, BU blue, GNYE green-and-yellow, BK black, GY grey, OG orange, WH white (IEC 60757). BK/BN = black, sleeved brown at both ends; so with the other pairs. Beside the strip stands the far end of each core, beside the device and along a long run its colour. A plain crossing is no joint.".to_owned();
     let occupancy = w.occupancy();
     let most = crate::catalogue::electrical::electrical("screws-a-terminal").value as usize;
@@ -468,6 +467,5 @@ fn notes(page: &mut Page, w: &Wiring) {
     if !full.is_empty() {
         texts.push(format!("{}.", full.join("; ")));
     }
-    let rest = Rect::new(at.x, at.y + used + 2.0, at.w, at.h - used - 2.0);
-    page.paragraphs(rest, &texts);
+    page.notes(&caution, &texts, 0.0);
 }

@@ -209,7 +209,8 @@ fn links(c: &Laid) -> Vec<HeightLink> {
         };
         let way = if runs { format!("falling 1:{:.0}", c.one_in) } else { "straight down".into() };
         let drop = t[i] - t[end];
-        let says = format!("{} down", whole_mm(drop));
+        // The fall of a short run is none to measure.
+        let says = if drop < 0.5 { String::new() } else { format!("{} down", whole_mm(drop)) };
         link(&format!("{start}, then {way}"), says, t[i], (drop, None), "");
         (i, joined) = (end, true);
     }

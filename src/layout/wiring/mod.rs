@@ -2,5 +2,6 @@
 //! strip and tracks of the terminal diagram.
 
 pub mod ladder;
+pub mod members;
 pub mod strip;
 pub mod tracks;

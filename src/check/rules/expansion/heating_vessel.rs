@@ -29,6 +29,19 @@ pub const FILL: &[Rule] = &[Rule {
     run: fill,
 }];
 
+pub const WINDOW: &[Rule] = &[Rule {
+    id: "EXP14",
+    severity: Severity::Advice,
+    title: "cold fill too narrow to hit",
+    what: "Less room between the lowest and the highest cold fill than a gauge and a filling hose \
+           let one keep to.",
+    why: "Filled a little too low the vessel runs out of water in reserve, a little too high the \
+          safety valve weeps when it is hot: the householder tops up for ever.",
+    source: "common practice, no source: a gauge of 4 bar is read to a tenth",
+    mend: "fit the next size of heating vessel",
+    run: window,
+}];
+
 fn position(cx: &Context, out: &mut Verdicts) {
     if cx.heating_outside() {
         return;
@@ -50,6 +63,32 @@ fn position(cx: &Context, out: &mut Verdicts) {
             );
         } else {
             out.fail(say("the vessel joins after the pump").on(cx, vessel).on(cx, pump));
+        }
+    }
+}
+
+fn window(cx: &Context, out: &mut Verdicts) {
+    if cx.heating_outside() {
+        return;
+    }
+    let least = cx.limit("EXP14.window");
+    for figure in cx.figures("heating.fill") {
+        let of = |name: &str| figure.inputs.iter().find(|i| i.name == name).map(|i| i.value);
+        let (Some(from), Some(to)) = (of("lowest"), of("highest")) else {
+            continue;
+        };
+        let vessel = cx.by_tag(&figure.about).filter(|p| cx.is(*p, "heating vessel"));
+        let vessel = vessel.or_else(|| cx.of("heating vessel").first().copied());
+        let Some(vessel) = vessel.filter(|_| from <= to) else { continue };
+        let s = say(format!("cold fill between {from:.2} and {to:.2} bar"))
+            .on(cx, vessel)
+            .found(to - from, "bar")
+            .limit(&least)
+            .margin(to - from - least.value);
+        if to - from < least.value {
+            out.fail(s.assumed(figure.assumed));
+        } else {
+            out.pass(s);
         }
     }
 }

@@ -19,4 +19,5 @@ pub const RULES: &[&[Rule]] = &[
     vessel_size::LOOP,
     heating_vessel::FILL,
     vessel_size::SOLAR,
+    heating_vessel::WINDOW,
 ];

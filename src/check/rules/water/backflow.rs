@@ -69,6 +69,18 @@ pub const CROSSED: &[Rule] = &[Rule {
     run: crossed,
 }];
 
+pub const OUTSIDE: &[Rule] = &[Rule {
+    id: "WAT19",
+    severity: Severity::Error,
+    title: "outside tap without backflow protection",
+    what: "An outside tap with no double check valve between it and the first branch before it.",
+    why: "A hose that lies in a pond, a bucket or a sprayer is a fluid of category 3: when the \
+          main's pressure fails it is drawn back into the drinking water.",
+    source: "Water Supply (Water Fittings) Regulations 1999, Schedule 2 paragraph 15, from memory",
+    mend: "add a double check valve to the tap's own pipe, indoors where it cannot freeze",
+    run: outside_tap,
+}];
+
 fn no_check(cx: &Context, out: &mut Verdicts) {
     let ends = |p: PartIx| {
         cx.is_check(p)
@@ -191,6 +203,24 @@ fn crossed(cx: &Context, out: &mut Verdicts) {
                     .on(cx, m.part)
                     .on_all(cx, gate.parts.iter().copied()),
             );
+        }
+    }
+}
+
+/// Its own pipe: up to where the water divides.
+fn outside_tap(cx: &Context, out: &mut Verdicts) {
+    let divides = |p: PartIx| cx.system.part(p).kind.ports.len() > 2;
+    for tap in cx.of("outside tap") {
+        let up = cx.walk_from(Way::Up, tap, &["cold"], |p| !divides(p) && !is_double_check(cx, p));
+        let guard = up.parts.iter().copied().find(|p| is_double_check(cx, *p));
+        let guard = guard.or_else(|| is_double_check(cx, tap).then_some(tap));
+        match guard {
+            Some(valve) => {
+                out.pass(
+                    say("a double check valve guards the outside tap").on(cx, tap).on(cx, valve),
+                );
+            }
+            None => out.fail(say("no double check valve before the outside tap").on(cx, tap)),
         }
     }
 }

@@ -25,4 +25,5 @@ pub const RULES: &[&[Rule]] = &[
     warmth::WAIT,
     service::SERVICE_VALVES,
     balance::RESIDUAL,
+    backflow::OUTSIDE,
 ];

@@ -35,7 +35,8 @@ pub fn face(bodies: &[Rect], i: usize) -> Face {
     let own = bodies[i];
     let hides =
         |p: &P2, r: &Rect| p.x >= r.x && p.x <= r.right() && p.y >= r.y && p.y <= r.bottom();
-    let cells = |mm: f64| (mm / 0.6).ceil().max(1.0) as usize;
+    // A large part needs no finer look.
+    let cells = |mm: f64| (mm / 0.6).ceil().clamp(1.0, 40.0) as usize;
     let (across, down) = (cells(own.w), cells(own.h));
     let (dx, dy) = (own.w / across as f64, own.h / down as f64);
     let points = (0..across).flat_map(|a| {
@@ -68,15 +69,18 @@ pub fn face(bodies: &[Rect], i: usize) -> Face {
 pub struct Wanted {
     /// Where a line to it ends.
     pub at: P2,
-    /// Points on which the number may stand.
+    /// Points that are seen of it; none of a part behind another.
     pub seen: Vec<P2>,
     pub own: Rect,
+    /// What stands before it.
+    pub covers: Vec<Rect>,
 }
 
 impl Wanted {
     /// True where a number stands on what is seen of the part.
     pub fn bears(&self, p: P2) -> bool {
-        self.seen.iter().any(|s| distance(*s, p) < STEP)
+        let on = |r: &Rect| apart(&p, r) == 0.0;
+        !self.seen.is_empty() && on(&self.own) && !self.covers.iter().any(on)
     }
 }
 
@@ -225,7 +229,7 @@ mod tests {
         let bodies: Vec<Rect> = (0..6).map(|i| small(50.0 + 4.0 * f64::from(i))).collect();
         let wanted: Vec<Wanted> = bodies
             .iter()
-            .map(|b| Wanted { at: b.centre(), seen: vec![b.centre()], own: *b })
+            .map(|b| Wanted { at: b.centre(), seen: vec![b.centre()], own: *b, covers: Vec::new() })
             .collect();
         let room = Rect::new(0.0, 0.0, 120.0, 120.0);
         let set = places(&wanted, &bodies, 3.4, room, room);

@@ -171,7 +171,8 @@ fn numbers(plan: &CupboardPlan, labels: &[Label], view: &View, room: Rect) -> Ve
                 Face::Seen(at, seen) => (at, seen, false),
                 Face::Behind(_) => (own.centre(), Vec::new(), true),
             };
-            wanted.push(Wanted { at, seen, own });
+            let before = bodies[i + 1..].iter().filter(|b| b.overlaps(&own));
+            wanted.push(Wanted { at, seen, own, covers: before.copied().collect() });
             bears.push((n + 1, hidden));
         }
     }
