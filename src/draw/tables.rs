@@ -103,8 +103,12 @@ impl<'a> Flow<'a> {
         self.room.bottom() - self.y
     }
 
+    /// Under a heading that waits it goes with it.
     pub fn gap(&mut self, mm: f64) {
-        self.y += mm;
+        match &mut self.waits {
+            Some(head) => head.deep += mm,
+            None => self.y += mm,
+        }
     }
 
     /// Starts a new sheet unless `mm` are left on this one, for what comes and for the heading that
@@ -170,7 +174,7 @@ impl<'a> Flow<'a> {
             words
         };
         // What leads in to a table goes with it.
-        if let Some(head) = self.waits.as_mut().filter(|w| w.deep == 0.0 && lines.len() <= LEAD) {
+        if let Some(head) = self.waits.as_mut().filter(|w| w.lead.len() + lines.len() <= LEAD) {
             for line in lines {
                 head.lead.push(set(line, head.deep));
                 head.deep += h * PITCH;

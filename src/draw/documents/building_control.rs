@@ -100,7 +100,7 @@ fn at_its_cup(cups: &[&str], f: &Finding) -> String {
     let own: Vec<&str> = cups.iter().copied().filter(|c| f.parts.iter().any(|p| p == c)).collect();
     match own.len() {
         0 => f.title.clone(),
-        _ if cups.len() < 2 => f.title.clone(),
+        n if n == cups.len() => f.title.clone(),
         _ => format!("{}: {}", listed(&own), f.title),
     }
 }

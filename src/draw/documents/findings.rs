@@ -250,9 +250,9 @@ impl Sources {
     /// The list, as one running text.
     pub fn print(&self, flow: &mut Flow) {
         let named = |(i, source): (usize, &String)| format!("{} {source}", i + 1);
-        let all: Vec<String> = self.0.iter().enumerate().map(named).collect();
-        if !all.is_empty() {
-            flow.paragraph(&format!("{}.", all.join("; ")));
+        // A paragraph each: none is torn between two sheets.
+        for source in self.0.iter().enumerate().map(named) {
+            flow.paragraph(&format!("{source}."));
         }
     }
 }

@@ -75,6 +75,7 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
     ];
     let mut rows = rows;
     rows.extend(bought(wiring));
+    rows.sort_by(|a, b| a[1].cmp(&b[1]));
     flow.table(&columns, &rows);
     if !takeoff.is_empty() {
         let lagged = takeoff.iter().any(|r| r[0] == "lagging");

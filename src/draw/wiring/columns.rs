@@ -2,8 +2,7 @@
 
 use super::page::{PITCH, Page, words};
 use crate::draw::frame::TitleData;
-use crate::draw::scene::Ink;
-use crate::draw::scene::{Anchor, Shape, Stroke};
+use crate::draw::scene::{Anchor, Ink, Shape, Stroke};
 use crate::draw::style::{letters, width};
 use crate::lettering::{Weight, fitted, wrap};
 use crate::model::{P2, Rect};
@@ -14,7 +13,7 @@ const ROW: f64 = 4.9;
 /// Room for the notes on a small sheet.
 const SMALL_NOTES: f64 = 34.0;
 /// A table up to this depth stays in one piece.
-const KEPT: f64 = 70.0;
+const KEPT: f64 = 100.0;
 
 /// Two columns a page; tables break between rows and repeat their heads.
 pub struct Columns<'a> {
