@@ -253,14 +253,20 @@ impl<'a> Flow<'a> {
             rows.iter().map(|row| self.depth(row, &widths, Weight::Regular)).collect();
         // Neither the first nor the last row stands alone on a sheet, unless it is many lines deep.
         let deep = depths[0] > 3.0 * self.height * PITCH;
-        self.need(head_depth + depths.iter().take(if deep { 1 } else { 2 }).sum::<f64>());
+        // Of three rows that is all.
+        let together = match rows.len() {
+            _ if deep => 1,
+            3 => 3,
+            _ => 2,
+        };
+        self.need(head_depth + depths.iter().take(together).sum::<f64>());
         if headed {
             self.ruled(&heading, columns, &widths, Weight::Bold);
         }
         for (i, row) in rows.iter().enumerate() {
             let rest = &depths[i..];
             let over = self.left() < rest.iter().sum();
-            let last_two = i > 0 && rest.len() == 2 && over;
+            let last_two = i > 1 && rest.len() == 2 && over;
             // A few that would stand alone on the last sheet take some before them along.
             let few = rest.len() <= FEW
                 && i >= FEW
