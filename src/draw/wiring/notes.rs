@@ -11,9 +11,10 @@ use crate::wire::netlist::{DeviceKind, Wiring};
 
 /// Room for the row of symbols under the notes.
 const LEGEND: f64 = 15.0;
-/// Between two symbols of it, and where one row would else not hold them.
+/// Between two symbols of it.
 const SPACE: f64 = 2.5;
-const LEAST_SPACE: f64 = 1.0;
+/// From line to line of the words under one.
+const PITCH: f64 = 3.4;
 
 pub fn notes(page: &mut Page, w: &Wiring) {
     let caution = [
@@ -46,39 +47,54 @@ pub fn notes(page: &mut Page, w: &Wiring) {
     legend(page, page.legend.unwrap_or(below));
 }
 
+/// The words under a symbol, on two lines where one row would else not hold them all: run together
+/// they would be read as one sentence.
+fn lines(text: &str, folded: bool) -> Vec<&str> {
+    match text.rsplit_once(' ').filter(|_| folded) {
+        Some((first, last)) => vec![first, last],
+        None => vec![text],
+    }
+}
+
 /// Width of a symbol with its words.
-fn wide(text: &str) -> f64 {
-    crate::lettering::width(text, letters::SMALL, Weight::Regular).max(9.0)
+fn wide(text: &str, folded: bool) -> f64 {
+    let width = |l: &str| crate::lettering::width(l, letters::SMALL, Weight::Regular);
+    lines(text, folded).into_iter().map(width).fold(9.0, f64::max)
 }
 
 /// Width of all the symbols in one row.
-fn whole(page: &Page, space: f64) -> f64 {
-    page.used.iter().map(|u| wide(explained(*u)) + space).sum::<f64>() + wide("joint")
+fn whole(page: &Page, folded: bool) -> f64 {
+    let all = page.used.iter().map(|u| wide(explained(*u), folded) + SPACE);
+    all.sum::<f64>() + wide("joint", folded)
 }
 
-/// Closer together where that saves a row: the notes above need the room.
-fn space(page: &Page, width: f64) -> f64 {
-    let closer = whole(page, SPACE) > width && whole(page, LEAST_SPACE) <= width;
-    if closer { LEAST_SPACE } else { SPACE }
+/// Depth of one row.
+fn deep(folded: bool) -> f64 {
+    LEGEND + if folded { 1.5 } else { 0.0 }
+}
+
+fn is_folded(page: &Page, width: f64) -> bool {
+    whole(page, false) > width
 }
 
 /// One row of symbols, or two where one is not wide enough.
 fn legend_depth(page: &Page, width: f64) -> f64 {
-    LEGEND * (whole(page, space(page, width)) / width).ceil().clamp(1.0, 2.0)
+    let folded = is_folded(page, width);
+    deep(folded) * (whole(page, folded) / width).ceil().clamp(1.0, 2.0)
 }
 
 /// The symbols on the sheet, each once.
 fn legend(page: &mut Page, at: Rect) {
-    let space = space(page, at.w);
+    let folded = is_folded(page, at.w);
     let mut y = at.y + ACTUATOR + 0.5;
     let mut x = at.x;
     let mut used: Vec<(Option<Used>, &str)> =
         page.used.iter().map(|u| (Some(*u), explained(*u))).collect();
     used.push((None, "joint"));
     for (used, text) in used {
-        let wide = wide(text);
+        let wide = wide(text, folded);
         if x + wide > at.right() + 1e-6 && x > at.x {
-            (x, y) = (at.x, y + LEGEND);
+            (x, y) = (at.x, y + deep(folded));
         }
         let mid = x + wide / 2.0;
         let through = |half: f64| symbols::line(&[(mid - half, y), (mid + half, y)]);
@@ -99,8 +115,11 @@ fn legend(page: &mut Page, at: Rect) {
                 page.symbols.extend([through(4.5), up, dot(mid, y)]);
             }
         }
-        page.words.push(words(mid, y + 4.2, text, Anchor::Middle).into());
-        x += wide + space;
+        for (i, line) in lines(text, folded).into_iter().enumerate() {
+            let below = y + 4.2 + PITCH * i as f64;
+            page.words.push(words(mid, below, line, Anchor::Middle).into());
+        }
+        x += wide + SPACE;
     }
 }
 
