@@ -7,6 +7,7 @@
 mod bank;
 mod body;
 mod chains;
+mod discharge;
 mod drawn;
 mod ends;
 mod finish;
