@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::callouts::{Callouts, Request, has_a_face};
+use super::callouts::{Callouts, has_a_face};
 use super::eye::{
     COS, Eye, SIN, Thing, along, block_edges, block_face, block_faces, bounds, drum, drum_edges,
     drum_face, front_last, hole,
@@ -12,6 +12,7 @@ use super::eye::{
 use super::labels::is_joint;
 use super::margins::{Edge, Margin};
 use super::pipework::{LABELLED, arrow, pipe_text};
+use super::request::Request;
 use super::section::kind_of;
 use crate::draw::documents::listed;
 use crate::draw::frame::{TitleData, drawing_space, title_block};

@@ -5,10 +5,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::bodies::{WALL, coils};
-use super::callouts::{Callouts, Placed, Request, has_a_face, kept_clear};
+use super::callouts::{Callouts, Placed, has_a_face, kept_clear};
 use super::lists::UNROUTED;
 use super::margins::{Edge, Margin};
 use super::pipework::{Run, arrow, pipe_text};
+use super::request::Request;
 use super::room::{access_lines, opening};
 use super::services::Told;
 use super::spots::{Spots, before, hider, in_sight, open_spots};

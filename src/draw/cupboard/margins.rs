@@ -1,7 +1,8 @@
 //! Margins beside a view, which take the labels that find no room in it. In: a margin, a text.
 //! Out: the rows in which it may stand, each with its leader's way in.
 
-use super::callouts::{HEIGHT, ROW, Request};
+use super::callouts::{HEIGHT, ROW};
+use super::request::Request;
 use crate::draw::scene::{Anchor, Words};
 use crate::lettering::{Weight, width};
 use crate::model::{P2, Rect};

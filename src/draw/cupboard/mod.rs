@@ -13,6 +13,7 @@ mod labels;
 mod lists;
 mod margins;
 mod pipework;
+mod request;
 mod room;
 mod section;
 mod services;

@@ -3,9 +3,10 @@
 
 use std::collections::BTreeSet;
 
-use super::callouts::{Callouts, Request};
+use super::callouts::Callouts;
 use super::labels::beyond;
 use super::pipework::{LABELLED, Run, arrow, pipe_text};
+use super::request::Request;
 use super::spots::{Places, beside, open_places};
 use super::view::{Projection, View};
 use crate::draw::scene::Item;

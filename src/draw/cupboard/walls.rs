@@ -2,11 +2,12 @@
 //! is marked with a pencil before anything is hung. In: the cupboard plan. Out: A4 sheets with
 //! drill centres, core sizes, heights, noggins, and the outline of the cylinder's foot.
 
-use super::callouts::{Callouts, Request, kept_clear};
+use super::callouts::{Callouts, kept_clear};
 use super::dimension::{Feature, Rows, along_the_bottom, up_the_left};
 use super::elevation::datum_words;
 use super::lists::{heights, scale_bar};
 use super::margins::{Edge, Margin};
+use super::request::Request;
 use super::room::joists;
 use super::section::{Section, kind_of};
 use super::surfaces::{
