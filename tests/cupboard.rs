@@ -219,7 +219,8 @@ fn a_thousand_cupboards() {
     for seed in 0..n {
         let text = generate::text(seed);
         let (sys, plan) = laid(&text);
-        hits += generate::collisions(&sys, &plan).len();
+        let struck = generate::collisions(&sys, &plan);
+        hits += struck.len();
         let lost = plan.routes.iter().filter(|r| !r.routed).count();
         pipes += plan.routes.len();
         open += lost;
@@ -228,6 +229,9 @@ fn a_thousand_cupboards() {
         }
         roomy += 1;
         let done = usize::from(lost == 0 && plan.faults.is_empty());
+        if done == 0 || !struck.is_empty() {
+            eprintln!("cupboard {seed}: {lost} open, {} collisions", struck.len());
+        }
         whole += done;
         let own = by_zones.entry(text.matches("\nzone ").count()).or_default();
         own[0] += 1;
