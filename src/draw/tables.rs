@@ -379,14 +379,20 @@ mod tests {
         sheet.items.iter().filter_map(of).collect()
     }
 
+    /// A small sheet with something on it down to a depth, mm.
+    fn filled_to(depth: f64) -> Flow<'static> {
+        let space = Rect::new(0.0, 0.0, 180.0, 120.0);
+        let mut flow = Flow::within("t", "T", Paper::A4_PORTRAIT, space);
+        flow.gap(depth);
+        flow.items.push(Words::new(P2::new(0.0, 0.0), "above", 2.5).into());
+        flow
+    }
+
     /// However much stands above: a heading with its words is on the sheet of its first two rows.
     #[test]
     fn a_heading_goes_with_its_table() {
         for filled in 0..60 {
-            let space = Rect::new(0.0, 0.0, 180.0, 120.0);
-            let mut flow = Flow::within("t", "T", Paper::A4_PORTRAIT, space);
-            flow.gap(f64::from(filled) * 2.0);
-            flow.items.push(Words::new(P2::new(0.0, 0.0), "above", 2.5).into());
+            let mut flow = filled_to(f64::from(filled) * 2.0);
             flow.heading("Cable");
             flow.paragraph("What leads in.");
             let rows: Vec<Vec<String>> = (0..3).map(|i| vec![format!("row {i}")]).collect();
@@ -402,10 +408,7 @@ mod tests {
     #[test]
     fn lines_to_sign_on_stay_together() {
         for filled in 0..60 {
-            let space = Rect::new(0.0, 0.0, 180.0, 120.0);
-            let mut flow = Flow::within("t", "T", Paper::A4_PORTRAIT, space);
-            flow.gap(f64::from(filled) * 2.0);
-            flow.items.push(Words::new(P2::new(0.0, 0.0), "above", 2.5).into());
+            let mut flow = filled_to(f64::from(filled) * 2.0);
             flow.heading("Signed");
             flow.blanks(&["Installer", "Date", "Signature"]);
             let sheets = flow.finish();

@@ -86,11 +86,15 @@ impl Page {
         );
         let foot =
             Rect::new(space.x + INSET, block.y, space.w - block.w - 2.0 * INSET, block.h - INSET);
+        Page::empty(paper, room, foot, None)
+    }
+
+    fn empty(paper: Paper, room: Rect, foot: Rect, legend: Option<Rect>) -> Page {
         Page {
             paper,
             room,
             foot,
-            legend: None,
+            legend,
             wires: Vec::new(),
             symbols: Vec::new(),
             words: Vec::new(),
@@ -104,20 +108,7 @@ impl Page {
 
     /// An empty page of the same paper.
     fn like(&self) -> Page {
-        Page {
-            paper: self.paper,
-            room: self.room,
-            foot: self.foot,
-            legend: self.legend,
-            wires: Vec::new(),
-            symbols: Vec::new(),
-            words: Vec::new(),
-            said: Vec::new(),
-            unsaid: Vec::new(),
-            over: Vec::new(),
-            refers: false,
-            used: BTreeSet::new(),
-        }
+        Page::empty(self.paper, self.room, self.foot, self.legend)
     }
 
     /// A4, with the notes over the whole width above the title block and the legend beside it.
