@@ -1,10 +1,10 @@
 //! The stages in their order. In: the text of a description. Out: everything that can be known of
 //! it, and its sheets. Only this module knows all stages.
 
-use crate::check::{Report, check_drawn};
+use crate::check::{Remark, Report, check_drawn};
 use crate::complete::complete;
 use crate::describe::{Reading, read};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{self, Diagnostic};
 use crate::draw::frame::{TitleData, dress};
 use crate::draw::scene::Sheet;
 use crate::draw::{cupboard as scaled, documents, schematic, told, wiring as wiring_sheets};
@@ -65,7 +65,23 @@ pub fn work_out_after(text: &str, earlier: Option<&Issued>) -> Outcome {
     let completed = complete(&facts);
     diagnostics.extend(completed.diagnostics);
     diagnostics.sort_by_key(|d| d.span.start);
-    Outcome { diagnostics, project: Some(Project::after(&completed.system, earlier)) }
+    diagnostic::once(&mut diagnostics);
+    let mut project = Project::after(&completed.system, earlier);
+    project.report.remarks = remarks(text, &diagnostics);
+    Outcome { diagnostics, project: Some(project) }
+}
+
+/// What was said of the text, for the sheets.
+fn remarks(text: &str, diagnostics: &[Diagnostic]) -> Vec<Remark> {
+    let remark = |d: &Diagnostic| Remark {
+        code: d.code,
+        severity: d.severity,
+        line: diagnostic::line_column(text, d.span.start).0,
+        typed: diagnostic::shown(text, &d.span),
+        message: d.message.clone(),
+        help: d.help.clone().unwrap_or_else(|| d.label.clone()),
+    };
+    diagnostics.iter().map(remark).collect()
 }
 
 /// Text → its layouts alone, as they were issued after still earlier ones. What is wrong with the
@@ -112,6 +128,8 @@ impl Project {
         let system = self.system();
         let mut data = TitleData::of(system);
         data.errors = self.report.errors();
+        data.unread = self.report.unread_lines();
+        data.out_of_scope = self.report.is_out_of_scope();
         let plan = self.cupboard.as_ref();
         let (for_the_door, mut sheets): (Vec<Sheet>, Vec<Sheet>) =
             self.drawn.iter().cloned().partition(|s| s.key == "householder" || s.key == "labels");

@@ -16,6 +16,7 @@ const GOOD: &str = include_str!("../src/cli/starter.kdl");
 const FAULTS: &[(&str, &str, &str)] = &[
     ("syntax", "cylinder [litres]", "["),
     ("too-deep", "", ""),
+    ("empty-file", "// nothing yet", ""),
     ("too-large", "", ""),
     ("not-text", "job \u{0}", "\u{0}"),
     ("unclosed-brace", "cupboard width=980 {", "{"),
@@ -233,12 +234,14 @@ fn a_line_that_cannot_be_read_leaves_the_others_readable() {
 }
 
 #[test]
-fn an_empty_text_is_a_job_of_defaults() {
-    for text in ["", "\n\n", "// nothing yet", "\u{feff}"] {
+fn an_empty_text_is_said_to_be_empty() {
+    for text in ["", "\n\n", "// nothing yet", "\u{feff}", "/- boiler kw=24", "/* a\n */"] {
         let outcome = work_out(text);
-        assert!(outcome.diagnostics.iter().all(|d| d.severity != Severity::Error), "{text:?}");
-        assert!(outcome.project.is_some(), "{text:?}");
+        let said: Vec<_> = outcome.diagnostics.iter().map(|d| d.code).collect();
+        assert_eq!(said, ["empty-file"], "{text:?}");
+        assert!(outcome.project.is_none(), "{text:?}");
     }
+    assert!(work_out("cylinder").project.is_some());
 }
 
 #[test]

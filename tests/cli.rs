@@ -343,3 +343,58 @@ fn large_binary_and_foreign_files_are_answered() {
     assert_eq!(firstfix(folder.path(), &["check", "wide.kdl"]).0, 0);
     assert!(!folder.path().join("out").exists());
 }
+
+/// Who reads the last line only, or one sheet only, must learn that something was left out.
+#[test]
+fn what_was_not_read_is_counted_and_stands_on_the_sheets() {
+    let text = JOB.replace("kitchen-sink }", "hot plate 2 }").replace("static", "statik");
+    let folder = folder_with(&text);
+    let (code, out, _) = firstfix(folder.path(), &["check", "job.kdl"]);
+    assert_eq!(code, 1);
+    let last = out.lines().last().unwrap();
+    assert!(last.starts_with("2 errors (2 lines of the description not wholly read)"), "{last}");
+    assert!(out.contains("NOT READ: line 4 `statik`"), "{out}");
+    let arguments = ["draw", "job.kdl", "--sheets", "findings,schematic", "--formats", "svg"];
+    let (code, out, _) = firstfix(folder.path(), &arguments);
+    assert_eq!(code, 1);
+    assert!(out.trim_end().ends_with("2 lines of the description were not wholly read: see above"));
+    let sheet = |key: &str| {
+        let svg = fs::read_to_string(folder.path().join(format!("out/{key}.svg"))).unwrap();
+        let document = roxmltree::Document::parse(&svg).unwrap();
+        let texts = document.descendants().filter(|n| n.is_text()).filter_map(|n| n.text());
+        texts.map(str::trim).collect::<Vec<_>>().join(" ")
+    };
+    let schematic = sheet("schematic");
+    assert!(schematic.contains("2 lines of the description were not read"), "{schematic}");
+    let findings = sheet("findings");
+    for said in ["NOT READ of the description: line 4", "statik", "hot"] {
+        assert!(findings.contains(said), "{said}: {findings}");
+    }
+}
+
+#[test]
+fn an_empty_file_is_refused() {
+    for text in ["", "// later\n"] {
+        let folder = folder_with(text);
+        for command in ["check", "draw", "size"] {
+            let (code, out, said) = firstfix(folder.path(), &[command, "job.kdl"]);
+            assert_eq!((code, out.as_str()), (2, ""), "{command}");
+            assert!(said.contains("nothing is described"), "{said}");
+        }
+    }
+}
+
+/// A stove is drawn, and nobody may take the drawing for a sound one.
+#[test]
+fn what_is_out_of_scope_is_counted_and_stands_on_the_sheets() {
+    let folder = folder_with(&JOB.replace("boiler kw=24 flow=70 return=50", "uncontrolled kw=8"));
+    let (_, out, _) = firstfix(folder.path(), &["check", "job.kdl"]);
+    let last = out.lines().last().unwrap();
+    assert!(last.contains(" warning") && !last.contains("0 warnings"), "{last}");
+    assert!(out.contains("OUT OF SCOPE: line 6"), "{out}");
+    firstfix(folder.path(), &["draw", "job.kdl", "--sheets", "findings", "--formats", "svg"]);
+    let files = names(&folder.path().join("out"));
+    let first = files.iter().find(|n| n.starts_with("findings")).unwrap();
+    let svg = fs::read_to_string(folder.path().join("out").join(first)).unwrap();
+    assert!(svg.contains("OUT OF SCOPE"));
+}

@@ -17,7 +17,7 @@ mod rules;
 
 pub use context::Context;
 pub use drawing::{DrawingFacts, SheetFacts};
-pub use report::{Finding, Report};
+pub use report::{Finding, Remark, Report};
 pub use rule::{Explanation, Rule};
 pub use walk::{Reached, Way};
 

@@ -37,6 +37,35 @@ pub struct Finding {
 pub struct Report {
     pub findings: Vec<Finding>,
     pub passes: Vec<Finding>,
+    /// What was said of the text and of what it describes, in the order of the text: no rule
+    /// knows of it, and it must reach the sheets all the same.
+    pub remarks: Vec<Remark>,
+}
+
+/// Something said of the description.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Remark {
+    pub code: &'static str,
+    pub severity: Severity,
+    /// Line of the description, from 1.
+    pub line: usize,
+    /// What stands there.
+    pub typed: String,
+    pub message: String,
+    /// What to do about it.
+    pub help: String,
+}
+
+impl Remark {
+    /// Something that was left out: neither drawn nor judged.
+    pub fn is_unread(&self) -> bool {
+        self.severity == Severity::Error
+    }
+
+    /// What lies outside the rules.
+    pub fn is_out_of_scope(&self) -> bool {
+        self.code == "out-of-scope"
+    }
 }
 
 /// One verdict in the making.
@@ -216,6 +245,22 @@ impl Report {
         });
         self.passes = join_equal(std::mem::take(&mut self.passes));
         self.passes.sort_by(|a, b| (a.rule, &a.parts, &a.title).cmp(&(b.rule, &b.parts, &b.title)));
+    }
+
+    /// Everything found of a severity, in the design and in its description.
+    pub fn count(&self, severity: Severity) -> usize {
+        self.findings.iter().filter(|f| f.severity == severity).count()
+            + self.remarks.iter().filter(|r| r.severity == severity).count()
+    }
+
+    /// Lines of the description of which something was not read.
+    pub fn unread_lines(&self) -> usize {
+        let lines = self.remarks.iter().filter(|r| r.is_unread()).map(|r| r.line);
+        lines.collect::<BTreeSet<_>>().len()
+    }
+
+    pub fn is_out_of_scope(&self) -> bool {
+        self.remarks.iter().any(Remark::is_out_of_scope)
     }
 
     pub fn has_error(&self) -> bool {

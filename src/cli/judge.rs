@@ -65,13 +65,21 @@ pub fn check(input: &Input) -> u8 {
             }
             text.push('\n');
         }
-        let count = |s: Severity| report.findings.iter().filter(|f| f.severity == s).count();
+        // What was said of the text stands far above by now: who reads the end alone must know.
+        for r in report.remarks.iter().filter(|r| r.is_unread() || r.is_out_of_scope()) {
+            let what = if r.is_unread() { "NOT READ" } else { "OUT OF SCOPE" };
+            let _ = writeln!(text, "{what}: line {} `{}`: {}", r.line, r.typed, r.message);
+        }
+        let unread = match report.unread_lines() {
+            0 => String::new(),
+            n => format!(" ({} of the description not wholly read)", counted(n, "line")),
+        };
         let _ = writeln!(
             text,
-            "{}, {}, {}; {} hold; {} assumed",
-            counted(count(Severity::Error), "error"),
-            counted(count(Severity::Warning), "warning"),
-            counted(count(Severity::Advice), "advice"),
+            "{}{unread}, {}, {}; {} hold; {} assumed",
+            counted(report.count(Severity::Error), "error"),
+            counted(report.count(Severity::Warning), "warning"),
+            counted(report.count(Severity::Advice), "advice"),
             counted(report.passes.len(), "rule"),
             counted(assumptions.len(), "value"),
         );

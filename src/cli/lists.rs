@@ -163,7 +163,7 @@ pub fn expand(input: &Input) -> u8 {
             let completed = complete(&reading.facts);
             source.diagnostics.extend(completed.diagnostics);
             source.diagnostics.sort_by_key(|d| d.span.start);
-            say::once(&mut source.diagnostics);
+            crate::diagnostic::once(&mut source.diagnostics);
             let (system, text) = (&completed.system, describe::print(&completed.system));
             if input.json {
                 say::json(&Expanded { text: &text, system, diagnostics: source.records() });

@@ -127,7 +127,6 @@ impl Worked {
             source.diagnostics = outcome.diagnostics;
             source.readable = outcome.project.is_some();
             project = outcome.project;
-            say::once(&mut source.diagnostics);
         }
         match project {
             Some(project) => Some(Worked { source, project }),

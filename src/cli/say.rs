@@ -1,6 +1,5 @@
 //! Everything that is said: diagnostics on standard error, results on standard output.
 
-use std::collections::BTreeSet;
 use std::io::Write;
 
 use serde::Serialize;
@@ -39,12 +38,6 @@ pub fn diagnostics(file: &str, text: &str, all: &[Diagnostic]) {
     if all.len() > DRAWN {
         let _ = writeln!(stderr, "and {} more like these", all.len() - DRAWN);
     }
-}
-
-/// Two stages may find the same fault at the same characters: it is said once.
-pub fn once(all: &mut Vec<Diagnostic>) {
-    let mut seen = BTreeSet::new();
-    all.retain(|d| seen.insert((d.code, d.span.start, d.span.end)));
 }
 
 /// Diagnostics as records.

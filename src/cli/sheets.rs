@@ -174,6 +174,13 @@ pub fn draw(a: &Draw) -> u8 {
         };
         let _ = writeln!(text, "{} ({scale} @ {}){files}", line.title, line.paper);
     }
+    match report.unread_lines() {
+        0 => {}
+        1 => text.push_str("1 line of the description was not wholly read: see above\n"),
+        n => {
+            let _ = writeln!(text, "{n} lines of the description were not wholly read: see above");
+        }
+    }
     say::out(&text);
     w.source.code()
 }

@@ -42,8 +42,12 @@ pub fn read(text: &str) -> Reading {
         }
     };
     let (nodes, faults) = tree::parse(&source);
-    let readable = faults.is_empty();
+    let mut readable = faults.is_empty();
     diagnostics.extend(faults);
+    if nodes.is_empty() && diagnostics.is_empty() {
+        readable = false;
+        diagnostics.push(tree::nothing(text));
+    }
     let (facts, faults) = decode::decode(nodes);
     diagnostics.extend(faults);
     diagnostics.sort_by_key(|d| d.span.start);

@@ -93,6 +93,18 @@ pub fn parse(source: &Source) -> (Vec<Node>, Vec<Diagnostic>) {
     (all, said)
 }
 
+/// A file that holds nothing describes nothing: a job made of assumptions alone helps nobody.
+pub fn nothing(text: &str) -> Diagnostic {
+    let message = match text.trim_matches(|c: char| c.is_whitespace() || c == '\u{feff}').is_empty()
+    {
+        true => "this file is empty: nothing is described",
+        false => "nothing but comments stands here: nothing is described",
+    };
+    Diagnostic::error("empty-file", 0..0, message)
+        .label("there is nothing to draw")
+        .help("one line is enough to begin with, such as `cylinder litres=210 heated=\"indirect\"`; `firstfix new` prints a sample")
+}
+
 /// The parser goes as deep as it meets faults: long texts get a stack of their own.
 fn parse_piece(piece: &str) -> Result<KdlDocument, Vec<KdlDiagnostic>> {
     let parse = || KdlDocument::parse_v2(piece).map_err(|e| e.diagnostics);

@@ -3,7 +3,9 @@
 
 mod render;
 
-pub use render::{Located, LocatedEdit, line_column, located, to_colour, to_text};
+pub use render::{Located, LocatedEdit, line_column, located, shown, to_colour, to_text};
+
+use std::collections::BTreeSet;
 
 use serde::Serialize;
 
@@ -68,6 +70,12 @@ impl Diagnostic {
         self.edit = Some(Edit { span, replacement: replacement.into() });
         self
     }
+}
+
+/// Two stages may find the same fault at the same characters: it is said once.
+pub fn once(all: &mut Vec<Diagnostic>) {
+    let mut seen = BTreeSet::new();
+    all.retain(|d| seen.insert((d.code, d.span.start, d.span.end)));
 }
 
 /// True where any is an error.

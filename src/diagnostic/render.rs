@@ -22,6 +22,17 @@ pub fn line_column(text: &str, offset: usize) -> (usize, usize) {
     (line, column)
 }
 
+/// What stands at a place, on one short line.
+pub fn shown(text: &str, span: &Span) -> String {
+    const LONGEST: usize = 60;
+    let typed = text[whole_characters(text, span)].split_whitespace().collect::<Vec<_>>().join(" ");
+    let mut short: String = typed.chars().take(LONGEST).collect();
+    if short.len() < typed.len() {
+        short.push('…');
+    }
+    short
+}
+
 /// A diagnostic with its place spelt out; `end` is exclusive.
 #[derive(Clone, Debug, Serialize)]
 pub struct Located {

@@ -52,6 +52,10 @@ pub struct TitleData {
     pub assumed: usize,
     /// Errors that the rules find in the design.
     pub errors: usize,
+    /// Lines of the description of which something was not read.
+    pub unread: usize,
+    /// Some of it lies outside what the rules cover.
+    pub out_of_scope: bool,
     pub digest: String,
     /// Index, date, note, by; oldest first.
     pub revisions: Vec<[String; 4]>,
@@ -78,6 +82,8 @@ impl TitleData {
             rules,
             assumed: system.assumptions.len(),
             errors: 0,
+            unread: 0,
+            out_of_scope: false,
             digest: system.digest(),
             revisions: job
                 .revisions
@@ -324,14 +330,24 @@ fn block(sheet: &Sheet, title: &TitleData, n: usize, of: usize) -> Vec<Item> {
 
 /// A sheet taken alone must not pass for a sound design.
 fn not_to_be_built(title: &TitleData) -> Option<String> {
-    let errors = match title.errors {
-        0 => return None,
-        1 => "1 error stands".to_owned(),
-        n => format!("{n} errors stand"),
-    };
-    Some(format!(
-        "NOT TO BE BUILT AS DRAWN: {errors} against this design, see the sheet of findings."
-    ))
+    let mut why = Vec::new();
+    match title.errors {
+        0 => {}
+        1 => why.push("1 error stands".to_owned()),
+        n => why.push(format!("{n} errors stand")),
+    }
+    match title.unread {
+        0 => {}
+        1 => why.push("1 line of the description was not read".to_owned()),
+        n => why.push(format!("{n} lines of the description were not read")),
+    }
+    if title.out_of_scope {
+        why.push("part of it is OUT OF SCOPE".to_owned());
+    }
+    if why.is_empty() {
+        return None;
+    }
+    Some(format!("NOT TO BE BUILT AS DRAWN: {}: see the sheet of findings.", why.join(", ")))
 }
 
 fn rule_above(items: &mut Vec<Item>, at: Rect, y: f64) {

@@ -2,7 +2,7 @@
 //! Out: sheets.
 
 use super::words::plain;
-use crate::check::{Finding, Report, Severity};
+use crate::check::{Finding, Remark, Report, Severity};
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, words};
@@ -15,6 +15,7 @@ pub fn findings(system: &System, report: &Report, data: &TitleData) -> Vec<Sheet
     for line in in_short(system, report) {
         flow.paragraph(&line);
     }
+    of_the_text(&mut flow, report);
     if !report.findings.is_empty() {
         flow.heading("To put right or to think about");
     }
@@ -113,9 +114,42 @@ pub fn findings(system: &System, report: &Report, data: &TitleData) -> Vec<Sheet
     flow.finish()
 }
 
+/// What was said of the description itself: what was left out first, and what no rule covers.
+fn of_the_text(flow: &mut Flow, report: &Report) {
+    let rows = |keep: &dyn Fn(&Remark) -> bool| -> Vec<Vec<String>> {
+        let kept = report.remarks.iter().filter(|r| keep(r));
+        kept.map(|r| vec![r.line.to_string(), r.typed.clone(), r.message.clone(), r.help.clone()])
+            .collect()
+    };
+    let unread = match report.unread_lines() {
+        1 => "1 line of the description was not wholly read: what stands here is not drawn".into(),
+        n => format!(
+            "{n} lines of the description were not wholly read: what stands here is not drawn"
+        ),
+    };
+    let asked = |r: &Remark| !r.is_unread() && !r.is_out_of_scope();
+    let groups: [(&str, Vec<Vec<String>>); 3] = [
+        (&unread, rows(&Remark::is_unread)),
+        ("Out of scope: do not rely on these sheets for it", rows(&Remark::is_out_of_scope)),
+        ("Asked about the description", rows(&asked)),
+    ];
+    if groups.iter().all(|(_, rows)| rows.is_empty()) {
+        return;
+    }
+    flow.heading("The description");
+    let columns =
+        [words("Line", 11.0), words("Typed", 42.0), words("What", 66.0), words("Mend", 58.0)];
+    for (heading, rows) in groups {
+        if !rows.is_empty() {
+            flow.strong(heading);
+            flow.table(&columns, &rows);
+        }
+    }
+}
+
 /// The point of it all in a few lines.
 fn in_short(system: &System, report: &Report) -> Vec<String> {
-    let of = |severity| report.findings.iter().filter(|f| f.severity == severity).count();
+    let of = |severity| report.count(severity);
     let many = |n: usize, one: &str, more: &str| match n {
         0 => format!("no {one}"),
         1 => format!("1 {one}"),
@@ -129,6 +163,14 @@ fn in_short(system: &System, report: &Report) -> Vec<String> {
         many(system.assumptions.len(), "value", "values"),
         many(report.passes.len(), "check", "checks"),
     )];
+    let unread = report.remarks.iter().filter(|r| r.is_unread());
+    let unread: Vec<String> = unread.map(|r| format!("line {} `{}`", r.line, r.typed)).collect();
+    if !unread.is_empty() {
+        lines.push(format!("NOT READ of the description: {}.", unread.join("; ")));
+    }
+    if report.is_out_of_scope() {
+        lines.push("OUT OF SCOPE in part: do not rely on these sheets for it.".to_owned());
+    }
     let mut near: Vec<&Finding> =
         report.passes.iter().filter(|p| room(p) > 0.0 && room(p) < NEAR).collect();
     near.sort_by(|a, b| room(a).total_cmp(&room(b)));
