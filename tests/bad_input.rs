@@ -42,6 +42,12 @@ const FAULTS: &[(&str, &str, &str)] = &[
     ("duplicate-name", "zone \"up\"\nzone \"up\"", "\"up\""),
     ("impossible-number", "cylinder litres=-210", "-210"),
     ("likely-slip", "boiler kw=1.5", "1.5"),
+    ("loose-figure", "boiler 24kW", "24kW"),
+    ("two-words", "outlets { kitchen sink }", "kitchen sink"),
+    ("no-braces", "cylinder litres=210 — coil kw=20", "coil"),
+    ("second-line", "boiler kw=24\nboiler kw=30", "boiler"),
+    ("flow-below-return", "boiler flow=50 return=70", "50 return=70"),
+    ("which-gallon", "cylinder litres=\"45 gal\"", "\"45 gal\""),
 ];
 
 fn found<'a>(reading: &'a Reading, code: &str) -> Option<&'a Diagnostic> {
@@ -136,6 +142,107 @@ fn the_nearest_known_word_is_offered() {
     }
 }
 
+/// What a heating engineer types on a phone, and what it is read as.
+#[test]
+fn words_of_the_trade_are_read_as_meant() {
+    for (typed, meant) in [
+        ("cylinder 170 l electric", "cylinder litres=170 heated=\"electric\""),
+        ("cylinder \"170 l\" \"electric\"", "cylinder litres=170 heated=\"electric\""),
+        ("cylinder \"45 gal\"", "cylinder litres=\"45 gal\""),
+        (
+            "cylinder type=\"unvented indirect\" coil=20kw",
+            "cylinder heated=\"indirect\" coil-kw=20",
+        ),
+        ("cylinder litres=210 — coil kw=20", "cylinder litres=210 { coil kw=20 }"),
+        ("hot water cylinder 210 litres", "cylinder litres=210"),
+        ("boiler 24kW combi place=\"loft\"", "boiler kw=24 kind=\"combi\" place=\"loft\""),
+        ("boiler \"35 kW\"", "boiler kw=35"),
+        ("combi boiler 24 kW", "combi-boiler kw=24"),
+        ("gas boiler \"garage\" kw=24", "boiler \"garage\" kw=24"),
+        ("air source heat pump 8kW", "heat-pump kw=8"),
+        ("mains static=3.5 dynamic=2.5 flow=20", "main static=3.5 dynamic=2.5 at=20"),
+        ("heating zone 1 \"upstairs rads\"", "zone \"upstairs rads\""),
+        (
+            "outlets { bath; tub; hand basin 2; washing machine; loo 2; kitchen sink }",
+            "outlets { bath; bath; basin 2; washing-machine; wc 2; kitchen-sink }",
+        ),
+        ("kitchen sink 2", "outlets { kitchen-sink 2 }"),
+        ("D2 to=\"gully\" length=3m", "discharge to=\"gully\" length=3"),
+        ("expansion vessel \"heating\" 12 l", "vessel \"heating\" litres=12"),
+        ("reducing valve 3bar", "reducing-valve setting=3"),
+        (
+            "vessel \"heating\" { place x=600 z=1900 wall=\"back\" }",
+            "vessel \"heating\" x=600 z=1900 side=\"back\"",
+        ),
+    ] {
+        let reading = read(typed);
+        let errors = reading.diagnostics.iter().filter(|d| d.severity == Severity::Error);
+        assert_eq!(errors.count(), 0, "{typed}: {:?}", reading.diagnostics);
+        let system = |text: &str| firstfix::complete::complete(&read(text).facts).system.digest();
+        assert_eq!(system(typed), system(meant), "{typed}: {:?}", reading.facts);
+    }
+}
+
+/// What can't be read is answered with what to write.
+#[test]
+fn what_cannot_be_read_is_answered_with_the_words_to_write() {
+    for (text, code, hint) in [
+        ("PRV 3bar", "unknown-node", "reducing-valve setting=3"),
+        ("outlets { power shower }", "unknown-node", "write `shower`"),
+        ("outlets { electric shower }", "unknown-node", "heats its own"),
+        ("cylinder 170", "loose-figure", "in quotes"),
+        ("main \"3 bar\"", "loose-figure", "`static`"),
+        ("place x=3", "unknown-node", "tundish-z"),
+        ("radiators 7", "unknown-node", "zone"),
+        ("cupboard width=900\ncupboard width=1000", "given-twice", "building"),
+        ("cylinder litres=80 cupboard=\"back room\"", "unknown-property", "one cupboard"),
+        ("boiler kw=24\nboiler kw=30", "second-line", "delete the wrong one"),
+        ("discharge wall=left\ndischarge wall=right", "second-line", "delete"),
+        ("job \"x\" date=12/11/26", "bare-number", "year first"),
+        ("main at=\"5 gpm\"", "which-gallon", "US gpm"),
+        ("discharge to=\"the garden\"", "unknown-word", "gully"),
+        ("cylinder litres=400 diameter=300 height=900", "impossible-number", "plate"),
+    ] {
+        let reading = read(text);
+        let d = found(&reading, code)
+            .unwrap_or_else(|| panic!("{text:?} is not {code}: {:?}", reading.diagnostics));
+        assert!(d.help.as_deref().is_some_and(|h| h.contains(hint)), "{text}: {d:?}");
+        let edit = d.edit.as_ref().map_or("", |e| e.replacement.as_str());
+        assert!(!edit.contains("shower shower"), "{text}");
+    }
+    assert_eq!(read("cylinder litres=\"45 gal\"\nmain at=\"5 gpm\"").diagnostics.len(), 1);
+    assert_eq!(read("main at=\"5 US gpm\"").diagnostics, []);
+}
+
+/// A figure that is thrown away is replaced by an assumed one, which must say so.
+#[test]
+fn what_is_assumed_in_place_of_a_refused_value_says_so() {
+    for (text, what, typed) in [
+        ("cupboard width=1000 depth=36 height=2300", "cupboard depth", "depth=36"),
+        ("discharge length=3000", "length of the discharge pipe D2", "length=3000"),
+        ("boiler flow=50 return=70", "flow temperature of the heat source", "flow=50"),
+    ] {
+        let system = firstfix::complete::complete(&read(text).facts).system;
+        let a = system.assumptions.iter().find(|a| a.what == what).unwrap();
+        assert!(a.why.starts_with(&format!("{typed} was given and REFUSED")), "{}", a.why);
+    }
+}
+
+/// A store that is assumed must hold its water.
+#[test]
+fn an_assumed_store_is_large_enough_for_its_content() {
+    for litres in [60, 210, 500, 800, 2100, 3000] {
+        for more in ["", "slim=#true", "diameter=900"] {
+            let text = format!("cylinder litres={litres} {more}");
+            let system = firstfix::complete::complete(&read(&text).facts).system;
+            let store = system.parts.iter().find(|p| p.tag == "CYL1").unwrap();
+            let (d, h) = (store.number("diameter").unwrap(), store.number("height").unwrap());
+            let room = std::f64::consts::FRAC_PI_4 * d * d * h / 1e6;
+            assert!(room > f64::from(litres) * 1.1, "{text}: {d} x {h} holds {room} l");
+        }
+    }
+}
+
 #[test]
 fn phones_type_as_they_like() {
     let phone = GOOD
@@ -171,7 +278,7 @@ fn figures_that_mean_nothing_are_refused_and_the_rest_is_kept() {
 fn slips_are_asked_about_with_the_likely_meaning() {
     for (text, label) in [
         ("boiler kw=1.5", "was 15 meant"),
-        ("cupboard { door clear-width=21 }", "was 21 in meant"),
+        ("cupboard { door clear-width=21 }", "was 21 in meant (533 mm)"),
         ("cupboard width=2.35", "was 2.35 m meant"),
         ("cylinder height=\"3.5 m\"", "usual:"),
         ("cylinder { immersion kw=3000 }", "was 3000 W meant"),

@@ -27,6 +27,7 @@ pub fn finish(
     let rules = rules(&mut net.ledger, facts, listed);
     let mut system = compact(&mut net, facts, site, rules, &outcome);
     assumptions(&mut system, &net.ledger, facts);
+    refused(&mut system, facts);
     let mut diagnostics = net.diagnostics;
     diagnostics.sort_by(|a, b| {
         (a.span.start, a.span.end, a.code, &a.message).cmp(&(
@@ -307,6 +308,47 @@ fn visit(system: &mut System, f: &mut dyn FnMut(&mut Origin)) {
                 f(&mut v.origin);
             }
             f(&mut d.hinge.origin);
+        }
+    }
+}
+
+/// What an assumption stands in for, by the words it is called by: the node, the property.
+const STANDS_FOR: &[(&str, &str, &str)] = &[
+    ("cupboard", "width", "cupboard width"),
+    ("cupboard", "depth", "cupboard depth"),
+    ("cupboard", "height", "cupboard height"),
+    ("door", "clear-width", "clear width of the door"),
+    ("door", "clear-height", "clear height of the door"),
+    ("main", "static", "static pressure of the main"),
+    ("main", "dynamic", "dynamic pressure of the main"),
+    ("main", "at", "flow at the dynamic pressure"),
+    ("cylinder", "litres", "cylinder content"),
+    ("cylinder", "diameter", "cylinder diameter"),
+    ("cylinder", "height", "cylinder height"),
+    ("cylinder", "stored", "stored temperature"),
+    ("cylinder", "working-pressure", "cylinder's rated pressure"),
+    ("cylinder", "coil-kw", "coil rating"),
+    ("coil", "kw", "coil rating"),
+    ("boiler", "kw", "output of the heat source"),
+    ("heat-pump", "kw", "output of the heat source"),
+    ("boiler", "flow", "flow temperature of the heat source"),
+    ("boiler", "return", "return temperature of the heat source"),
+    ("heat-pump", "flow", "flow temperature of the heat source"),
+    ("heat-pump", "return", "return temperature of the heat source"),
+    ("discharge", "length", "length of the discharge pipe D2"),
+    ("discharge", "elbows", "elbows in the discharge pipe D2"),
+    ("discharge", "fall", "fall of the discharge pipe D2, 1 in"),
+    ("discharge", "to", "discharge ends at"),
+    ("dwelling", "bedrooms", "cylinder content"),
+];
+
+/// Where a value was given and refused, what is assumed in its place says so.
+fn refused(system: &mut System, facts: &Facts) {
+    for r in &facts.refused {
+        let row = STANDS_FOR.iter().find(|(about, key, _)| *about == r.about && *key == r.key);
+        let Some((.., what)) = row else { continue };
+        for a in system.assumptions.iter_mut().filter(|a| a.what == *what) {
+            a.why = format!("{}={} was given and REFUSED; {}", r.key, r.typed, a.why);
         }
     }
 }

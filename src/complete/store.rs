@@ -36,6 +36,9 @@ const GENERIC: [(f64, f64, f64); 9] = [
     (500.0, 760.0, 1950.0),
 ];
 
+/// No assumed store is taller, mm.
+const TALLEST: f64 = 2200.0;
+
 pub fn stores(net: &mut Net, survey: &Survey) -> Vec<Store> {
     if survey.cylinders.is_empty() {
         net.ledger.stand(
@@ -146,6 +149,9 @@ fn fill_size(net: &mut Net, survey: &Survey, facts: &CylinderFacts, a: &mut Attr
     if flag(&facts.properties, "slim") {
         // As much water on a smaller footprint.
         (d, h) = (475.0, round10(h * (d / 475.0) * (d / 475.0)));
+        if h > TALLEST {
+            (d, h) = (round5(d * (h / TALLEST).sqrt()), TALLEST);
+        }
     }
     if a.get("diameter").is_none() || a.get("height").is_none() {
         let why = "common practice: a generic cylinder of that content; confirm from the leaflet";
@@ -156,7 +162,7 @@ fn fill_size(net: &mut Net, survey: &Survey, facts: &CylinderFacts, a: &mut Attr
             _ => (d, h),
         };
         net.ledger.fill(a, "diameter", "cylinder diameter", d, "mm", why);
-        net.ledger.fill(a, "height", "cylinder height", h.clamp(400.0, 2200.0), "mm", why);
+        net.ledger.fill(a, "height", "cylinder height", h.max(400.0), "mm", why);
     }
     litres
 }
@@ -192,8 +198,12 @@ fn generic(litres: f64) -> (f64, f64) {
     if litres.is_nan() || litres <= first.0 {
         return (first.1, first.2);
     }
-    if litres >= last.0 {
-        return (last.1, last.2);
+    if litres > last.0 {
+        // Larger ones grow alike in every direction, up to what a door head lets through.
+        let grown = libm::cbrt(litres / last.0);
+        let height = round10((last.2 * grown).min(TALLEST));
+        let wider = (litres / last.0 * last.2 / height).sqrt();
+        return (round5(last.1 * wider), height);
     }
     for pair in GENERIC.windows(2) {
         let ((l0, d0, h0), (l1, d1, h1)) = (pair[0], pair[1]);

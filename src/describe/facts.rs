@@ -80,8 +80,19 @@ pub struct Facts {
     pub runs: Vec<RunFacts>,
     /// `complete #false`: the file lists everything; nothing is to be added.
     pub as_listed: bool,
+    /// Values that were given and could not be taken.
+    pub refused: Vec<Refused>,
     /// Assumptions that an expanded file carries: id, what, value, unit, why.
     pub assumptions: Vec<AssumptionFacts>,
+}
+
+/// A value that was given and thrown away: what is assumed in its place must say so.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Refused {
+    /// The node's word and the property.
+    pub about: String,
+    pub key: String,
+    pub typed: String,
 }
 
 #[derive(Clone, Debug, Default, PartialEq)]

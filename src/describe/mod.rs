@@ -49,6 +49,10 @@ pub fn read(text: &str) -> Reading {
         diagnostics.push(tree::nothing(text));
     }
     let (facts, faults) = decode::decode(nodes);
+    // A figure that was read as the property it means is not told to go in quotes besides.
+    let loose =
+        |d: &Diagnostic| faults.iter().any(|f| f.code == "loose-figure" && f.span == d.span);
+    diagnostics.retain(|d| d.code != "bare-number" || !loose(d));
     diagnostics.extend(faults);
     diagnostics.sort_by_key(|d| d.span.start);
     Reading { facts, diagnostics, readable }

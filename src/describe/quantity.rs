@@ -26,7 +26,8 @@ const fn row(words: &'static [&'static str], quantity: &'static str, factor: f64
 }
 
 /// Every unit that may be written. The first word is the one this program prints. Base units: mm,
-/// bar, kW, l, l/min, m2, kg, h. Imperial: inch 25.4 mm, gallon 4.54609 l (exact by definition);
+/// bar, kW, l, l/min, m2, kg, h. Imperial: inch 25.4 mm, gallon 4.54609 l, of the
+/// United States 3.785411784 l (exact by definition);
 /// pound-force per square inch 0.0689476 bar, Btu/h 0.293071 W.
 const UNITS: &[UnitRow] = &[
     row(&["mm", "millimetre", "millimetres", "mil"], "length", 1.0),
@@ -48,6 +49,7 @@ const UNITS: &[UnitRow] = &[
     row(&["ml"], "volume", 0.001),
     row(&["m3", "m³"], "volume", 1000.0),
     row(&["gal", "gallon", "gallons", "galls"], "volume", 4.54609),
+    row(&["US gal", "US gallon", "US gallons", "usgal"], "volume", 3.785_411_784),
     row(
         &["l/min", "lpm", "litres/min", "litres a minute", "l/m", "ltr/min", "litre/min"],
         "flow",
@@ -57,6 +59,7 @@ const UNITS: &[UnitRow] = &[
     row(&["l/h", "l/hr"], "flow", 1.0 / 60.0),
     row(&["m3/h", "m³/h", "m3/hr"], "flow", 1000.0 / 60.0),
     row(&["gpm", "gal/min"], "flow", 4.54609),
+    row(&["US gpm", "US gal/min", "usgpm"], "flow", 3.785_411_784),
     row(&["m2", "m²", "sqm", "sq m", "square metres"], "area", 1.0),
     row(&["cm2", "cm²"], "area", 1e-4),
     row(&["ft2", "ft²", "sq ft", "sqft", "square feet"], "area", 0.092_903_04),
@@ -105,6 +108,12 @@ fn unit_row(word: &str, wanted: &str) -> Option<&'static UnitRow> {
 /// Whether a word is a unit at all.
 pub fn is_unit(word: &str) -> bool {
     unit_row(word, "").is_some()
+}
+
+/// Whether a figure is in gallons, and nothing says which.
+pub fn in_gallons(text: &str) -> bool {
+    let unit = text.trim_start_matches(|c: char| c.is_ascii_digit() || " .,".contains(c));
+    unit_row(unit, "").is_some_and(|u| matches!(u.words[0], "gal" | "gpm"))
 }
 
 /// Reads a figure in the wanted unit; a figure without a unit is in the wanted one already.

@@ -48,6 +48,7 @@ const RANGES: &[Range] = &[
     range("heat-pump", "kw", (0.1, 1000.0), (2.0, 200.0)),
     range("uncontrolled", "kw", (0.1, 500.0), (1.0, 60.0)),
     range("immersion", "kw", (0.1, 60.0), (0.5, 12.0)),
+    range("zone", "radiators", (0.0, 1000.0), (0.0, 40.0)),
     range("zone", "kw", (0.01, 2000.0), (0.1, 300.0)),
     range("zone", "flow", (15.0, 110.0), (25.0, 85.0)),
     range("zone", "return", (10.0, 110.0), (20.0, 80.0)),
@@ -150,9 +151,10 @@ fn likely(unit: &str, value: f64) -> Vec<(f64, String)> {
     let mut all = Vec::new();
     match unit {
         "mm" => {
-            all.push((value * 1000.0, format!("{n} m")));
-            all.push((value * 25.4, format!("{n} in")));
-            all.push((value * 10.0, format!("{n} cm")));
+            // Nobody cuts to a tenth of a millimetre.
+            all.push(((value * 1000.0).round(), format!("{n} m")));
+            all.push(((value * 25.4).round(), format!("{n} in")));
+            all.push(((value * 10.0).round(), format!("{n} cm")));
         }
         "m" => all.push((value / 1000.0, format!("{n} mm"))),
         "kW" => all.push((value / 1000.0, format!("{n} W"))),
@@ -202,7 +204,7 @@ mod tests {
         assert_eq!(d.code, "likely-slip");
         let d = said("door", "clear-width", "mm", 21.0).unwrap();
         assert_eq!(d.code, "impossible-number");
-        assert_eq!(d.label, "was 21 in meant (533.4 mm)?");
+        assert_eq!(d.label, "was 21 in meant (533 mm)?");
         let d = said("cupboard", "height", "mm", 2.35).unwrap();
         assert_eq!(d.label, "was 2.35 m meant (2350 mm)?");
         for bad in [f64::NAN, f64::INFINITY, -210.0, 0.0, 1e30] {

@@ -4,9 +4,10 @@ use super::equipment;
 use super::fields::{Fields, Holds, holds};
 use super::reader::{Decoder, take_children, take_flag, take_place, take_text};
 use crate::catalogue::Kind;
-use crate::describe::facts::{CylinderFacts, Given, HeatedBy, Properties};
+use crate::describe::facts::{CylinderFacts, Given, HeatedBy, Properties, Refused};
 use crate::describe::tree::Node;
 use crate::diagnostic::Diagnostic;
+use crate::model::Datum;
 
 const KINDS: [&str; 3] = ["indirect cylinder", "direct cylinder", "twin-coil cylinder"];
 
@@ -16,6 +17,10 @@ const HEATED: &[(&str, HeatedBy)] = &[
     ("boiler", HeatedBy::Indirect),
     ("heat pump", HeatedBy::Indirect),
     ("electric", HeatedBy::Electric),
+    ("immersion", HeatedBy::Electric),
+    ("immersion heater", HeatedBy::Electric),
+    ("coil", HeatedBy::Indirect),
+    ("heatpump", HeatedBy::Indirect),
     ("direct", HeatedBy::Electric),
     ("solar", HeatedBy::Solar),
     ("twin coil", HeatedBy::Solar),
@@ -64,6 +69,7 @@ pub fn cylinder(d: &mut Decoder, mut node: Node, all: &mut Vec<CylinderFacts>) {
     for child in take_children(&mut node, &["port"]) {
         port(d, child, &kinds, &mut inner);
     }
+    d.loose(&mut node, &fields);
     let mut p = d.properties(&mut node, &fields);
     c.name = d.name(&mut node);
     c.heated = take_text(&mut p, "heated").and_then(|given| heated(d, given));
@@ -90,13 +96,52 @@ pub fn cylinder(d: &mut Decoder, mut node: Node, all: &mut Vec<CylinderFacts>) {
     for (key, value) in inner {
         p.entry(key).or_insert(value);
     }
+    holds_its_water(d, &mut p);
     c.properties = p;
     d.finish(node, &["coil", "solar-coil", "immersion", "port", "declares", "tail"]);
     all.push(c);
 }
 
+/// A body that is smaller than the water in it: one of its three figures is wrong.
+fn holds_its_water(d: &mut Decoder, p: &mut Properties) {
+    let figure = |key: &str| match p.get(key).map(|g| &g.value) {
+        Some(Datum::Number(n)) => Some(*n),
+        _ => None,
+    };
+    let (Some(litres), Some(dia), Some(height)) =
+        (figure("litres"), figure("diameter"), figure("height"))
+    else {
+        return;
+    };
+    let room = std::f64::consts::FRAC_PI_4 * dia * dia * height / 1e6;
+    if litres <= room {
+        return;
+    }
+    let span = p["litres"].span.clone();
+    let said =
+        format!("{litres} l do not go into a body of {dia} x {height} mm: it holds {room:.0} l");
+    d.say(
+        Diagnostic::error("impossible-number", span, said)
+            .label("more than its body holds")
+            .help("read content, diameter and height off the plate or leaflet"),
+    );
+    for key in ["diameter", "height"] {
+        let Some(given) = p.remove(key) else { continue };
+        let Datum::Number(n) = given.value else { continue };
+        d.refused_values.push(Refused {
+            about: "cylinder".to_owned(),
+            key: key.to_owned(),
+            typed: n.to_string(),
+        });
+    }
+}
+
 fn heated(d: &mut Decoder, given: Given<String>) -> Option<Given<HeatedBy>> {
     let folded = given.value.to_lowercase().replace('-', " ");
+    // "unvented indirect cylinder": that it is fed from the main goes without saying here.
+    let plain = |w: &&str| !["unvented", "mains", "pressure", "cylinder", "tank"].contains(w);
+    let words: Vec<&str> = folded.split_whitespace().filter(plain).collect();
+    let folded = words.join(" ");
     match HEATED.iter().find(|(word, _)| *word == folded) {
         Some((_, by)) => Some(Given { value: *by, span: given.span, mark: given.mark }),
         None => {

@@ -40,6 +40,7 @@ pub fn discharge(d: &mut Decoder, mut node: Node, all: &mut Vec<DischargeFacts>)
     .kind(end);
     let tails = d.tails(&mut node);
     let declared = d.declared(&mut node, &may_declare);
+    d.loose(&mut node, &fields);
     let mut p = d.properties(&mut node, &fields);
     super::listed::settle_size(&mut p);
     let wall = take_side(&mut p, "wall");

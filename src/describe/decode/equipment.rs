@@ -71,6 +71,13 @@ const OTHER: &[(&str, &str)] = &[
     ("drinking-tap", "hard-tap"),
     ("water-softener", "softener"),
     ("buffer-tank", "buffer"),
+    ("erv", "expansion-relief"),
+    ("tprv", "temperature-relief"),
+    ("t&p", "temperature-relief"),
+    ("psv", "safety-valve"),
+    ("abv", "bypass-valve"),
+    ("auto-bypass", "bypass-valve"),
+    ("mag-filter", "filter"),
 ];
 
 /// Tag letters of the kinds that are controls.
@@ -102,6 +109,18 @@ const INNER: &[(&str, &str)] = &[
 const VESSELS: &[(&str, &str)] =
     &[("hot water", "hot-water vessel"), ("heating", "heating vessel"), ("solar", "solar vessel")];
 
+/// Words that stand in the braces of a line.
+pub fn inner_of(parent: &str) -> Vec<&'static str> {
+    let more = [("immersion", "cylinder"), ("tail", "cylinder"), ("tail", "main")];
+    let all = INNER.iter().chain(&more).filter(|(_, p)| *p == parent && parent != "job");
+    all.map(|(word, _)| *word).collect()
+}
+
+/// Whether a word begins a line of equipment, or belongs inside another line.
+pub fn is_known(word: &str) -> bool {
+    meaning(word).is_some() || INNER.iter().any(|(w, _)| *w == word)
+}
+
 pub fn words() -> impl Iterator<Item = (&'static str, &'static str)> {
     WORDS.iter().copied()
 }
@@ -120,6 +139,9 @@ fn meaning(word: &str) -> Option<(String, String)> {
 /// A line of the top that none of the other families knows.
 pub fn equipment(d: &mut Decoder, mut node: Node, facts: &mut Facts) {
     let typed = node.name.clone();
+    if d.refused(&typed, &node.name_span) {
+        return;
+    }
     let Some((word, kind)) = meaning(&typed) else {
         if let Some((_, parent)) = INNER.iter().find(|(w, _)| *w == typed) {
             let message = format!("`{typed}` goes inside `{parent}`");
@@ -240,6 +262,7 @@ pub fn item(
     ]);
     let tails = d.tails(&mut node);
     let declared = d.declared(&mut node, &may_declare);
+    d.loose(&mut node, &fields);
     let mut p = d.properties(&mut node, &fields);
     let name = d.name(&mut node);
     let place = take_place(&mut p, own_place);

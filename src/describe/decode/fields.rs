@@ -61,6 +61,24 @@ const ALIASES: &[(&str, &str)] = &[
     ("pipe", "size"),
     ("circuit", "circuits"),
     ("rads", "radiators"),
+    ("type", "heated"),
+    ("type", "kind"),
+    ("type", "emitters"),
+    ("coil", "coil-kw"),
+    ("flow", "at"),
+    ("location", "place"),
+    ("where", "place"),
+    ("rating", "kw"),
+    ("cap", "litres"),
+    ("l", "litres"),
+    ("stat", "thermostat"),
+    ("into", "to"),
+    ("ends", "to"),
+    ("terminates", "to"),
+    ("len", "length"),
+    ("metres", "length"),
+    ("standing", "static"),
+    ("working", "dynamic"),
 ];
 
 impl Fields {
@@ -115,6 +133,11 @@ impl Fields {
         exact(key).or_else(|| {
             ALIASES.iter().filter(|(alias, _)| *alias == key).find_map(|(_, real)| exact(real))
         })
+    }
+
+    /// True where a key as typed means that field.
+    pub fn is(&self, typed: &str, key: &str) -> bool {
+        self.find(typed).is_some_and(|f| f.key == key)
     }
 
     pub fn keys(&self) -> impl Iterator<Item = &'static str> {

@@ -3,8 +3,9 @@
 use super::fields::{Fields, Holds};
 use super::reader::{Decoder, take_place, take_text};
 use crate::catalogue::Kind;
-use crate::describe::facts::{Given, SourceFacts, SourceKind, ZoneFacts};
+use crate::describe::facts::{Given, Properties, Refused, SourceFacts, SourceKind, ZoneFacts};
 use crate::describe::tree::Node;
+use crate::diagnostic::Diagnostic;
 use crate::model::Datum;
 
 const BOILERS: &[(&str, SourceKind)] = &[
@@ -35,7 +36,9 @@ pub fn source(d: &mut Decoder, mut node: Node, typed: &str, all: &mut Vec<Source
         Fields::default().kind(row).and(&[("kind", Holds::Text), ("hot", Holds::Text)]).place();
     let tails = d.tails(&mut node);
     let declared = d.declared(&mut node, &may_declare);
+    d.loose(&mut node, &fields);
     let mut p = d.properties(&mut node, &fields);
+    swapped(d, &node.name, &mut p);
     let name = d.name(&mut node);
     let mut kind_span = node.name_span.clone();
     if let Some(given) = take_text(&mut p, "kind") {
@@ -65,6 +68,35 @@ pub fn source(d: &mut Decoder, mut node: Node, typed: &str, all: &mut Vec<Source
     d.finish(node, &["tail", "declares"]);
 }
 
+/// A flow that is no hotter than its return carries no heat: the two are taken for swapped, and
+/// neither is used.
+fn swapped(d: &mut Decoder, about: &str, p: &mut Properties) {
+    let figure = |key: &str| match p.get(key).map(|g| (&g.value, &g.span)) {
+        Some((Datum::Number(n), span)) => Some((*n, span.clone())),
+        _ => None,
+    };
+    let (Some((flow, at)), Some((ret, to))) = (figure("flow"), figure("return")) else { return };
+    if flow > ret {
+        return;
+    }
+    let span = at.start.min(to.start)..at.end.max(to.end);
+    let said =
+        format!("flow {flow} °C and return {ret} °C of this {about}: no heat would be given off");
+    d.say(
+        Diagnostic::error("flow-below-return", span, said)
+            .label("are the two swapped?")
+            .help(format!("the flow is the hotter one: `flow={ret} return={flow}`")),
+    );
+    for (key, value) in [("flow", flow), ("return", ret)] {
+        p.remove(key);
+        d.refused_values.push(Refused {
+            about: about.to_owned(),
+            key: key.to_owned(),
+            typed: value.to_string(),
+        });
+    }
+}
+
 /// Emitters, with the property that counts them in a fact line and the attribute it stands for.
 const EMITTERS: &[(&str, &str, &str)] = &[
     ("radiators", "radiators", "radiators"),
@@ -90,7 +122,9 @@ pub fn zone(d: &mut Decoder, mut node: Node, all: &mut Vec<ZoneFacts>) {
     .and(&[("place", Holds::Text)]);
     let tails = d.tails(&mut node);
     let declared = d.declared(&mut node, &[]);
+    d.loose(&mut node, &fields);
     let mut p = d.properties(&mut node, &fields);
+    swapped(d, &node.name, &mut p);
     let name = d.name(&mut node);
     let mut emitters = take_text(&mut p, "emitters");
     if let Some(e) = &mut emitters {

@@ -8,6 +8,7 @@ mod discharge;
 mod equipment;
 mod fields;
 mod heating;
+mod hints;
 mod job;
 mod listed;
 mod reader;
@@ -67,6 +68,31 @@ const OTHER_WORDS: &[(&str, &str)] = &[
     ("return-loop", "secondary-return"),
     ("control", "controls"),
     ("parts", "part"),
+    ("heating-zone", "zone"),
+    ("zones", "zone"),
+    ("hot-water-cylinder", "cylinder"),
+    ("unvented-cylinder", "cylinder"),
+    ("hot-water-tank", "cylinder"),
+    ("gas-boiler", "boiler"),
+    ("oil-boiler", "boiler"),
+    ("condensing-boiler", "boiler"),
+    ("ashp", "heat-pump"),
+    ("gshp", "heat-pump"),
+    ("air-source-heat-pump", "heat-pump"),
+    ("wood-burner", "uncontrolled"),
+    ("log-burner", "uncontrolled"),
+    ("cold-main", "main"),
+    ("incoming-main", "main"),
+    ("mains-water", "main"),
+    ("airing-cupboard", "cupboard"),
+    ("cylinder-cupboard", "cupboard"),
+    ("plant-room", "cupboard"),
+    ("taps", "outlets"),
+    ("d1", "discharge"),
+    ("d2", "discharge"),
+    ("discharge-pipe", "discharge"),
+    ("secondary-circulation", "secondary-return"),
+    ("hot-water-return", "secondary-return"),
 ];
 
 /// Decodes all nodes of a file.
@@ -75,16 +101,24 @@ pub fn decode(nodes: Vec<Node>) -> (Facts, Vec<Diagnostic>) {
     let mut facts = Facts::default();
     top(&mut d, nodes, &mut facts, true);
     listed::names(&mut d, &facts);
+    seconds(&mut d, &facts);
+    facts.refused = std::mem::take(&mut d.refused_values);
     (facts, d.said)
 }
 
 /// Decodes the nodes of a file, or of a flat that a building repeats.
 fn top(d: &mut Decoder, nodes: Vec<Node>, facts: &mut Facts, whole_file: bool) {
     for mut node in nodes {
+        d.joined(&mut node, &|word| is_known(word));
         let typed = node.name.clone();
         if let Some((_, word)) = OTHER_WORDS.iter().find(|(other, _)| *other == typed) {
             node.name = (*word).to_owned();
         }
+        if let Some((_, word)) = hints::OUTLETS.iter().find(|(other, _)| *other == typed) {
+            node.name = (*word).to_owned();
+        }
+        let inner = equipment::inner_of(&node.name);
+        d.unbraced(&mut node, &inner);
         match node.name.as_str() {
             "job" if whole_file => job::job(d, node, &mut facts.job),
             "rules" if whole_file => job::rules(d, node, &mut facts.rules),
@@ -107,6 +141,48 @@ fn top(d: &mut Decoder, nodes: Vec<Node>, facts: &mut Facts, whole_file: bool) {
             "complete" if whole_file => listed::complete(d, node, &mut facts.as_listed),
             "assumption" if whole_file => job::assumption(d, node, &mut facts.assumptions),
             _ => equipment::equipment(d, node, facts),
+        }
+    }
+}
+
+/// Whether a word may begin a line, or is answered with a hint of its own.
+fn is_known(word: &str) -> bool {
+    TOP.contains(&word)
+        || OTHER_WORDS.iter().any(|(other, _)| *other == word)
+        || hints::OUTLETS.iter().any(|(other, _)| *other == word)
+        || hints::REFUSED.iter().any(|(other, ..)| *other == word)
+        || equipment::is_known(word)
+}
+
+/// A second boiler, store or discharge is drawn; nobody may get one by correcting a line below.
+fn seconds(d: &mut Decoder, facts: &Facts) {
+    let named = |name: &Option<_>| name.is_some();
+    let sources: Vec<_> =
+        facts.sources.iter().map(|s| ("boiler", named(&s.name), &s.span)).collect();
+    let stores: Vec<_> =
+        facts.cylinders.iter().map(|c| ("cylinder", named(&c.name), &c.span)).collect();
+    let wanted = facts.cylinders.len().max(1);
+    let discharges: Vec<_> =
+        facts.discharges.iter().skip(wanted - 1).map(|x| ("discharge", false, &x.span)).collect();
+    for all in [sources, stores, discharges] {
+        for (word, _, span) in all.into_iter().skip(1).filter(|(_, named, _)| !named) {
+            let said = match word {
+                "discharge" => "a second `discharge`, and no second cylinder for it".to_owned(),
+                _ => format!("a second `{word}`: both are drawn"),
+            };
+            d.say(
+                Diagnostic::warning("second-line", span.clone(), said)
+                    .label("the second one")
+                    .help(match word {
+                        "discharge" => {
+                            "the first is drawn; delete the one that is wrong".to_owned()
+                        }
+                        _ => format!(
+                            "two are meant: give each a name, `{word} \"first\"`; one corrects the \
+                             other: delete the wrong one"
+                        ),
+                    }),
+            );
         }
     }
 }

@@ -4,11 +4,12 @@
 use std::collections::btree_map::Entry;
 
 use super::fields::{Field, Fields, Holds, MM};
-use crate::describe::facts::{Given, Maybe, PlaceFacts, Properties, TailFacts};
+use super::hints;
+use crate::describe::facts::{Given, Maybe, PlaceFacts, Properties, Refused, TailFacts};
 use crate::describe::nearest::{listed, nearest};
 use crate::describe::quantity;
 use crate::describe::slips;
-use crate::describe::tree::{Node, Scalar, Value};
+use crate::describe::tree::{Node, Property, Scalar, Value};
 use crate::diagnostic::Diagnostic;
 use crate::model::{Datum, Side, Span};
 
@@ -20,6 +21,10 @@ const LISTED: usize = 14;
 #[derive(Debug, Default)]
 pub struct Decoder {
     pub said: Vec<Diagnostic>,
+    /// Values that were thrown away; something is assumed in their place.
+    pub refused_values: Vec<Refused>,
+    /// Gallons are spoken of once.
+    pub(super) gallons: bool,
 }
 
 impl Decoder {
@@ -57,6 +62,8 @@ impl Decoder {
         }
         if !known.is_empty() && known.len() <= LISTED {
             d = d.help(format!("known: {}", listed(known)));
+        } else if code == "unknown-word" && d.edit.is_none() {
+            d = d.help(format!("such as {}", listed(known.into_iter().take(LISTED))));
         }
         self.say(d);
     }
@@ -69,14 +76,21 @@ impl Decoder {
         for p in std::mem::take(&mut node.properties) {
             match fields.find(&p.key) {
                 Some(field) => self.put(&mut all, &about, field, &p.key_span, &p.value),
-                None => {
-                    let what = format!("`{about}` has no such property");
-                    self.unknown("unknown-property", &what, &p.key, &p.key_span, fields.keys());
-                }
+                None => self.no_such_property(&about, &p, fields),
             }
         }
         let children = std::mem::take(&mut node.children);
         for child in children {
+            // `{ place x=600 y=450 }`
+            if child.name == "place" && child.args.is_empty() && fields.has("x") {
+                for p in child.properties {
+                    match fields.find(&p.key) {
+                        Some(field) => self.put(&mut all, &about, field, &p.key_span, &p.value),
+                        None => self.no_such_property("place", &p, fields),
+                    }
+                }
+                continue;
+            }
             let plain =
                 child.args.len() == 1 && child.properties.is_empty() && child.children.is_empty();
             match fields.find(&child.name).filter(|_| plain) {
@@ -87,6 +101,22 @@ impl Decoder {
             }
         }
         all
+    }
+
+    fn no_such_property(&mut self, about: &str, p: &Property, fields: &Fields) {
+        let what = format!("`{about}` has no such property");
+        match hints::key(about, &p.key) {
+            Some(says) => self.say(
+                Diagnostic::error(
+                    "unknown-property",
+                    p.key_span.clone(),
+                    format!("{what}: `{}`", p.key),
+                )
+                .label("not known here")
+                .help(says),
+            ),
+            None => self.unknown("unknown-property", &what, &p.key, &p.key_span, fields.keys()),
+        }
     }
 
     /// Adds what one of several lines of the same node says.
@@ -121,8 +151,15 @@ impl Decoder {
             self.twice(about, field.key, &first, key);
             return;
         }
-        if let Some(given) = self.datum(about, field, value) {
-            all.insert(field.key.to_owned(), given);
+        match self.datum(about, field, value) {
+            Some(given) => {
+                all.insert(field.key.to_owned(), given);
+            }
+            None => self.refused_values.push(Refused {
+                about: about.to_owned(),
+                key: field.key.to_owned(),
+                typed: value.typed.trim_matches('"').chars().take(40).collect(),
+            }),
         }
     }
 
@@ -240,6 +277,9 @@ impl Decoder {
             self.say(d);
         }
         for child in &node.children {
+            if self.refused(&child.name, &child.name_span) {
+                continue;
+            }
             let what = format!("`{}` holds no such line", node.name);
             self.unknown(
                 "unknown-node",
@@ -265,7 +305,7 @@ impl Decoder {
                     format!("a description has one `{}`", node.name),
                 )
                 .label("the second one")
-                .help("put both into one line or block"),
+                .help(hints::once(&node.name)),
             );
         }
         !already

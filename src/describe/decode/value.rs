@@ -46,6 +46,7 @@ impl Decoder {
             }
             (Holds::Measure(_) | Holds::Number | Holds::Count, Scalar::Text(t)) => {
                 let n = self.checked(field, &value.span, quantity::read(t, wanted))?;
+                self.gallons(t, &value.span);
                 given(Datum::Number(self.sound(about, field, n, value)?))
             }
             (Holds::Flag, Scalar::Flag(b)) => given(Datum::Flag(*b)),
@@ -147,6 +148,20 @@ impl Decoder {
         };
         self.say(Diagnostic::error(code, span.clone(), message).label(format!("expected {unit}")));
         None
+    }
+
+    /// Gallons are of two sizes: says once which are meant.
+    fn gallons(&mut self, text: &str, span: &Span) {
+        if !quantity::in_gallons(text) || std::mem::replace(&mut self.gallons, true) {
+            return;
+        }
+        self.say(
+            Diagnostic::warning("which-gallon", span.clone(), "gallons are read as imperial ones")
+                .label("4.546 litres each, also in gpm")
+                .help(
+                    "a US gallon is 3.785 litres: write \"5 US gpm\" or \"45 US gal\", or give litres",
+                ),
+        );
     }
 
     /// Asks about likely slips; drops what is impossible.

@@ -2,7 +2,7 @@
 
 use super::fields::{Fields, Holds, KW, LITRES_A_MINUTE, METRES, MM, SQUARE_METRES};
 use super::reader::{Decoder, take_children};
-use super::{kind_called, kind_words};
+use super::{hints, kind_called, kind_words};
 use crate::catalogue::{Kind, kinds};
 use crate::describe::facts::{
     EquipmentFacts, Given, MainFacts, OutletFacts, Properties, SecondaryFacts,
@@ -48,6 +48,7 @@ pub fn main(d: &mut Decoder, mut node: Node, slot: &mut Option<MainFacts>) {
         ("shared", Holds::Flag),
         ("place", Holds::Text),
     ]);
+    d.loose(&mut node, &fields);
     let mut p = d.properties(&mut node, &fields);
     crate::describe::decode::listed::settle_size(&mut p);
     *slot = Some(MainFacts { properties: p, tails, span: node.name_span.clone() });
@@ -58,13 +59,13 @@ pub fn main(d: &mut Decoder, mut node: Node, slot: &mut Option<MainFacts>) {
 pub fn outlets(d: &mut Decoder, mut node: Node, all: &mut Vec<OutletFacts>) {
     let outlet_kinds: Vec<&str> = outlet_words().collect();
     for mut child in std::mem::take(&mut node.children) {
+        let refused = |w: &str| hints::REFUSED.iter().any(|(other, ..)| *other == w);
+        d.joined(&mut child, &|word| outlet(word).is_some() || refused(word));
         let span = child.name_span.clone();
-        let singular = child.name.strip_suffix('s').map(str::to_owned).unwrap_or_default();
-        let kind = kind_called(&child.name)
-            .or_else(|| kind_called(&singular))
-            .or_else(|| kind_called(child.name.strip_suffix("es").unwrap_or_default()))
-            .filter(|k| is_outlet(*k));
-        let Some(kind) = kind else {
+        let Some(kind) = outlet(&child.name) else {
+            if d.refused(&child.name, &span) {
+                continue;
+            }
             d.unknown(
                 "unknown-node",
                 "no such outlet",
@@ -108,7 +109,7 @@ pub fn outlets(d: &mut Decoder, mut node: Node, all: &mut Vec<OutletFacts>) {
     // `outlets bath shower`: one of each.
     for value in std::mem::take(&mut node.args) {
         let Some(word) = d.words("outlets", &value) else { continue };
-        match kind_called(&word.value).filter(|k| is_outlet(*k)) {
+        match outlet(&word.value) {
             Some(kind) => all.push(OutletFacts {
                 kind: Given {
                     value: kind.key.clone(),
@@ -131,7 +132,7 @@ pub fn outlets(d: &mut Decoder, mut node: Node, all: &mut Vec<OutletFacts>) {
     let p = std::mem::take(&mut node.properties);
     for p in p {
         // `outlets bath=1 shower=2`
-        match kind_called(&p.key).filter(|k| is_outlet(*k)) {
+        match outlet(&p.key) {
             Some(kind) => {
                 let Some(n) = d.count(&kind.key, &p.value) else { continue };
                 if n.value < 1.0 {
@@ -158,6 +159,16 @@ pub fn outlets(d: &mut Decoder, mut node: Node, all: &mut Vec<OutletFacts>) {
         }
     }
     d.finish(node, &outlet_kinds);
+}
+
+/// The outlet that a word means: one, several, or another word for it.
+fn outlet(word: &str) -> Option<Kind> {
+    let ends = [word, word.strip_suffix('s').unwrap_or(""), word.strip_suffix("es").unwrap_or("")];
+    ends.into_iter().find_map(|w| {
+        let other =
+            hints::OUTLETS.iter().find(|(other, _)| *other == w).map_or(w, |(_, real)| real);
+        kind_called(other).filter(|k| is_outlet(*k))
+    })
 }
 
 /// Outlets are the kinds that say how many there are.

@@ -114,14 +114,20 @@ fn bare_number(typed: &str, word: &str, from: usize, to: usize) -> Diagnostic {
     } else {
         format!("\"{}\"", word.replace('"', ""))
     };
-    Diagnostic::warning(
-        "bare-number",
-        from..to,
-        format!(
-            "`{typed}` was read as meant, but a figure with anything beside digits needs quotes"
+    let date = ['/', '-', '.'].iter().any(|mark| {
+        let parts: Vec<&str> = word.split(*mark).collect();
+        parts.len() == 3
+            && parts.iter().all(|p| !p.is_empty() && p.bytes().all(|b| b.is_ascii_digit()))
+    });
+    let (what, help) = match date {
+        true => ("a date needs quotes", "best with the year first: \"2026-11-12\""),
+        false => (
+            "a figure with anything beside digits needs quotes",
+            "a plain number is in the trade's unit; with a unit it goes in quotes: \"28 mm\"",
         ),
-    )
-    .label(format!("write {mend}"))
-    .help("a plain number is in the trade's unit; with a unit it goes in quotes: \"28 mm\"")
-    .edit(from..to, mend)
+    };
+    Diagnostic::warning("bare-number", from..to, format!("`{typed}` was read as meant, but {what}"))
+        .label(format!("write {mend}"))
+        .help(help)
+        .edit(from..to, mend)
 }
