@@ -171,7 +171,7 @@ impl Decoder {
         if known(&node.name) {
             return;
         }
-        const MOST: usize = 2;
+        const MOST: usize = 3;
         for n in (1..=MOST.min(node.args.len())).rev() {
             let words: Option<Vec<String>> = node.args[..n].iter().map(bare).collect();
             let Some(words) = words else { continue };
@@ -201,7 +201,7 @@ impl Decoder {
         let Some((_, says, instead)) = REFUSED.iter().find(|(w, ..)| *w == word) else {
             return false;
         };
-        let said = format!("`{}` is not drawn from a line of its own", word.replace('-', " "));
+        let said = format!("`{}` can't be taken as it stands", word.replace('-', " "));
         let mut d = Diagnostic::error("unknown-node", span.clone(), said)
             .label(if instead.is_empty() {
                 "not known here".into()
