@@ -303,6 +303,38 @@ impl<'a> Context<'a> {
         &self.system.pipe(pipe).id
     }
 
+    /// A pipe as it is found on the sheets: "22 MCW, MN1 to SV2". Tees bear no tag: what is told
+    /// is the next part beyond them.
+    pub fn pipe_words(&self, pipe: PipeIx) -> String {
+        let p = self.system.pipe(pipe);
+        let size = p.size.as_ref().map_or("", |s| s.value.as_str());
+        let label = format!("{size} {}", p.service.letters());
+        let (from, to) = (self.tagged(p.from.part, Way::Up), self.tagged(p.to.part, Way::Down));
+        format!("{}, {} to {}", label.trim(), self.tag(from), self.tag(to))
+    }
+
+    /// The part itself, or the first with a tag on the sheets up or down the flow.
+    fn tagged(&self, mut part: PartIx, way: Way) -> PartIx {
+        const FAR: usize = 40;
+        for _ in 0..FAR {
+            if !self.is(part, "tee") {
+                break;
+            }
+            let next = self.pipes_of(part).find_map(|x| {
+                let p = self.system.pipe(x);
+                match way {
+                    Way::Up => (p.to.part == part).then_some(p.from.part),
+                    _ => (p.from.part == part).then_some(p.to.part),
+                }
+            });
+            match next {
+                Some(next) => part = next,
+                None => break,
+            }
+        }
+        part
+    }
+
     /// The pipe of that id.
     pub fn pipe_called(&self, id: &str) -> Option<PipeIx> {
         self.ids.get(id).copied()

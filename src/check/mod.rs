@@ -46,6 +46,7 @@ pub fn check_drawn(
         (rule.run)(&cx, &mut Verdicts::new(rule, &mut report));
     }
     report.arrange(&|id| rules::find(id).map_or("", |r| r.title));
+    report.name_pipes(&|id| cx.pipe_called(id).map(|pipe| cx.pipe_words(pipe)));
     report
 }
 

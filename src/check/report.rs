@@ -17,8 +17,10 @@ pub struct Finding {
     pub rule: &'static str,
     pub severity: Severity,
     pub title: String,
-    /// Tags.
+    /// Tags, and ids of pipes.
     pub parts: Vec<String>,
+    /// The same as a reader finds them on the sheets: a pipe by its size, service and ends.
+    pub places: Vec<String>,
     pub found: Option<f64>,
     pub limit: Option<f64>,
     pub unit: String,
@@ -31,6 +33,12 @@ pub struct Finding {
     pub assumed: bool,
     #[serde(skip)]
     pub span: Span,
+    /// What several of these are called together, where the rule's own title says too much.
+    #[serde(skip)]
+    pub heading: &'static str,
+    /// Has figures of its own that must not vanish in a list.
+    #[serde(skip)]
+    pub alone: bool,
 }
 
 #[derive(Clone, Debug, Default)]
@@ -82,6 +90,8 @@ pub struct Say {
     severity: Option<Severity>,
     assumed: bool,
     span: Span,
+    heading: &'static str,
+    alone: bool,
 }
 
 /// Starts a verdict with its one sentence. The sentence holds figures but no tags, so that equal
@@ -163,6 +173,18 @@ impl Say {
         self
     }
 
+    /// What several such verdicts of a rule are called together.
+    pub fn heading(mut self, heading: &'static str) -> Say {
+        self.heading = heading;
+        self
+    }
+
+    /// Never to be joined with others of its rule.
+    pub fn alone(mut self) -> Say {
+        self.alone = true;
+        self
+    }
+
     /// The characters of the description to point at.
     pub fn at(mut self, span: &Span) -> Say {
         if !span.is_empty() {
@@ -214,6 +236,7 @@ impl<'r> Verdicts<'r> {
             rule: self.rule.id,
             severity: say.severity.unwrap_or(self.rule.severity),
             title: say.title,
+            places: say.parts.clone(),
             parts: say.parts,
             found: say.found.map(tidy),
             limit: say.limit.map(tidy),
@@ -223,6 +246,8 @@ impl<'r> Verdicts<'r> {
             mend: say.mend.unwrap_or_else(|| self.rule.mend.to_owned()),
             assumed: say.assumed,
             span: say.span,
+            heading: say.heading,
+            alone: say.alone,
         }
     }
 }
@@ -245,6 +270,17 @@ impl Report {
         });
         self.passes = join_equal(std::mem::take(&mut self.passes));
         self.passes.sort_by(|a, b| (a.rule, &a.parts, &a.title).cmp(&(b.rule, &b.parts, &b.title)));
+    }
+
+    /// Says of every pipe what it is: `called` knows the words for an id.
+    pub(super) fn name_pipes(&mut self, called: &dyn Fn(&str) -> Option<String>) {
+        for f in self.findings.iter_mut().chain(&mut self.passes) {
+            let mut seen = BTreeSet::new();
+            f.places = f.parts.iter().map(|t| called(t).unwrap_or_else(|| t.clone())).collect();
+            f.places.retain(|place| seen.insert(place.clone()));
+            f.title = in_words(&f.title, called);
+            f.mend = in_words(&f.mend, called);
+        }
     }
 
     /// Everything found of a severity, in the design and in its description.
@@ -271,6 +307,16 @@ impl Report {
     pub fn errors(&self) -> usize {
         self.findings.iter().filter(|f| f.severity == Severity::Error).count()
     }
+}
+
+/// A sentence with the ids in it put into words.
+fn in_words(text: &str, called: &dyn Fn(&str) -> Option<String>) -> String {
+    let plain = |word: &str| word.trim_end_matches([',', ':', ';', '.']).len();
+    let words = text.split(' ').map(|word| {
+        let (id, rest) = word.split_at(plain(word));
+        called(id).map_or_else(|| word.to_owned(), |named| format!("{named}{rest}"))
+    });
+    words.collect::<Vec<_>>().join(" ")
 }
 
 /// Joins what says the same of several parts.
@@ -301,15 +347,23 @@ fn likeness(title: &str) -> String {
     title.split_whitespace().filter(plain).collect::<Vec<_>>().join(" ")
 }
 
+/// Whether a tag is the id that completion gives a pipe.
+fn is_pipe(tag: &str) -> bool {
+    tag.strip_prefix('p').is_some_and(|n| !n.is_empty() && n.bytes().all(|b| b.is_ascii_digit()))
+}
+
 /// "discharge pipe too small: 8 places: TUN1, TUN2, …; worst: …".
 fn group(all: Vec<Finding>, titles: &dyn Fn(&str) -> &'static str) -> Vec<Finding> {
     type Key = (&'static str, Severity, bool, String);
     let mut groups: BTreeMap<Key, Vec<Finding>> = BTreeMap::new();
+    let mut out = Vec::new();
     for f in all {
         let key = (f.rule, f.severity, f.assumed, likeness(&f.title));
-        groups.entry(key).or_default().push(f);
+        match f.alone {
+            true => out.push(f),
+            false => groups.entry(key).or_default().push(f),
+        }
     }
-    let mut out = Vec::new();
     for ((rule, ..), mut members) in groups {
         if members.len() < MANY {
             out.extend(join_equal(members));
@@ -325,11 +379,16 @@ fn group(all: Vec<Finding>, titles: &dyn Fn(&str) -> &'static str) -> Vec<Findin
         let parts: Vec<String> = firsts.filter(|tag| seen.insert(*tag)).cloned().collect();
         let same = members.iter().all(|f| f.title == members[worst].title);
         let mut first = members.swap_remove(worst);
-        let list = parts.join(", ");
+        // Pipes have no tags: their names stand beside, and are too long for a heading.
+        let list = match parts.iter().any(|p| is_pipe(p)) {
+            true => String::new(),
+            false => format!(": {}", parts.join(", ")),
+        };
+        let heading = if first.heading.is_empty() { titles(rule) } else { first.heading };
         first.title = if same {
-            format!("{}: {places} places: {list}", first.title)
+            format!("{}: {places} places{list}", first.title)
         } else {
-            format!("{}: {places} places: {list}; worst: {}", titles(rule), first.title)
+            format!("{heading}: {places} places{list}; worst: {}", first.title)
         };
         first.parts = parts;
         out.push(first);

@@ -8,6 +8,7 @@ use super::args::Input;
 use super::{ERRORS, UNREADABLE, Worked, say};
 use crate::check::{Finding, Severity};
 use crate::diagnostic::{Located, line_column};
+use crate::draw::documents;
 use crate::model::Assumption;
 
 #[derive(Serialize)]
@@ -47,7 +48,9 @@ pub fn check(input: &Input) -> u8 {
         if !report.passes.is_empty() {
             text.push_str("What holds:\n");
             for f in &report.passes {
-                let _ = writeln!(text, "  {:<6} {}{}", f.rule, f.title, figures(f));
+                let figures = documents::against(f);
+                let figures = if figures.is_empty() { figures } else { format!(": {figures}") };
+                let _ = writeln!(text, "  {:<6} {}{figures}", f.rule, f.title);
             }
             text.push('\n');
         }
@@ -107,38 +110,17 @@ fn finding(text: &mut String, file: &str, source: &str, f: &Finding) {
         let (line, column) = line_column(source, f.span.start);
         let _ = writeln!(text, "  at {file}:{line}:{column}");
     }
-    if !f.parts.is_empty() {
-        let _ = writeln!(text, "  {}", f.parts.join(", "));
+    if !f.places.is_empty() {
+        let _ = writeln!(text, "  {}", f.places.join("; "));
     }
-    let figures = figures(f);
+    let figures = documents::against(f);
     if !figures.is_empty() {
-        let _ = writeln!(text, "  {}", figures.trim_start_matches([':', ' ']));
+        let _ = writeln!(text, "  {figures}");
     }
     if f.assumed {
         text.push_str("  rests on an assumed value\n");
     }
     let _ = writeln!(text, "  mend: {}\n  source: {}\n", f.mend, f.source);
-}
-
-/// ": 8.6 of 9 m, 0.4 left".
-fn figures(f: &Finding) -> String {
-    let n = |v: f64| amount(&say::number(v), &f.unit);
-    let mut text = String::new();
-    match (f.found, f.limit) {
-        (Some(found), Some(limit)) => {
-            let _ = write!(text, ": {}, limit {}", n(found), n(limit));
-        }
-        (Some(found), None) => {
-            let _ = write!(text, ": {}", n(found));
-        }
-        _ => {}
-    }
-    if let Some(margin) = f.margin {
-        let word = if margin < 0.0 { "short by" } else { "to spare:" };
-        let _ =
-            write!(text, "{} {word} {}", if text.is_empty() { ":" } else { "," }, n(margin.abs()));
-    }
-    text
 }
 
 fn amount(value: &str, unit: &str) -> String {

@@ -128,6 +128,10 @@ fn dis04_three_quarter_inch() {
 #[test]
 fn dis04_smaller_than_the_table_begins() {
     fires(&below(1.0, 1.0, "15").check(), "DIS04", Error, "TUN");
+    // No length makes it right: that the length is only assumed excuses nothing.
+    let mut b = below(1.0, 1.0, "15");
+    b.pipe("TUN", "GY").length = Some(Value::assumed(1.0, "A1"));
+    fires(&b.check(), "DIS04", Error, "TUN");
 }
 
 /// "22 mm passes: 8.6 of 9.0 m, no elbow left".
@@ -372,6 +376,9 @@ fn dis19_more_elbows_than_stated() {
     let r = drawn(2.8, 2.0);
     assert_eq!(fires(&r, "DIS19", Warning, "TUN").margin, Some(-2.0));
     silent(&r, "DIS04");
+    // The pass is figured with what is drawn: 2.8 m and four elbows of 0.8 m.
+    let pass = r.passes.iter().find(|p| p.rule == "DIS04").unwrap();
+    assert!(pass.title.contains("as drawn") && pass.found == Some(6.0), "{pass:?}");
     silent(&drawn(2.8, 5.0), "DIS19");
     // 8 m and one elbow pass as stated; with the four that are drawn they come to 11.2 of 9 m.
     let r = drawn(8.0, 1.0);

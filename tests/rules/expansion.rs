@@ -158,6 +158,12 @@ fn exp13_solar_store() {
     assert!((f.limit.unwrap() - 17.98).abs() < 0.1, "{:?}", f.limit);
     b.set("EV", "litres", 18.0);
     silent(&b.check(), "EXP13");
+    // Where the sum of the vessel asks for as much, it is told once.
+    b.set("EV", "litres", 12.0);
+    b.figure("hot-vessel.volume", "EV", 25.7, &[]);
+    let r = b.check();
+    fires(&r, "EXP03", Warning, "EV");
+    silent(&r, "EXP13");
 }
 
 #[test]

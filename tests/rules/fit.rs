@@ -54,6 +54,76 @@ fn fit02_tilt() {
     silent(&b.check(), "FIT02");
 }
 
+/// No tilting helps what is taller than the room, and the clearance above is not told of besides.
+#[test]
+fn fit02_taller_than_the_room() {
+    let mut b = room();
+    b.set("CYL", "height", 1900.0);
+    b.system.site.cupboard.as_mut().unwrap().height = Value::stated(1500.0, 0..0);
+    let r = b.check();
+    let f = fires(&r, "FIT02", Error, "CYL");
+    assert_eq!((f.found, f.limit, f.margin), (Some(1900.0), Some(1500.0), Some(-400.0)));
+    assert!(!f.mend.contains("walk it in"), "{}", f.mend);
+    silent(&r, "FIT06");
+}
+
+/// Of a factory-fitted unit the case has to pass the door, not the cylinder in it.
+#[test]
+fn fit01_case_of_a_factory_fitted_unit() {
+    let text = |door: u32| {
+        format!(
+            "job \"x\"\ncupboard width=1300 depth=950 height=2400 {{ door clear-width={door} \
+             clear-height=1981; wall \"left\" outside=#true }}\nmain static=(measured)4 \
+             dynamic=(measured)3.2 at=(measured)27\ncylinder litres=210 heated=\"indirect\" \
+             factory-fitted=#true diameter=580 height=1500 {{ coil kw=20 }}\nboiler kw=24\n\
+             zone kw=5 radiators=5\ndischarge wall=\"left\" length=3 elbows=2 to=\"gully\"\n"
+        )
+    };
+    let check = |door| firstfix::pipeline::work_out(&text(door)).project.unwrap().report;
+    // The case is 700 wide by the catalogue's own sum; 640 lets a cylinder of 580 through.
+    let r = check(640);
+    let f = r.findings.iter().find(|f| f.rule == "FIT01").expect("the case passes no 640");
+    assert!(f.title.starts_with("case ") && f.found.unwrap() > 640.0, "{f:?}");
+}
+
+/// Each tail that lies outside stands by itself, named by its service.
+#[test]
+fn fit04_tails_are_told_one_by_one() {
+    let mut b = placed();
+    for (i, x) in [1300.0, -80.0, 900.0].into_iter().enumerate() {
+        let id = b.system.pipes[i].id.clone();
+        b.plan.as_mut().unwrap().faults.push(Fault {
+            what: format!("tail of {id} at x {x} lies outside the cupboard"),
+            parts: vec![id],
+            pipe: Some(firstfix::model::PipeIx(i)),
+            at: None,
+        });
+    }
+    let r = b.check();
+    let of: Vec<_> = r.findings.iter().filter(|f| f.rule == "FIT04").collect();
+    assert_eq!(of.len(), 3);
+    for f in of {
+        assert!(f.title.contains(" to ") && !f.title.contains(&f.parts[0]), "{}", f.title);
+        assert!(f.mend.contains("correct its x"), "{}", f.mend);
+    }
+}
+
+#[test]
+fn a_tail_that_was_moved_says_what_was_stated() {
+    let mut b = placed();
+    b.system.pipes[0].tail = Some(Tail {
+        name: "main".to_owned(),
+        side: None,
+        x: Some(Value::stated(1300.0, 0..0)),
+        y: Some(Value::stated(140.0, 0..0)),
+        z: Some(Value::stated(5.0, 0..0)),
+    });
+    let pipe = &b.system.pipes[0];
+    let exit = |x: f64, y: f64| Exit { side: Side::Floor, at: P3::new(x, y, 0.0), core: 34.0 };
+    assert_eq!(exit(1080.0, 140.0).moved(pipe), [("x", 1300.0)]);
+    assert_eq!(exit(1300.0, 140.4).moved(pipe), []);
+}
+
 #[test]
 fn fit03_withdrawal() {
     let mut b = placed();
@@ -239,6 +309,24 @@ fn fit14_hidden_tundish() {
         span: 0..0,
     });
     fires(&b.check(), "FIT14", Error, "TUN");
+}
+
+/// One riser of 22 before a tundish 60 wide hides 37 % of it, a second beside it 73 %.
+#[test]
+fn fit14_tundish_behind_pipes() {
+    let mut b = placed();
+    b.body("TUN", Form::Box, [850.0, 0.0, 700.0, 60.0, 60.0, 90.0]);
+    b.route("PRV", "T-bal", &[[865.0, 300.0, 0.0], [865.0, 300.0, 2000.0]]);
+    silent(&b.check(), "FIT14");
+    b.route("T-bal", "NRV", &[[895.0, 300.0, 0.0], [895.0, 300.0, 2000.0]]);
+    let r = b.check();
+    let f = fires(&r, "FIT14", Advice, "TUN");
+    assert!((f.found.unwrap() - 73.3).abs() < 1.0, "{f:?}");
+    // Behind the tundish they hide nothing.
+    for route in &mut b.plan.as_mut().unwrap().routes {
+        route.points.iter_mut().for_each(|p| p.y = 20.0);
+    }
+    silent(&b.check(), "FIT14");
 }
 
 #[test]

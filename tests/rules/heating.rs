@@ -139,6 +139,17 @@ fn htg08_loads_beyond_the_source() {
     fires(&b.check(), "HTG08", Advice, "BLR");
     b.set("BLR", "kw", 31.0);
     silent(&b.check(), "HTG08");
+    // A boiler that heats the water first: then the zones alone count, and the pass says so.
+    let zones: f64 = 31.0 - 20.0;
+    b.declare("BLR", "internal diverter");
+    b.set("BLR", "kw", 18.0);
+    let r = b.check();
+    silent(&r, "HTG08");
+    let pass = r.passes.iter().find(|p| p.rule == "HTG08").unwrap();
+    assert!(pass.title.starts_with("the hot water goes first"), "{}", pass.title);
+    assert!(pass.found.unwrap() <= zones && pass.margin.unwrap() > 0.0, "{pass:?}");
+    b.set("BLR", "kw", 2.0);
+    fires(&b.check(), "HTG08", Advice, "BLR");
 }
 
 #[test]

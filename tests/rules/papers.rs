@@ -105,7 +105,13 @@ fn sol03_container() {
     fires(&b.check(), "SOL03", Error, "PSV-S");
     let con = b.ix("CON");
     b.system.pipes.retain(|p| p.to.part != con);
-    fires(&b.check(), "SOL03", Error, "PSV-S");
+    let r = b.check();
+    assert!(fires(&r, "SOL03", Error, "PSV-S").title.ends_with("into nothing"));
+    b.add("YARD", "drain point");
+    b.run(Service::Drain, &["PSV-S.discharge", "YARD"]);
+    let r = b.check();
+    let f = fires(&r, "SOL03", Error, "YARD");
+    assert!(f.title.contains("into a drain point, not into a metal container"), "{}", f.title);
 }
 
 #[test]

@@ -169,6 +169,13 @@ fn saf12_safety_valve_over_coil_rating() {
     let mut b = indirect();
     b.set("PSV", "setting", 6.0);
     fires(&b.check(), "SAF12", Warning, "PSV");
+    // What the plate of the coil says counts, though the valve's is not read.
+    let mut b = indirect();
+    b.set("CYL", "coil-pressure", 2.5);
+    b.assume("PSV", "setting", 3.0);
+    fires(&b.check(), "SAF12", Warning, "PSV");
+    b.assume("CYL", "coil-pressure", 2.5);
+    fires(&b.check(), "SAF12", Advice, "PSV");
 }
 
 #[test]

@@ -150,6 +150,12 @@ pub fn tails(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (Ve
                 ],
                 false,
             );
+            let moved: Vec<String> =
+                e.moved(pipe).iter().map(|(n, v)| format!("{n} {}", whole_mm(*v))).collect();
+            if !moved.is_empty() {
+                let text = format!("! moved: stated {}; measure it again", moved.join(", "));
+                rows.line(&[(3.0, Anchor::Start, &text)], true);
+            }
         }
     }
     (rows.items, rows.y)

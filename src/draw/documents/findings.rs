@@ -30,7 +30,7 @@ pub fn findings(system: &System, report: &Report, data: &TitleData) -> Vec<Sheet
             .iter()
             .filter(|f| f.severity == severity)
             .map(|f| {
-                let parts = f.parts.join(", ");
+                let parts = f.places.join("; ");
                 // The title says so itself where it rests on an assumed value.
                 let source = sources.number(&f.source);
                 vec![f.rule.to_owned(), parts, f.title.clone(), against(f), f.mend.clone(), source]
@@ -77,7 +77,7 @@ pub fn findings(system: &System, report: &Report, data: &TitleData) -> Vec<Sheet
         .map(|group| {
             let tightest = group.iter().copied().min_by(|a, b| room(a).total_cmp(&room(b)));
             let tightest = tightest.unwrap_or(group[0]);
-            let mut parts = some(&tightest.parts);
+            let mut parts = some(&tightest.places);
             if group.len() > 1 {
                 parts = format!("{} places, least at {parts}", group.len());
             }
@@ -127,7 +127,9 @@ fn of_the_text(flow: &mut Flow, report: &Report) {
             "{n} lines of the description were not wholly read: what stands here is not drawn"
         ),
     };
-    let asked = |r: &Remark| !r.is_unread() && !r.is_out_of_scope();
+    // Read as meant is read: on the terminal it helps to learn, here it would be noise.
+    let meant = ["bare-number", "loose-figure", "two-words", "no-braces"];
+    let asked = |r: &Remark| !r.is_unread() && !r.is_out_of_scope() && !meant.contains(&r.code);
     let groups: [(&str, Vec<Vec<String>>); 3] = [
         (&unread, rows(&Remark::is_unread)),
         ("Out of scope: do not rely on these sheets for it", rows(&Remark::is_out_of_scope)),
@@ -184,7 +186,7 @@ fn in_short(system: &System, report: &Report) -> Vec<String> {
     if !said.is_empty() {
         let text: Vec<String> = said
             .iter()
-            .map(|f| format!("{} {} ({})", f.rule, against(f), some(&f.parts)))
+            .map(|f| format!("{} {} ({})", f.rule, against(f), some(&f.places)))
             .collect();
         lines.push(format!("Holds, but with little room: {}.", text.join("; ")));
     }
@@ -310,6 +312,7 @@ mod tests {
             severity: Severity::Error,
             title: String::new(),
             parts: Vec::new(),
+            places: Vec::new(),
             found,
             limit,
             unit: unit.to_owned(),
@@ -318,6 +321,8 @@ mod tests {
             mend: String::new(),
             assumed: false,
             span: crate::model::Span::default(),
+            heading: "",
+            alone: false,
         })
     }
 

@@ -14,7 +14,7 @@ mod words;
 
 pub use building_control::building_control;
 pub use calculations::calculations;
-pub use findings::findings;
+pub use findings::{against, findings};
 pub use householder::householder;
 pub use labels::labels;
 pub use records::records;

@@ -76,29 +76,47 @@ fn tails(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
             let pipe = system.pipe(r.pipe);
             let tail = pipe.tail.as_ref().map_or("", |t| t.name.as_str());
             let size = pipe.size.as_ref().map_or("", |s| s.value.as_str());
+            let moved = e.moved(pipe);
+            let figure = |name: &str, at: f64| match moved.iter().any(|(n, _)| *n == name) {
+                true => format!("{} !", whole_mm(at)),
+                false => whole_mm(at),
+            };
+            let stated: Vec<String> =
+                moved.iter().map(|(name, v)| format!("{name} {}", whole_mm(*v))).collect();
             let row = vec![
                 marks.get(&pipe.id).cloned().unwrap_or_else(|| e.side.key().to_owned()),
                 format!("{} {tail}", pipe.service.letters()).trim().to_owned(),
                 size.to_owned(),
-                whole_mm(e.at.x),
-                whole_mm(e.at.y),
-                whole_mm(e.at.z),
+                figure("x", e.at.x),
+                figure("y", e.at.y),
+                figure("z", e.at.z),
                 whole_mm(e.core),
+                stated.join(", "),
             ];
             (e.at.z, e.at.x, row)
         })
         .collect();
     rows.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
-    let rows: Vec<Vec<String>> = rows.into_iter().map(|r| r.2).collect();
-    let columns = [
+    let mut rows: Vec<Vec<String>> = rows.into_iter().map(|r| r.2).collect();
+    let any_moved = rows.iter().any(|row| row.last().is_some_and(|stated| !stated.is_empty()));
+    if any_moved {
+        flow.caution(
+            "Figures marked ! are NOT as stated: what is stated could not be kept, see the findings. \
+             Do not drill by them; measure the tail again.",
+        );
+    } else {
+        rows.iter_mut().for_each(|row| row.truncate(row.len() - 1));
+    }
+    let mut columns = vec![
         words("Set-out sheet, mark", 34.0),
-        words("Service", 44.0),
+        words("Service", if any_moved { 30.0 } else { 44.0 }),
         words("Size", 18.0),
         figures("x", 18.0),
         figures("y", 18.0),
         figures("z", 18.0),
         figures("Hole Ø", 18.0),
     ];
+    columns.extend(any_moved.then(|| words("Stated", 26.0)));
     flow.table(&columns, &rows);
 }
 

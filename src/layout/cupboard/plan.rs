@@ -2,7 +2,7 @@
 //! the plan, the setting-out sheets, the take-off and the rules read.
 
 use crate::layout::space::Laid;
-use crate::model::{Box3, P3, PartIx, PipeIx, Side, UnitIx};
+use crate::model::{Box3, P3, PartIx, Pipe, PipeIx, Side, UnitIx};
 
 #[derive(Clone, Debug, Default)]
 pub struct CupboardPlan {
@@ -175,6 +175,28 @@ pub struct Exit {
     pub at: P3,
     /// Core or sleeve, mm.
     pub core: f64,
+}
+
+impl Exit {
+    /// What the description states of a tail and the plan could not keep: the coordinate's name and
+    /// the figure stated.
+    pub fn moved(&self, pipe: &Pipe) -> Vec<(&'static str, f64)> {
+        const KEPT: f64 = 1.0;
+        let Some(tail) = &pipe.tail else { return Vec::new() };
+        // Across the surface that it goes through there is nothing to choose.
+        let through = match self.side {
+            Side::Left | Side::Right => "x",
+            Side::Back | Side::Front => "y",
+            Side::Floor | Side::Ceiling => "z",
+        };
+        [("x", &tail.x, self.at.x), ("y", &tail.y, self.at.y), ("z", &tail.z, self.at.z)]
+            .into_iter()
+            .filter(|(name, ..)| *name != through)
+            .filter_map(|(name, stated, at)| Some((name, stated.as_ref()?.value, at)))
+            .filter(|(_, stated, at)| (stated - at).abs() > KEPT)
+            .map(|(name, stated, _)| (name, stated))
+            .collect()
+    }
 }
 
 /// The heights from a relief valve past its tundish to where the pipe leaves the room.

@@ -5,9 +5,18 @@ use super::label::HEIGHT;
 use crate::lettering::{Weight, width};
 use crate::model::{Origin, Part, PartIx, Pipe, System};
 
-/// A number without needless decimals.
+/// A number as a drawing says it: three digits that count, no needless ones. What was given in
+/// gallons or pounds is not made more exact by its conversion.
 pub fn plain(v: f64) -> String {
-    let text = format!("{v:.2}");
+    let places = match v.abs() {
+        size if size >= 100.0 => 0,
+        size if size >= 10.0 => 1,
+        _ => 2,
+    };
+    let text = format!("{v:.places$}");
+    if !text.contains('.') {
+        return text;
+    }
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 

@@ -3,6 +3,8 @@
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity};
+use crate::wire::netlist::LoadRole;
+use crate::wire::{WireFault, Wiring};
 
 pub const INTERLOCKS: &[Rule] = &[
     Rule {
@@ -124,14 +126,50 @@ fn faults(cx: &Context, out: &mut Verdicts, numbers: &[&str], holds: &str) {
     let mut sound = true;
     for fault in cx.wire_faults().iter().filter(|f| numbers.contains(&f.rule)) {
         sound = false;
-        let tags = fault.parts.iter().map(|p| {
-            let device = crate::wire::netlist::device_of(p);
-            wiring.tag_of(device)
-        });
-        out.fail(tags.fold(say(fault.what.clone()), |s, t| s.on_tag(t)));
+        let tags = fault.parts.iter().map(|p| wiring.tag_of(device(wiring, p)));
+        let mut s = tags.fold(say(as_tagged(wiring, &fault.what)), |s, t| s.on_tag(t));
+        if let Some(mend) = mend(wiring, fault) {
+            s = s.mend(mend);
+        }
+        out.fail(s);
     }
     if sound && !wiring.devices.is_empty() {
         out.pass(say(holds));
+    }
+}
+
+/// The device that a load, a terminal or a designation belongs to.
+fn device<'w>(wiring: &'w Wiring, part: &'w str) -> &'w str {
+    match wiring.load(part) {
+        Some(load) => &load.device,
+        None => crate::wire::netlist::device_of(part),
+    }
+}
+
+/// A sentence with the tag of the other sheets beside each designation of the wiring sheet.
+fn as_tagged(wiring: &Wiring, what: &str) -> String {
+    let word = |w: &str| {
+        let id = w.trim_end_matches([',', ':', ';', '.']);
+        match wiring.device(id).and_then(|d| d.tag.as_deref()).filter(|tag| *tag != id) {
+            Some(tag) => format!("{tag} ({id} of the wiring sheet){}", &w[id.len()..]),
+            None => w.to_owned(),
+        }
+    };
+    what.split(' ').map(word).collect::<Vec<_>>().join(" ")
+}
+
+/// What mends a fault of the cut-outs: an element has no valve, a three-port valve is none that
+/// shuts.
+fn mend(wiring: &Wiring, fault: &WireFault) -> Option<&'static str> {
+    let element = |p: &String| wiring.load(p).is_some_and(|l| l.role == LoadRole::Element);
+    match fault.rule {
+        "S16" if fault.parts.iter().any(element) => {
+            Some("fit an immersion heater with a cut-out that is reset by hand, in its own circuit")
+        }
+        "S16" | "S17" => {
+            Some("add a spring-return two-port valve on the coil's flow, wired through the cut-out")
+        }
+        _ => None,
     }
 }
 

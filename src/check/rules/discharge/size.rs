@@ -126,6 +126,15 @@ fn judge(cx: &Context, d: &Discharge) -> Option<Judged> {
     // The smallest outlet of the table asks for least: what fails there would fail with any other.
     let least_outlet = limits::discharge_rows("G1/2").next().is_some_and(|r| r.outlet == outlet);
     let outlet_assumed = outlet_assumed && !least_outlet;
+    let size_assumed = sizes.into_iter().any(assumed);
+    // Smaller than the table's first size for its smallest outlet: too small at any length.
+    let least_of_all = limits::discharge_rows("G1/2").next().and_then(|r| copper(&r.d2));
+    let hopeless = least_of_all.is_some_and(|t| od + 0.5 < t.od);
+    let rests = match (stated_small, hopeless) {
+        (true, true) => size_assumed,
+        (true, false) => size_assumed || outlet_assumed,
+        _ => size_assumed || outlet_assumed || length.assumed,
+    };
     Some(Judged {
         outlet,
         fitted: fitted.filter(|_| !stated_small),
@@ -135,7 +144,7 @@ fn judge(cx: &Context, d: &Discharge) -> Option<Judged> {
         od,
         length: length.value,
         elbows,
-        assumed: length.assumed || outlet_assumed || sizes.into_iter().any(assumed),
+        assumed: rests,
         span: length.span,
     })
 }
@@ -181,6 +190,11 @@ fn too_small(cx: &Context, out: &mut Verdicts) {
                 );
             }
             Some(t) => {
+                // Where more is drawn than stated, what is drawn counts.
+                let (t, as_drawn) = match &j.drawn {
+                    Some(shown) => (shown, " as drawn"),
+                    None => (t, ""),
+                };
                 let (found, reach) = (metres(t.resistance), metres(t.reach));
                 let s = |verdict: &str| {
                     base(format!("{} mm {verdict}: {found:.1} of {reach:.1} m", j.size))
@@ -188,23 +202,19 @@ fn too_small(cx: &Context, out: &mut Verdicts) {
                         .against(reach)
                         .margin(reach - found)
                 };
-                if let Some(shown) = j.drawn.filter(|shown| t.passes() && !shown.passes()) {
-                    let (found, reach) = (metres(shown.resistance), metres(shown.reach));
-                    let title =
-                        format!("{} mm too small as drawn: {found:.1} of {reach:.1} m", j.size);
-                    let s = base(title).found(found, "m").against(reach).margin(reach - found);
-                    out.fail(s.assumed(j.assumed));
-                } else if t.passes() {
+                if t.passes() {
                     let left = match t.elbows_left() {
                         0 => "no elbow left".to_owned(),
                         1 => "1 elbow left".to_owned(),
                         n => format!("{n} elbows left"),
                     };
-                    let s =
-                        base(format!("{} mm passes: {found:.1} of {reach:.1} m, {left}", j.size));
+                    let s = base(format!(
+                        "{} mm passes{as_drawn}: {found:.1} of {reach:.1} m, {left}",
+                        j.size
+                    ));
                     out.pass(s.found(found, "m").against(reach).margin(reach - found));
                 } else {
-                    out.fail(s("too small").assumed(j.assumed));
+                    out.fail(s(&format!("too small{as_drawn}")).assumed(j.assumed));
                 }
             }
         }
@@ -238,7 +248,9 @@ fn no_elbow_left(cx: &Context, out: &mut Verdicts) {
     let least = cx.limit("DIS17.elbows");
     for d in cx.discharges.iter().filter(|d| d.is_of_store(cx)) {
         let Some(j) = judge(cx, d) else { continue };
-        let Some(t) = j.fitted.as_ref().filter(|t| t.passes()) else { continue };
+        let Some(t) = j.drawn.as_ref().or(j.fitted.as_ref()).filter(|t| t.passes()) else {
+            continue;
+        };
         let left = t.elbows_left() as f64;
         if left < least.value {
             out.fail(

@@ -187,13 +187,21 @@ fn solar(cx: &Context, out: &mut Verdicts) {
         let grown = litres_of_store.value * crate::size::water::expansion(10.0, to);
         let need = crate::size::vessel::potable(grown, reducer.value, pe);
         let s = say(format!("vessel {} l, at {to:.0} °C at least {need:.1} l", have.value))
-            .on_all(cx, vessels)
+            .on_all(cx, vessels.iter().copied())
             .on(cx, store.cylinder)
             .found(have.value, "l")
             .limit(&hottest)
             .against(need)
             .margin(have.value - need)
             .at(&have.span);
+        let mut tags: Vec<&str> = vessels.iter().map(|v| cx.tag(*v)).collect();
+        tags.push(cx.tag(store.cylinder));
+        // Said by the sum for the hottest store already.
+        let told = least(cx, "hot-vessel.volume", &tags)
+            .is_some_and(|f| have.value + 0.05 < f.value && f.value + 0.05 > need);
+        if told {
+            continue;
+        }
         if have.value + 0.05 < need {
             let guessed = have.assumed || litres_of_store.assumed || relief.assumed;
             out.fail(s.assumed(guessed || reducer.assumed || most.is_some_and(|m| m.assumed)));

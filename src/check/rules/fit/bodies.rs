@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use crate::check::context::{CYLINDERS, Known};
-use crate::check::report::{Verdicts, say};
+use crate::check::report::{Say, Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::space::{gap_to_box, pierced, sunk};
 use crate::check::{Context, Severity};
-use crate::layout::cupboard::plan::{Owner, Solid};
-use crate::model::{Box3, PartIx, Side};
+use crate::layout::cupboard::plan::{Fault, Owner, Solid};
+use crate::model::{Box3, PartIx, PipeIx, Side};
 
 pub const OVERLAP: &[Rule] = &[Rule {
     id: "FIT04",
@@ -61,7 +61,7 @@ pub const HIDDEN: &[Rule] = &[Rule {
     severity: Severity::Error,
     title: "tundish or group hidden behind something",
     what: "A tundish behind a body, a shelf or a duct as seen from the door, or an inlet group \
-           behind a shelf or a duct.",
+           behind a shelf or a duct; as advice, a tundish more than half behind pipes.",
     why: "Nobody sees it drip.",
     source: "common practice; Approved Document G, paragraph 3.55",
     mend: "move the shelf, or cut it out",
@@ -92,8 +92,8 @@ fn overlap(cx: &Context, out: &mut Verdicts) {
     let mut sound = true;
     for fault in &plan.faults {
         sound = false;
-        let start = say(fault.what.clone());
-        out.fail(fault.parts.iter().fold(start, |s, t| s.on_tag(t)));
+        let s = fault.parts.iter().fold(of_the_layout(cx, fault), |s, t| s.on_tag(t));
+        out.fail(s);
     }
     for (i, a) in plan.solids.iter().enumerate() {
         for b in plan.solids[i + 1..].iter().filter(|b| !kin(cx, a, b)) {
@@ -156,6 +156,26 @@ fn overlap(cx: &Context, out: &mut Verdicts) {
     if sound && !plan.solids.is_empty() {
         out.pass(say("nothing stands in anything else"));
     }
+}
+
+/// What the layout could not do, under the name that fits it, and what mends that.
+fn of_the_layout(cx: &Context, fault: &Fault) -> Say {
+    let s = say(fault.what.clone());
+    let Some(pipe) = fault.pipe else {
+        return s
+            .heading("part with no place")
+            .mend("give it another place, take a smaller part, or move what stands in its way");
+    };
+    if !fault.what.starts_with("tail") {
+        return s
+            .heading("pipe with no free way")
+            .mend("move what stands in its way, or its tail, or take a larger cupboard");
+    }
+    // Its figures are the finding: each stands by itself, at its line of the text.
+    let tail = cx.system.pipe(pipe).tail.as_ref();
+    let stated = tail.and_then(|t| t.x.as_ref().or(t.y.as_ref()).or(t.z.as_ref()));
+    let at = stated.and_then(|v| v.origin.span()).unwrap_or_default();
+    s.alone().at(&at).mend("measure it again and correct its x, y or z in the description")
 }
 
 /// What the stated places alone show: bodies through walls and through one another.
@@ -224,7 +244,7 @@ fn overhead(cx: &Context, out: &mut Verdicts) {
             continue;
         }
         let top = match cx.solid(cylinder) {
-            Some(solid) if solid.owner == Owner::Part(cylinder) => {
+            Some(solid) => {
                 Some(Known { value: solid.at.z + solid.at.h, assumed: false, span: 0..0 })
             }
             _ => cx.number(cylinder, "height"),
@@ -232,6 +252,12 @@ fn overhead(cx: &Context, out: &mut Verdicts) {
         let Some(top) = top else { continue };
         let guessed = top.assumed || cx.is_assumed(cylinder, "height");
         let clear = cupboard.height.value - top.value;
+        // One that does not go in at all is told of by the rule that says so.
+        if clear < 0.0
+            && cx.number(cylinder, "height").is_some_and(|h| h.value > cupboard.height.value)
+        {
+            continue;
+        }
         let s = say(format!("{clear:.0} mm over the cylinder, at least {:.0} mm", least.value))
             .on(cx, cylinder)
             .found(clear, "mm")
@@ -332,10 +358,53 @@ fn hidden(cx: &Context, out: &mut Verdicts) {
                 out.fail(say("hidden behind a body").on(cx, part).on_tag(&solid.tag));
             }
         }
+        if sound && cx.is(part, "tundish") {
+            let (share, worst) = behind_pipes(cx, part, &at);
+            if share > HALF {
+                sound = false;
+                let title = format!("{:.0} % hidden behind pipes", share * 100.0);
+                let s = say(title).on(cx, part).found(share * 100.0, "%").against(HALF * 100.0);
+                let s = worst.into_iter().fold(s, |s, p| s.on_tag(cx.pipe_id(p)));
+                out.fail(s.margin((HALF - share) * 100.0).severity(Severity::Advice).mend(
+                    "see that it can be watched; take the pipe beside it, or move the tundish",
+                ));
+            }
+        }
         if sound {
             out.pass(say("seen from the door").on(cx, part));
         }
     }
+}
+
+/// How much of a face pipes cover, seen from the door, and the pipes that do; its own left out.
+fn behind_pipes(cx: &Context, part: PartIx, at: &Box3) -> (f64, Vec<PipeIx>) {
+    const STEPS: usize = 30;
+    let Some(plan) = cx.cupboard else { return (0.0, Vec::new()) };
+    let mut strips: Vec<(PipeIx, [f64; 4])> = Vec::new();
+    for route in plan.routes.iter().filter(|r| r.routed) {
+        if cx.pipes_of(part).any(|p| p == route.pipe) {
+            continue;
+        }
+        let r = route.od / 2.0 + route.lagging;
+        for w in route.points.windows(2).filter(|w| w[0].y.min(w[1].y) > at.y + at.d) {
+            let (x0, x1) = (w[0].x.min(w[1].x) - r, w[0].x.max(w[1].x) + r);
+            let (z0, z1) = (w[0].z.min(w[1].z) - r, w[0].z.max(w[1].z) + r);
+            if x1 > at.x && x0 < at.x + at.w && z1 > at.z && z0 < at.z + at.h {
+                strips.push((route.pipe, [x0, x1, z0, z1]));
+            }
+        }
+    }
+    let mut covered = 0;
+    for i in 0..STEPS * STEPS {
+        let share = |n: usize| (n as f64 + 0.5) / STEPS as f64;
+        let (x, z) = (at.x + at.w * share(i % STEPS), at.z + at.h * share(i / STEPS));
+        let over = |s: &[f64; 4]| s[0] < x && x < s[1] && s[2] < z && z < s[3];
+        covered += usize::from(strips.iter().any(|(_, s)| over(s)));
+    }
+    let mut pipes: Vec<PipeIx> = strips.into_iter().map(|(p, _)| p).collect();
+    pipes.sort();
+    pipes.dedup();
+    (covered as f64 / (STEPS * STEPS) as f64, pipes)
 }
 
 fn stated_box(cx: &Context, part: PartIx) -> Option<Box3> {

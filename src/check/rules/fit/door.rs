@@ -4,6 +4,7 @@ use crate::check::context::{CYLINDERS, Known};
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity};
+use crate::layout::cupboard::plan::Owner;
 use crate::model::PartIx;
 
 pub const RULES: &[Rule] = &[
@@ -12,7 +13,7 @@ pub const RULES: &[Rule] = &[
         severity: Severity::Error,
         title: "cylinder too wide for the door",
         what: "A cylinder whose diameter and 10 mm are more than the clear width of the door, so \
-               that it can't be carried in.",
+               that it can't be carried in; of a factory-fitted unit the case.",
         why: "It stands in the hall with the water off.",
         source: "common practice",
         mend: "take a slim cylinder, two small ones, or the door lining out",
@@ -32,10 +33,40 @@ pub const RULES: &[Rule] = &[
     },
 ];
 
-/// Diameter and height as they are carried.
-fn size(cx: &Context, cylinder: PartIx) -> Option<(Known, Known)> {
+/// What is carried in.
+struct Carried {
+    /// "diameter", or of a unit in a case what of it has to pass.
+    what: &'static str,
+    /// The narrower way through a door.
+    wide: Known,
+    tall: Known,
+}
+
+/// The cylinder; of a factory-fitted unit its case, which comes whole.
+fn carried(cx: &Context, cylinder: PartIx) -> Option<Carried> {
     let diameter = cx.number(cylinder, "body-diameter").or_else(|| cx.number(cylinder, "diameter"));
-    Some((diameter?, cx.number(cylinder, "height")?))
+    let (wide, tall) = (diameter?, cx.number(cylinder, "height")?);
+    let unit = cx
+        .system
+        .part(cylinder)
+        .unit
+        .filter(|u| cx.system.unit(*u).kind.key == "factory-fitted unit");
+    let case = cx.solid(cylinder).filter(|s| unit.is_some_and(|u| s.owner == Owner::Unit(u)));
+    let Some((case, unit)) = case.zip(unit) else {
+        return Some(Carried { what: "diameter", wide, tall });
+    };
+    // Figures of the case that nobody states follow from the cylinder's.
+    let attrs = &cx.system.unit(unit).attrs;
+    let known = |value: f64, key: &str, of: &Known| Known {
+        value,
+        assumed: attrs.number(key).map_or(of.assumed, |_| attrs.is_assumed(key)),
+        span: of.span.clone(),
+    };
+    Some(Carried {
+        what: "case",
+        wide: known(case.at.w.min(case.at.d), "width", &wide),
+        tall: known(case.at.h, "height", &tall),
+    })
 }
 
 fn door(cx: &Context, out: &mut Verdicts) {
@@ -43,10 +74,10 @@ fn door(cx: &Context, out: &mut Verdicts) {
     let Some(door) = cx.system.site.cupboard.as_ref().and_then(|c| c.door.as_ref()) else { return };
     let width = Known::of(&door.clear_width);
     for cylinder in cx.of_any(&CYLINDERS).into_iter().filter(|c| cx.stands_in_cupboard(*c)) {
-        let Some((diameter, _)) = size(cx, cylinder) else { continue };
+        let Some(Carried { what, wide: diameter, .. }) = carried(cx, cylinder) else { continue };
         let slack = width.value - diameter.value - room.value;
         let s = say(format!(
-            "diameter {:.0} mm and {:.0} mm, door {:.0} mm clear",
+            "{what} {:.0} mm and {:.0} mm, door {:.0} mm clear",
             diameter.value, room.value, width.value
         ))
         .on(cx, cylinder)
@@ -68,7 +99,9 @@ fn tilt(cx: &Context, out: &mut Verdicts) {
     let Some(cupboard) = &cx.system.site.cupboard else { return };
     let ceiling = Known::of(&cupboard.height);
     for cylinder in cx.of_any(&CYLINDERS).into_iter().filter(|c| cx.stands_in_cupboard(*c)) {
-        let Some((diameter, height)) = size(cx, cylinder) else { continue };
+        let Some(Carried { wide: diameter, tall: height, .. }) = carried(cx, cylinder) else {
+            continue;
+        };
         let lying = cx.flag(cylinder, "horizontal") == Some(true);
         let upright_through =
             cupboard.door.as_ref().is_some_and(|d| d.clear_height.value >= height.value);
@@ -86,6 +119,19 @@ fn tilt(cx: &Context, out: &mut Verdicts) {
         if upright_through && height.value <= ceiling.value {
             let title = format!("{:.0} mm tall, walks in upright", height.value);
             out.pass(say(title).on(cx, cylinder));
+        } else if height.value > ceiling.value {
+            let s = say(format!(
+                "{:.0} mm tall, the room is {:.0} mm high: it does not go in at all",
+                height.value, ceiling.value
+            ))
+            .on(cx, cylinder)
+            .found(height.value, "mm")
+            .against(ceiling.value)
+            .margin(ceiling.value - height.value)
+            .at(&ceiling.span)
+            .at(&height.span)
+            .mend("take a lower cylinder or a higher room: no tilting helps");
+            out.fail(s.assumed(height.assumed || ceiling.assumed));
         } else if diagonal > ceiling.value {
             out.fail(s.assumed(diameter.assumed || height.assumed || ceiling.assumed));
         } else {

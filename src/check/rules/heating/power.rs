@@ -11,9 +11,9 @@ pub const RULES: &[Rule] = &[
     Rule {
         id: "HTG08",
         severity: Severity::Advice,
-        title: "loads beyond the source, and no priority",
+        title: "loads beyond the source",
         what: "Heating zones and coil together ask for more than the source gives, and nothing \
-               gives the hot water priority.",
+               gives the hot water priority; where something does, the zones alone.",
         why: "On a cold morning both come slowly.",
         source: "common practice",
         mend: "give the hot water priority, or accept a longer reheat",
@@ -58,14 +58,25 @@ fn overloaded(cx: &Context, out: &mut Verdicts) {
     if given.value <= 0.0 || wanted <= 0.0 {
         return;
     }
-    let s =
-        say(format!("zones and coil ask for {wanted:.1} kW, the source gives {:.1}", given.value))
-            .on_all(cx, sources)
-            .found(wanted, "kW")
-            .against(given.value);
-    // Never both at once where the hot water goes first: then there is nothing to be short of.
-    let s = if priority { s } else { s.margin(given.value - wanted) };
-    if wanted > given.value && !priority {
+    // Never both at once where the hot water goes first: then the zones alone count.
+    let wanted = if priority && zones.value > 0.0 { zones.value } else { wanted };
+    let title = if priority {
+        format!(
+            "the hot water goes first; then {wanted:.1} kW are asked for, the source gives {:.1}",
+            given.value
+        )
+    } else {
+        format!("zones and coil ask for {wanted:.1} kW, the source gives {:.1}", given.value)
+    };
+    let mut s = say(title)
+        .on_all(cx, sources)
+        .found(wanted, "kW")
+        .against(given.value)
+        .margin(given.value - wanted);
+    if priority {
+        s = s.mend("take a larger source, or accept that the rooms warm slowly");
+    }
+    if wanted > given.value {
         out.fail(s.assumed(given.assumed || zones.assumed || coils.assumed));
     } else {
         out.pass(s);

@@ -110,7 +110,22 @@ fn container(cx: &Context, out: &mut Verdicts) {
         }
         let down = cx.walk_from(Way::Down, valve, &["discharge"], |p| !cx.is(p, "container"));
         match down.parts.iter().copied().find(|p| cx.is(*p, "container")) {
-            None => out.fail(say("the solar safety valve blows into nothing").on(cx, valve)),
+            None => {
+                let mut ends = down.parts.iter().copied();
+                let end = ends.find(|p| cx.is_any(*p, &crate::check::discharge::ENDS));
+                let title = match end {
+                    Some(end) => format!(
+                        "the solar safety valve blows into a {}, not into a metal container",
+                        cx.key(end)
+                    ),
+                    None => "the solar safety valve blows into nothing".to_owned(),
+                };
+                let mut s = say(title).on(cx, valve);
+                if let Some(end) = end {
+                    s = s.on(cx, end).at(&cx.system.part(end).span);
+                }
+                out.fail(s);
+            }
             Some(can) => {
                 let plastic = down
                     .pipes_to(can)

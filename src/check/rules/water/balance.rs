@@ -154,15 +154,28 @@ fn residual(cx: &Context, out: &mut Verdicts) {
             let own = cx.number(part, "min-pressure");
             let least = own.as_ref().map_or(limit.value, |o| o.value);
             let side = id.rsplit('-').next().unwrap_or("");
-            let s = say(format!(
-                "{:.1} bar {side} at the outlet, at least {least:.1} bar",
-                figure.value
-            ))
-            .on(cx, part)
-            .found(figure.value, "bar")
-            .limit(&limit)
-            .against(least)
-            .margin(figure.value - least);
+            // Below nought the sum only says that so much does not flow.
+            let left = figure.value.max(0.0);
+            let title = match figure.value < 0.0 {
+                true => format!(
+                    "the {side} water that is counted on does not come: no pressure is left at the \
+                     outlet, at least {least:.1} bar"
+                ),
+                false => format!("{left:.1} bar {side} at the outlet, at least {least:.1} bar"),
+            };
+            let mut s = say(title)
+                .on(cx, part)
+                .found(left, "bar")
+                .limit(&limit)
+                .against(least)
+                .margin(left - least);
+            if let Some(accumulator) = cx.of("accumulator").first() {
+                s = s.mend(format!(
+                    "take a larger branch or a group with less loss; give {} a lower charge or more \
+                     litres, so that it holds what a peak draws",
+                    cx.tag(*accumulator)
+                ));
+            }
             if figure.value + 1e-9 < least {
                 out.fail(s.assumed(figure.assumed));
             } else {

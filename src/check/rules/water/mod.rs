@@ -26,4 +26,5 @@ pub const RULES: &[&[Rule]] = &[
     service::SERVICE_VALVES,
     balance::RESIDUAL,
     backflow::OUTSIDE,
+    supply::ACCUMULATOR,
 ];

@@ -30,6 +30,19 @@ pub const MAIN: &[Rule] = &[
     },
 ];
 
+pub const ACCUMULATOR: &[Rule] = &[Rule {
+    id: "WAT19",
+    severity: Severity::Warning,
+    title: "accumulator that holds hardly any water",
+    what: "An accumulator whose air charge is so near the pressure that fills it that less than a \
+           fifth of it is water.",
+    why: "It gives a bucketful and then the main alone is left, at the very peak it was bought for.",
+    source: "Boyle's law at constant temperature; the share is common practice, no source",
+    mend: "let the charge down, with the water side drained; leave it above what the main gives at \
+           its peak",
+    run: usable,
+}];
+
 pub const SCALE: &[Rule] = &[Rule {
     id: "WAT12",
     severity: Severity::Advice,
@@ -134,6 +147,44 @@ fn strong(cx: &Context, out: &mut Verdicts) {
                 );
             }
         }
+    }
+}
+
+/// Water in an accumulator when the main has filled it: what the air, at its charge before, has
+/// given up at that pressure.
+fn usable(cx: &Context, out: &mut Verdicts) {
+    let least = cx.limit("WAT19.usable");
+    for vessel in cx.of("accumulator") {
+        let up = cx.walk_from(Way::Up, vessel, &["in"], |p| {
+            !cx.is_any(p, &["booster pump", "break tank", "reducing valve", "water main"])
+        });
+        let met = |key: &str| up.parts.iter().copied().find(|p| cx.is(*p, key));
+        if met("booster pump").is_some() || met("break tank").is_some() {
+            continue;
+        }
+        let main = cx.of("water main");
+        let full = match (met("reducing valve"), main.as_slice()) {
+            (Some(valve), _) => cx.number_or_unit(valve, "setting"),
+            (None, [main]) => cx.number(*main, "static"),
+            _ => None,
+        };
+        let (Some(full), Some(litres), Some(charge)) =
+            (full, cx.number(vessel, "litres"), cx.number(vessel, "charge"))
+        else {
+            continue;
+        };
+        let share = (1.0 - (charge.value + 1.0) / (full.value + 1.0)).max(0.0);
+        let water = litres.value * share;
+        let s = say(format!(
+            "{water:.0} of {:.0} l are water: charged to {} bar, filled at {} bar",
+            litres.value, charge.value, full.value
+        ))
+        .on(cx, vessel)
+        .found(share * 100.0, "%")
+        .limit(&least)
+        .margin(share * 100.0 - least.value)
+        .at(&charge.span);
+        out.judge(share * 100.0 < least.value, s, full.assumed || litres.assumed || charge.assumed);
     }
 }
 
