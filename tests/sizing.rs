@@ -47,6 +47,35 @@ outlets { shower 2; bath; basin 3; kitchen-sink }
 discharge wall="right" length=4.6 elbows=3 outlet="1/2 in" to="gully"
 "#;
 
+/// Behind a break tank the pipe stands at the pump's own head: 35 m of water at 10 °C,
+/// 999.7 kg/m3 × 9.80665 m/s2 × 35 m = 3.431 bar. On the main its pressure comes on top.
+#[test]
+fn behind_a_booster_stands_its_own_pressure() {
+    let house = |tank: &str| {
+        let job = format!(
+            "main static=(measured)1.6 dynamic=(measured)1.5 at=(measured)20\n{tank}\n\
+             booster litres-a-minute=10 head=35\ncylinder litres=210 heated=\"electric\"\n\
+             outlets {{ bath; basin }}\n"
+        );
+        let s = sized(&job);
+        figure(&s, "booster.pressure", "BP1").value
+    };
+    near(house("break-tank litres=300"), 3.431, 0.1);
+    near(house(""), 1.6 + 3.431, 0.1);
+}
+
+/// What an outlet's pipe is allowed is an assumption like any other: listed, and borne by the pipe.
+#[test]
+fn allowed_lengths_are_listed() {
+    let s = sized(HOUSE);
+    let bath = s.system.of_kind("bath").next().unwrap().0;
+    let pipe = s.system.pipes_of(bath).next().unwrap();
+    let length = s.system.pipe(pipe).length.clone().unwrap();
+    let Origin::Assumed(id) = &length.origin else { panic!("{length:?}") };
+    let row = s.system.assumptions.iter().find(|a| a.id == *id).unwrap();
+    assert_eq!((row.value.as_str(), row.unit.as_str()), ("6", "m"));
+}
+
 const CIRCULATION: &str = r#"
 job "Lark Manor"
 main static=5.0 dynamic=3.8 at=32

@@ -105,7 +105,7 @@ pub fn zone_rung<'a>(net: &mut Net, z: &'a ZoneFacts, i: usize, heat: &Heat) -> 
 
 /// Where nothing is said of the flow at which a floor is stopped.
 pub fn floor_limit(net: &mut Net, a: &mut Attrs, key: &str) {
-    let why = "common practice: 55 to 60 °C stops the floor's pump";
+    let why = "common practice: 55 to 60 °C takes the feed off the floor's zone valve";
     net.ledger.fill(a, key, "floor heating limit thermostat", 55.0, "°C", why);
 }
 

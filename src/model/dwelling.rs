@@ -1,9 +1,8 @@
-//! Repeated dwellings. In: a system with many flats. Out: the parts of each, and what a stop valve
-//! leaves running in its own.
+//! Repeated dwellings. In: a system with many flats. Out: the parts of each.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::{PartIx, PortRef, System};
+use super::{PartIx, System};
 
 /// Repeated dwellings by the scope that their parts' names begin with ("block A flat 0.1 "), each
 /// with its parts; empty for a single dwelling.
@@ -28,18 +27,4 @@ pub fn scope_of(name: &str) -> Option<&str> {
     let number = |t: &str| !t.is_empty() && t.bytes().all(|b| b.is_ascii_digit());
     let end = at + token.len() + 1;
     (number(floor) && number(stack) && name.len() > end).then(|| &name[..end])
-}
-
-/// The ports of taps and appliances that the main still runs to with a valve shut: of the valve's
-/// own dwelling where there are several, the neighbours' being none of its business. What a source
-/// heats on its way, as a combination boiler does, runs on with it.
-pub fn runs_on(system: &System, valve: PartIx) -> Vec<PortRef> {
-    let home = scope_of(&system.part(valve).name);
-    let mut ports = system.reached(Some(valve), true);
-    ports.retain(|p| {
-        let part = system.part(p.part);
-        let own = home.is_none_or(|h| part.name.starts_with(h));
-        part.kind.symbol.name == "outlet" && own
-    });
-    ports
 }

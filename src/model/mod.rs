@@ -9,6 +9,7 @@ mod part;
 mod pipe;
 mod service;
 mod site;
+pub mod stopping;
 mod system;
 mod value;
 

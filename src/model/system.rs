@@ -87,16 +87,25 @@ impl System {
     /// Where the main runs to, with a valve shut: the ports of outlets and of sources that heat
     /// water themselves; `on`: through such a source to what it feeds, too.
     pub fn reached(&self, shut: Option<PartIx>, on: bool) -> Vec<PortRef> {
-        let from: BTreeMap<PortRef, PortRef> = self.pipes.iter().map(|p| (p.from, p.to)).collect();
-        let mut todo: Vec<PortRef> = self
-            .of_kind("water main")
+        let shut: Vec<PartIx> = shut.into_iter().collect();
+        self.runs_from(self.mains(), &shut, on)
+    }
+
+    /// Where the street's water enters.
+    pub fn mains(&self) -> Vec<PortRef> {
+        self.of_kind("water main")
             .filter_map(|(part, p)| p.kind.port("out").map(|port| PortRef { part, port }))
-            .collect();
+            .collect()
+    }
+
+    /// Where water that leaves by those ports runs to, with some valves shut.
+    pub fn runs_from(&self, mut todo: Vec<PortRef>, shut: &[PartIx], on: bool) -> Vec<PortRef> {
+        let from: BTreeMap<PortRef, PortRef> = self.pipes.iter().map(|p| (p.from, p.to)).collect();
         let mut seen: BTreeSet<PortRef> = BTreeSet::new();
         let mut found: Vec<PortRef> = Vec::new();
         while let Some(port) = todo.pop() {
             let Some(to) = from.get(&port) else { continue };
-            if Some(to.part) == shut || !seen.insert(*to) {
+            if shut.contains(&to.part) || !seen.insert(*to) {
                 continue;
             }
             let kind = &self.part(to.part).kind;

@@ -103,8 +103,33 @@ pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
             step(work, supply, &taken, &mut p, pipe);
         }
     }
+    boosted(work, &p);
     outlets(work, &p, measured);
     p
+}
+
+/// What stands behind each booster with all taps shut: the pipe up to the reducing valve is tested
+/// for that, not for the street's pressure.
+fn boosted(work: &mut Work, p: &Pressures) {
+    let mut notes = Vec::new();
+    for (ix, pump) in work.system.of_kind("booster pump") {
+        let chamber = work.graph.named(&work.system, ix, "in");
+        let (Some(before), Some(head)) = (chamber.and_then(|c| p.standing[c]), pump.number("head"))
+        else {
+            continue;
+        };
+        let lift = static_bar(head);
+        let after = before + lift;
+        notes.push(
+            Note::new("booster.pressure", &pump.tag, "standing pressure behind the booster")
+                .by("sum", "p = p before + rho g h", "physics; h as stated or read off the plate")
+                .with("p before", before, "bar")
+                .with("h", head, "m")
+                .assumed(pump.attrs.is_assumed("head"))
+                .gives(after, "bar", format!("{} bar with all taps shut", plain(after, 2))),
+        );
+    }
+    work.figures.extend(notes);
 }
 
 /// The flow in every pipe while its outlets are in use together: the stated simultaneous flow, or

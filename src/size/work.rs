@@ -69,6 +69,7 @@ impl Work {
         for i in 0..count {
             let run = work.measure(PipeIx(i));
             work.runs.push(run);
+            work.say_length(PipeIx(i), run);
             let pipe = &work.system.pipes[i];
             let stated = pipe.size.as_ref().map(|s| s.value.clone());
             work.tubes[i] = stated.and_then(|s| tube_called(&s, &pipe.material.value));
@@ -78,6 +79,54 @@ impl Work {
 
     pub fn done(self) -> Sized {
         Sized { system: self.system, figures: self.figures }
+    }
+
+    /// Writes the length into the pipe, so that lists and sheets have the one that the figures
+    /// rest on: as told of what it leads to, or as allowed, which is an assumption like any other.
+    /// What lies within the cupboard is measured on its route.
+    fn say_length(&mut self, pipe: PipeIx, run: Run) {
+        let p = self.system.pipe(pipe);
+        let within = [p.from, p.to].iter().all(|e| self.system.part(e.part).in_cupboard());
+        if within || p.length.is_some() {
+            return;
+        }
+        let far = self.system.part(p.to.part);
+        let (what, id) = if is_outlet(far) {
+            ("pipe to each outlet from where it branches off", "SIZE.outlet-allowance")
+        } else if [p.from, p.to].iter().any(|e| self.system.part(e.part).in_cupboard()) {
+            ("pipe from the cupboard to the first joint or part outside", "SIZE.heating-allowance")
+        } else {
+            ("pipe from one joint or part to the next outside", "SIZE.water-allowance")
+        };
+        let origin = match run.known {
+            Known::Yes => Origin::derived("the distance stated of what it leads to"),
+            Known::Allowance => {
+                let why = format!("{}; measure it", self.aims.limit(id).source);
+                Origin::Assumed(self.assume(what, run.metres, "m", &why))
+            }
+        };
+        let pipe = &mut self.system.pipes[pipe.0];
+        pipe.length = Some(Value { value: run.metres, origin });
+        let elbows = || Value { value: run.elbows, origin: Origin::derived("elbows by length") };
+        pipe.elbows.get_or_insert_with(elbows);
+    }
+
+    /// The id of an assumption, listed once.
+    fn assume(&mut self, what: &str, value: f64, unit: &str, why: &str) -> String {
+        let list = &mut self.system.assumptions;
+        let value = super::note::plain(value, 2);
+        if let Some(row) = list.iter().find(|a| a.what == what && a.value == value) {
+            return row.id.clone();
+        }
+        let id = next_id(list);
+        list.push(Assumption {
+            id: id.clone(),
+            what: what.to_owned(),
+            value,
+            unit: unit.to_owned(),
+            why: why.to_owned(),
+        });
+        id
     }
 
     /// The length that is known, else an allowance by where the two ends are.
@@ -226,9 +275,7 @@ impl Work {
             }
             Some(row) => {
                 let mut own = row.clone();
-                let number = |a: &Assumption| a.id.trim_start_matches('A').parse::<usize>().ok();
-                let next = list.iter().filter_map(number).max().unwrap_or(0) + 1;
-                own.id = format!("A{next}");
+                own.id = next_id(list);
                 own.value = text;
                 own.why = why.to_owned();
                 let id = own.id.clone();
@@ -253,6 +300,12 @@ impl Work {
     pub fn tag(&self, part: PartIx) -> String {
         self.system.part(part).tag.clone()
     }
+}
+
+/// The next free id of an assumption.
+fn next_id(list: &[Assumption]) -> String {
+    let number = |a: &Assumption| a.id.trim_start_matches('A').parse::<usize>().ok();
+    format!("A{}", list.iter().filter_map(number).max().unwrap_or(0) + 1)
 }
 
 /// Merchant's sizes of a material, smallest first; copper where the table lacks it.

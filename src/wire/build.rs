@@ -108,6 +108,7 @@ impl Builder {
             count: 1,
             length: None,
             makers_flex: false,
+            at_works: false,
         });
         let last = self.wiring.cables.len() - 1;
         &mut self.wiring.cables[last]

@@ -31,7 +31,44 @@ use crate::model::System;
 
 /// The netlist of a system: what its parts need wired, connected.
 pub fn wire(system: &System) -> Wiring {
-    connect(&survey(system))
+    let mut wiring = connect(&survey(system));
+    at_the_works(&mut wiring, system);
+    wiring
+}
+
+/// What runs between parts of one factory-made unit comes with it: no run for the electrician.
+fn at_the_works(wiring: &mut Wiring, system: &System) {
+    let unit_of = |device: &String| -> Option<&str> {
+        let tag = wiring.device(device)?.tag.as_deref()?;
+        let unit = system.part(system.by_tag(tag)?).unit?;
+        Some(&system.unit(unit).tag)
+    };
+    let mut made: Vec<(usize, String)> = Vec::new();
+    for (i, cable) in wiring.cables.iter().enumerate() {
+        let mut ends = cable.from.iter().chain(&cable.to).map(unit_of);
+        let Some(Some(unit)) = ends.next() else { continue };
+        if ends.all(|u| u == Some(unit)) {
+            made.push((i, unit.to_owned()));
+        }
+    }
+    let mut units: Vec<String> = made.iter().map(|(_, unit)| unit.clone()).collect();
+    units.dedup();
+    for unit in units {
+        let mut tags: Vec<&str> = made
+            .iter()
+            .filter(|(_, u)| *u == unit)
+            .map(|(i, _)| wiring.cables[*i].tag.as_str())
+            .collect();
+        tags.sort_by_key(|t| t.trim_start_matches('W').parse::<u32>().unwrap_or(u32::MAX));
+        let tags = tags.join(", ");
+        wiring.notes.push(format!(
+            "{tags}: made at the works within {unit}. No run to make: check them against the \
+             maker's diagram."
+        ));
+    }
+    for (i, _) in made {
+        wiring.cables[i].at_works = true;
+    }
 }
 
 /// The netlist of a scheme.

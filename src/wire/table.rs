@@ -112,7 +112,16 @@ impl Wiring {
             }
         }
         let sim = Simulator::new(self);
-        kept.iter().map(|(vars, loads)| self.small_table(&sim, &parts, vars, loads)).collect()
+        let mut tables: Vec<StateTable> =
+            kept.iter().map(|(vars, loads)| self.small_table(&sim, &parts, vars, loads)).collect();
+        // Two of one group differ by what they decide.
+        for i in 1..tables.len() {
+            if tables[..i].iter().any(|t| t.heading == tables[i].heading) {
+                let of: Vec<&str> = tables[i].outputs.iter().map(|o| o.words.as_str()).collect();
+                tables[i].heading = format!("{}: {}", tables[i].heading, of.join(", "));
+            }
+        }
+        tables
     }
 
     fn small_table(

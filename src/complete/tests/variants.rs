@@ -304,7 +304,7 @@ fn a_small_edit_renumbers_nothing_else() {
 /// The neighbours' taps run on whatever a flat's own valve does.
 #[test]
 fn a_flats_stop_valve_stops_that_flat() {
-    use crate::model::dwelling::runs_on;
+    use crate::model::stopping::runs_on;
     let facts = read(concat!(
         "main static=5 dynamic=4 at=60\n",
         "building floors=3 stacks=1 flats-a-floor=1 {\n",
@@ -320,10 +320,27 @@ fn a_flats_stop_valve_stops_that_flat() {
     assert_eq!(names, ["flat 1.1 kitchen sink", "flat 1.1 WC"]);
 }
 
+/// The tags' names of what stops all the water of an example.
+fn stoppers(example: &str) -> Vec<String> {
+    use crate::model::stopping::stops_all;
+    let dir = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples");
+    let text = std::fs::read_to_string(dir.join(example)).expect("an example");
+    let s = check(&read(&text).facts);
+    stops_all(&s, None).into_iter().map(|v| s.part(v).name.clone()).collect()
+}
+
+/// By the graph: the street's tap leaves a break tank with its pump, or a pressure store, running.
+#[test]
+fn stored_water_is_stopped_where_it_comes_from() {
+    assert_eq!(stoppers("heron-cottage.kdl"), ["house stop valve"]);
+    assert_eq!(stoppers("dipper-wharf.kdl"), ["booster valve out"]);
+    assert_eq!(stoppers("teal-terrace.kdl"), ["house stop valve", "accumulator valve"]);
+}
+
 /// A combination boiler is fed before the cylinder's stop valve: what it heats runs on.
 #[test]
 fn a_combination_boilers_hot_tap_runs_on() {
-    use crate::model::dwelling::runs_on;
+    use crate::model::stopping::runs_on;
     let text = std::fs::read_to_string(
         std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/tern-house.kdl"),
     )

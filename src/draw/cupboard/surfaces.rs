@@ -10,8 +10,11 @@ use super::walls::STEP;
 use crate::catalogue::Mount;
 use crate::draw::frame::{TitleData, space_above_block};
 use crate::draw::scene::Paper;
+use crate::draw::style::letters;
+use crate::layout::cupboard::noggins::{Noggin, noggins};
 use crate::layout::cupboard::plan::{CupboardPlan, Held, Solid};
-use crate::model::{Box3, P3, Pipe, Rect, Side, System};
+use crate::lettering::{Weight, wrap};
+use crate::model::{Box3, P3, Pipe, Rect, Side, System, whole_mm};
 
 pub const DIMENSIONS: f64 = 23.0;
 /// Numbers and tags are short.
@@ -58,6 +61,37 @@ pub struct Drilled {
     pub at: P3,
     /// Diameter of the hole, mm real; 0 for a fixing.
     pub core: f64,
+    /// Timber in the wall: it stands in the table and bears no mark.
+    pub timber: bool,
+}
+
+/// A row of the table of marks: mark, what it is, across, up, hole.
+pub type Cells = [String; 5];
+
+/// The rows in a table of that width; what is long takes a second line.
+pub fn cells(drilled: &[Drilled], projection: Projection, wide: f64) -> Vec<Cells> {
+    let (across, up) = projection.axes();
+    let room = words_room(drilled, wide);
+    let mut rows: Vec<Cells> = Vec::new();
+    for d in drilled {
+        let [a, b] = [across, up].map(|axis| whole_mm(along(axis, d.at)));
+        let hole = if d.core > 0.0 { whole_mm(d.core) } else { String::new() };
+        let mut lines = wrap(&d.text, letters::SMALL, Weight::Regular, room).into_iter();
+        rows.push([d.mark.clone(), lines.next().unwrap_or_default(), a, b, hole]);
+        let more = |line| [String::new(), line, String::new(), String::new(), String::new()];
+        rows.extend(lines.map(more));
+    }
+    rows
+}
+
+/// Where nothing is drilled the column of holes stands empty: the names have the room.
+pub fn freed(drilled: &[Drilled]) -> f64 {
+    if drilled.iter().any(|d| d.core > 0.0) { 0.0 } else { 12.0 }
+}
+
+/// What the words of a row have, mm.
+pub fn words_room(drilled: &[Drilled], wide: f64) -> f64 {
+    wide - 44.0 + freed(drilled)
 }
 
 /// What a sheet leaves for the views and their tables, above two lines of notes.
@@ -76,9 +110,13 @@ pub struct Surface<'a> {
 }
 
 impl Surface<'_> {
+    fn marks(&self) -> impl Iterator<Item = &Drilled> {
+        self.drilled.iter().filter(|d| !d.timber)
+    }
+
     /// Room for a column of labels where many marks crowd.
     pub fn labels(&self) -> f64 {
-        if self.drilled.len() > FEW { LABELS } else { FEW_LABELS }
+        if self.marks().count() > FEW { LABELS } else { FEW_LABELS }
     }
 
     /// What the view takes on paper with its dimensions and labels.
@@ -87,8 +125,9 @@ impl Surface<'_> {
         (DIMENSIONS + w / scale + self.labels(), HEADING + h / scale + DIMENSIONS)
     }
 
-    pub fn rows(&self) -> f64 {
-        STEP * (self.drilled.len() + 1) as f64
+    /// Depth of its table at a width.
+    pub fn rows(&self, wide: f64) -> f64 {
+        STEP * (cells(&self.drilled, self.projection, wide).len() + 1) as f64
     }
 
     /// The smallest scale, as 1 to so much, at which no two marks crowd.
@@ -97,8 +136,9 @@ impl Surface<'_> {
         let off =
             |a: &Drilled, b: &Drilled, axis: char| (along(axis, a.at) - along(axis, b.at)).abs();
         let mut nearest = f64::MAX;
-        for (i, a) in self.drilled.iter().enumerate() {
-            for b in &self.drilled[i + 1..] {
+        let marks: Vec<&Drilled> = self.marks().collect();
+        for (i, a) in marks.iter().enumerate() {
+            for b in &marks[i + 1..] {
                 nearest = nearest.min(off(a, b, across).max(off(a, b, up)));
             }
         }
@@ -122,7 +162,7 @@ impl Surface<'_> {
             ];
             places.into_iter().find(|at| {
                 let columns = ((space.right() + 0.5 - at.x) / wide).floor().max(0.0) as usize;
-                columns * rows_in(at) >= self.drilled.len()
+                columns * rows_in(at) >= cells(&self.drilled, self.projection, wide).len()
             })
         })
     }
@@ -152,6 +192,7 @@ pub fn rows_in(column: &Rect) -> usize {
 }
 
 pub fn surfaces<'a>(system: &System, plan: &'a CupboardPlan) -> Vec<Surface<'a>> {
+    let timber = noggins(system, plan);
     [
         (Side::Back, Projection::Front, "back wall"),
         (Side::Left, Projection::Left, "left wall"),
@@ -163,7 +204,7 @@ pub fn surfaces<'a>(system: &System, plan: &'a CupboardPlan) -> Vec<Surface<'a>>
     .map(|(side, projection, name)| {
         let on = |s: &&Solid| s.fixed_to == side && worth_marking(system, &plan.room, s);
         let fixed: Vec<&Solid> = plan.solids.iter().filter(on).collect();
-        let drilled = drilled(system, plan, side, &fixed);
+        let drilled = drilled(system, plan, side, &fixed, &timber);
         Surface { side, projection, name, fixed, drilled }
     })
     .filter(|s| !s.drilled.is_empty())
@@ -181,15 +222,15 @@ pub fn shared<'a>(
     let scale = f64::from(READABLE);
     let fits = |sheet: &[Surface], next: &Surface| {
         let all = || sheet.iter().chain([next]);
-        let few = all().all(|s| s.drilled.len() <= FEW);
+        let few = all().all(|s| s.marks().count() <= FEW);
         let reads = all().all(|s| s.readable() >= READABLE);
         let level = all().all(|s| s.projection == Projection::Plan);
         let upright = all().all(|s| s.projection != Projection::Plan);
         let size = |s: &Surface| s.size(room, scale);
         let wide: f64 = all().map(|s| size(s).0).sum();
         let high = all().map(|s| size(s).1).fold(0.0, f64::max);
-        let deep = all().map(Surface::rows).fold(0.0, f64::max);
-        let stacked: f64 = all().map(|s| size(s).1 + s.rows()).sum();
+        let deep = all().map(|s| s.rows(size(s).0 - 3.0)).fold(0.0, f64::max);
+        let stacked: f64 = all().map(|s| size(s).1 + s.rows(TABLE)).sum();
         // Labels of the last view stand beside their marks: it needs no column.
         // A wall that crowds is no larger on a sheet of its own: it is as high as the paper.
         (upright && few && wide - FEW_LABELS + 3.0 <= space.w && high + FOOT + deep <= space.h)
@@ -215,7 +256,13 @@ pub fn hole_marks(system: &System, plan: &CupboardPlan) -> BTreeMap<String, Stri
     surfaces(system, plan).iter().flat_map(named).collect()
 }
 
-pub fn drilled(system: &System, plan: &CupboardPlan, side: Side, fixed: &[&Solid]) -> Vec<Drilled> {
+pub fn drilled(
+    system: &System,
+    plan: &CupboardPlan,
+    side: Side,
+    fixed: &[&Solid],
+    timber: &[Noggin],
+) -> Vec<Drilled> {
     let mut all: Vec<Drilled> = plan
         .routes
         .iter()
@@ -229,6 +276,7 @@ pub fn drilled(system: &System, plan: &CupboardPlan, side: Side, fixed: &[&Solid
                 text: format!("{size} {}, {}", pipe.service.letters(), tail_name(pipe)),
                 at: e.at,
                 core: e.core,
+                timber: false,
             }
         })
         .collect();
@@ -242,6 +290,25 @@ pub fn drilled(system: &System, plan: &CupboardPlan, side: Side, fixed: &[&Solid
             text: kind_of(system, s).key.clone(),
             at,
             core: 0.0,
+            timber: false,
+        }
+    }));
+    let behind = |n: &&Noggin| n.wall == side && fixed.iter().any(|s| n.tags.contains(&s.tag));
+    all.extend(timber.iter().filter(behind).map(|n| {
+        let middle = f64::midpoint(n.from, n.to);
+        let at = match side {
+            Side::Back => P3::new(middle, 0.0, n.z),
+            Side::Left => P3::new(0.0, middle, n.z),
+            _ => P3::new(plan.room.w, middle, n.z),
+        };
+        let (from, to) = (whole_mm(n.from), whole_mm(n.to));
+        Drilled {
+            of: n.tags[0].clone(),
+            mark: String::new(),
+            text: format!("noggin {}: {} {from} to {to}", n.tags.join(", "), n.axis()),
+            at,
+            core: 0.0,
+            timber: true,
         }
     }));
     // From the back or the floor, then from the left: the order in which a tape meets them.

@@ -9,16 +9,17 @@ use super::lists::{heights, scale_bar};
 use super::margins::{Edge, Margin};
 use super::request::Request;
 use super::room::joists;
-use super::section::{Section, kind_of};
+use super::section::Section;
 use super::surfaces::{
-    DIMENSIONS, Drilled, FOOT, HEADING, READABLE, Surface, TABLE, drilled, rows_in, shared,
-    surfaces, worth_marking,
+    DIMENSIONS, Drilled, FOOT, HEADING, READABLE, Surface, TABLE, cells, drilled, freed, rows_in,
+    shared, surfaces, words_room, worth_marking,
 };
 use super::view::{Projection, View, along};
 use crate::catalogue::limits;
 use crate::draw::frame::{TitleData, capital, space_above_block};
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
+use crate::layout::cupboard::noggins::{Noggin, noggins};
 use crate::layout::cupboard::plan::{CupboardPlan, Form, Held, Route, Solid};
 use crate::lettering::{Weight, fitted};
 use crate::model::{Box3, P2, P3, Rect, Service, Side, System, whole_mm};
@@ -66,16 +67,16 @@ fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface])
         let column = match on {
             [_] => own_table,
             _ if surface.projection == Projection::Plan => {
-                Rect::new(corner.x, below + 2.0, TABLE, surface.rows())
+                Rect::new(corner.x, below + 2.0, TABLE, surface.rows(TABLE))
             }
             _ => {
                 // Beside the last view nothing stands.
                 let last = on.last().is_some_and(|s| s.side == surface.side);
                 let w = if last { TABLE } else { w - 3.0 }.min(space.right() - corner.x);
-                Rect::new(corner.x, below + FOOT, w, surface.rows())
+                Rect::new(corner.x, below + FOOT, w, surface.rows(w))
             }
         };
-        items.extend(table(&surface.drilled, &view, column, space.right()));
+        items.extend(table(&surface.drilled, &view, column, space.right()).0);
         lowest = lowest.max(below);
         if surface.projection == Projection::Plan {
             corner.y = column.bottom() + 2.0;
@@ -90,8 +91,7 @@ fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface])
     if bar + 8.0 < space.bottom() {
         items.extend(scale_bar(P2::new(space.x + DIMENSIONS, bar + 5.0), f64::from(scale)));
     }
-    let crossed = on.iter().flat_map(|s| &s.fixed).any(|s| needs_noggin(system, s))
-        && on.iter().any(|s| s.projection != Projection::Plan);
+    let crossed = on.iter().flat_map(|s| &s.drilled).any(|d| d.timber);
     let timber = |name: &str| limits::find(&system.rules, &format!("STR05.noggin-{name}")).value;
     let in_line = on.iter().flat_map(|s| &s.fixed).any(|s| s.held == Held::Line);
     let mut notes = vec![if in_line {
@@ -103,7 +103,8 @@ fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface])
     }];
     if crossed {
         notes.push(format!(
-            "Crossed: noggin {:.0} deep, {:.0} past the body on either side (common practice).",
+            "Crossed: noggin {:.0} deep, {:.0} past the body where the wall has room; the table gives \
+             its middle (common practice).",
             timber("depth"),
             timber("over")
         ));
@@ -132,13 +133,14 @@ fn marked(system: &System, plan: &CupboardPlan, view: &View, surface: &Surface) 
     {
         items.extend(joists(cupboard, view));
     }
-    for solid in &surface.fixed {
-        items.push(foot(solid, view));
-        items.extend(noggin(system, solid, view));
+    items.extend(surface.fixed.iter().map(|solid| foot(solid, view)));
+    for timber in noggins(system, plan).iter().filter(|n| n.wall == surface.side) {
+        items.extend(noggin(timber, plan, view));
     }
     let mut callouts = Callouts::default();
     callouts.obstacles.extend(surface.fixed.iter().flat_map(|s| kept_clear(view.rect(&s.at))));
-    for d in &surface.drilled {
+    let marks = || surface.drilled.iter().filter(|d| !d.timber);
+    for d in marks() {
         let p = view.point(d.at);
         items.extend(cross(p, d.core / view.scale / 2.0, &d.of));
         callouts.obstacles.push(Rect::new(p.x - ARM, p.y - ARM, 2.0 * ARM, 2.0 * ARM));
@@ -163,7 +165,7 @@ fn marked(system: &System, plan: &CupboardPlan, view: &View, surface: &Surface) 
     let column = Rect::new(outline.right() + 1.0, outline.y, surface.labels(), high);
     let margin = Margin { edge: Edge::Right, at: column, taken: Vec::new() };
     items.extend(callouts.place(outline, &[margin]).items);
-    items.extend(dimensions(view, plan, &surface.drilled));
+    items.extend(dimensions(view, plan, marks()));
     items
 }
 
@@ -182,15 +184,16 @@ pub fn on_the_wall(
         .iter()
         .filter(|s| s.fixed_to == section.wall && worth_marking(system, &plan.room, s))
         .collect();
-    let drilled = drilled(system, plan, section.wall, &fixed);
+    let drilled = drilled(system, plan, section.wall, &fixed, &noggins(system, plan));
     let head = format!("On the {} wall, seen from {:.0} mm off it", section.wall.key(), {
         if section.wall == Side::Left { section.at } else { plan.room.w - section.at }
     });
     let mut items: Vec<Item> =
         vec![Words::new(P2::new(room.x, room.y), head, letters::SMALL).bold().into()];
     let at = Rect::new(room.x, room.y + 3.0, TABLE, foot - room.y - 3.0);
-    items.extend(table(&drilled, view, at, room.right()));
-    let end = at.y + STEP * (drilled.len() + 3) as f64;
+    let (table, rows) = table(&drilled, view, at, room.right());
+    items.extend(table);
+    let end = at.y + STEP * (rows + 3) as f64;
     let ends_here = |r: &Route| {
         r.exit.as_ref().is_some_and(|e| e.side == section.wall)
             && system.pipe(r.pipe).service == Service::Discharge2
@@ -203,28 +206,30 @@ pub fn on_the_wall(
     (items, end)
 }
 
-/// What is marked, in figures from the two datums, in as many columns as it takes.
-fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item> {
+/// What is marked, in figures from the two datums, in as many columns as it takes; and how many
+/// rows that makes.
+fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> (Vec<Item>, usize) {
     let (across, up) = view.projection.axes();
     let rows = rows_in(&column).max(1);
     let columns = ((right + 0.5 - column.x) / column.w).floor().max(1.0) as usize;
-    let whole = drilled.len() <= rows * columns;
-    // Where nothing is drilled its column stands empty: the names have the room.
+    let all = cells(drilled, view.projection, column.w);
+    let whole = all.len() <= rows * columns;
     let holes = drilled.iter().any(|d| d.core > 0.0);
-    let freed = if holes { 0.0 } else { 12.0 };
+    let (freed, room) = (freed(drilled), words_room(drilled, column.w));
     let mut items: Vec<Item> = Vec::new();
-    for (i, chunk) in drilled.chunks(rows).enumerate() {
+    for (i, chunk) in all.chunks(rows).enumerate() {
         let x = column.x + i as f64 * column.w;
         if i == columns {
             break;
         }
         let mut row = |y: f64, cells: [&str; 5], weight: Weight| {
-            let what = fitted(cells[1], letters::SMALL, weight, column.w - 44.0 + freed);
+            let what = fitted(cells[1], letters::SMALL, weight, room);
             let cells = [cells[0], what.as_str(), cells[2], cells[3], cells[4]];
             let ends = [(0.0, Anchor::Start), (10.0, Anchor::Start)]
                 .into_iter()
                 .chain([26.0, 14.5, 3.0].map(|off| (column.w - off + freed, Anchor::End)));
-            for ((dx, anchor), text) in ends.zip(cells).take(if holes { 5 } else { 4 }) {
+            let taken = ends.zip(cells).take(if holes { 5 } else { 4 });
+            for ((dx, anchor), text) in taken.filter(|(_, text)| !text.is_empty()) {
                 let mut words = Words::new(P2::new(x + dx, y), text, letters::SMALL).anchor(anchor);
                 words.weight = weight;
                 items.push(words.into());
@@ -232,18 +237,16 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> Vec<Item
         };
         let (a, b) = (across.to_string(), up.to_string());
         row(column.y + 3.0, ["mark", "hole or middle of", &a, &b, "hole Ø"], Weight::Bold);
-        for (j, d) in chunk.iter().enumerate() {
-            let [a, b] = [across, up].map(|axis| whole_mm(along(axis, d.at)));
-            let hole = if d.core > 0.0 { whole_mm(d.core) } else { String::new() };
+        for (j, cells) in chunk.iter().enumerate() {
             let y = column.y + 3.0 + (j + 1) as f64 * STEP;
             if !whole && (i + 1, j + 1) == (columns, rows) {
                 row(y, ["…", "the rest: see the setting-out table", "", "", ""], Weight::Regular);
                 break;
             }
-            row(y, [&d.mark, &d.text, &a, &b, &hole], Weight::Regular);
+            row(y, cells.each_ref().map(String::as_str), Weight::Regular);
         }
     }
-    items
+    (items, all.len())
 }
 
 /// The outline of a body on its surface, dashed: it is not there yet.
@@ -260,33 +263,20 @@ fn foot(solid: &Solid, view: &View) -> Item {
     shape.mark(Mark::Of(solid.tag.clone())).into()
 }
 
-fn needs_noggin(system: &System, solid: &Solid) -> bool {
-    kind_of(system, solid).mass > 0.0
-}
-
 /// Timber in the wall behind what is heavy.
-fn noggin(system: &System, solid: &Solid, view: &View) -> Vec<Item> {
-    if !needs_noggin(system, solid) || view.projection == Projection::Plan {
-        return Vec::new();
-    }
-    let limit = |name: &str| limits::find(&system.rules, &format!("STR05.noggin-{name}")).value;
-    let (over, high, at) = (limit("over"), limit("depth"), limit("height"));
-    let b = solid.at;
-    let across = Box3 {
-        x: b.x - over,
-        y: b.y - over,
-        z: b.z + b.h * at - high / 2.0,
-        w: b.w + 2.0 * over,
-        d: b.d + 2.0 * over,
-        h: high,
+fn noggin(timber: &Noggin, plan: &CupboardPlan, view: &View) -> Vec<Item> {
+    let (from, long) = (timber.from, timber.length());
+    let (x, y, w, d) = match timber.wall {
+        Side::Back => (from, 0.0, long, 0.0),
+        Side::Left => (0.0, from, 0.0, long),
+        _ => (plan.room.w, from, 0.0, long),
     };
-    let (r, o) = (view.rect(&across), view.outline());
-    let x = r.x.max(o.x);
-    let r = Rect::new(x, r.y, r.right().min(o.right()) - x, r.h);
+    let across = Box3 { x, y, z: timber.z - timber.deep / 2.0, w, d, h: timber.deep };
+    let r = view.rect(&across);
     let thin = || Stroke::solid(width::THIN, Ink::GREY);
     // Crossed corners: timber end to end.
     vec![
-        Shape::rect(r, Some(thin()), None).mark(Mark::Of(solid.tag.clone())).into(),
+        Shape::rect(r, Some(thin()), None).mark(Mark::Of(timber.tags[0].clone())).into(),
         Shape::line(&[P2::new(r.x, r.y), P2::new(r.right(), r.bottom())], thin()).into(),
         Shape::line(&[P2::new(r.x, r.bottom()), P2::new(r.right(), r.y)], thin()).into(),
     ]
@@ -309,10 +299,14 @@ fn cross(at: P2, radius: f64, of: &str) -> Vec<Item> {
     items
 }
 
-fn dimensions(view: &View, plan: &CupboardPlan, drilled: &[Drilled]) -> Vec<Item> {
+fn dimensions<'a>(
+    view: &View,
+    plan: &CupboardPlan,
+    marks: impl Iterator<Item = &'a Drilled>,
+) -> Vec<Item> {
     let (across, up) = view.projection.axes();
     let corner = P3::new(plan.room.w, plan.room.d, plan.room.h);
-    let places: Vec<P3> = drilled.iter().map(|d| d.at).chain([corner]).collect();
+    let places: Vec<P3> = marks.map(|d| d.at).chain([corner]).collect();
     let features = |axis: char, horizontal: bool| {
         places
             .iter()

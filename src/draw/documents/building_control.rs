@@ -112,7 +112,10 @@ fn pair(what: &str, value: impl Into<String>) -> Vec<String> {
 fn particulars(system: &System) -> Vec<Vec<String>> {
     let field = |key: &str| system.job.fields.get(key).cloned().unwrap_or_default();
     let mut rows = vec![
-        pair("Site", field("address")),
+        pair(
+            "Site",
+            Some(field("address")).filter(|a| !a.is_empty()).unwrap_or(system.job.name.clone()),
+        ),
         pair("Work", format!("Unvented hot water storage, {}", system.job.name)),
         pair(
             "Rules",

@@ -1,12 +1,12 @@
 //! What is wrong, what holds and by how much, what was assumed. In: the report and the system.
 //! Out: sheets.
 
-use super::words::plain;
+use super::words::{figure, plain};
 use crate::check::{Finding, Remark, Report, Severity};
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, words};
-use crate::model::System;
+use crate::model::{System, whole_mm};
 
 /// Findings, passes with margins, assumptions with a box to tick.
 pub fn findings(system: &System, report: &Report, data: &TitleData) -> Vec<Sheet> {
@@ -239,9 +239,11 @@ fn in_groups(passes: &[Finding]) -> Vec<Vec<&Finding>> {
 pub fn against(f: &Finding) -> String {
     // A fall: the greater figure is the flatter pipe.
     let fall = f.unit == "1 in";
+    // Millimetres are whole, as on the drawings.
+    let shown = |v: f64| if f.unit == "mm" { whole_mm(v) } else { plain(v) };
     let said = |v: f64| match fall {
         true => format!("1 in {}", plain(v)),
-        false => format!("{} {}", plain(v), f.unit).trim().to_owned(),
+        false => format!("{} {}", shown(v), f.unit).trim().to_owned(),
     };
     let (Some(found), Some(limit)) = (f.found, f.limit) else {
         let margin = f.margin.filter(|_| !fall && f.found.is_none() && f.limit.is_none());
@@ -267,9 +269,13 @@ pub fn against(f: &Finding) -> String {
     let text = format!("{}, {word} {}", said(found), said(limit));
     let apart = (found - limit).abs();
     let agrees = (margin.abs() - apart).abs() <= 0.01 * apart.max(1e-9);
-    match (agrees && !fall && apart > 0.0, holds) {
-        (true, true) => format!("{text}; {} to spare", said(apart)),
-        (true, false) => format!("{text}; out by {}", said(apart)),
+    // What is to spare is the difference of the figures as they are printed.
+    let printed = |v: f64| shown(v).parse::<f64>().unwrap_or(v);
+    let apart = format!("{} {}", figure((printed(found) - printed(limit)).abs(), 3), f.unit);
+    let apart = apart.trim();
+    match (agrees && !fall && found != limit, holds) {
+        (true, true) => format!("{text}; {apart} to spare"),
+        (true, false) => format!("{text}; out by {apart}"),
         (false, _) => text,
     }
 }

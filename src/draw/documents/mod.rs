@@ -4,6 +4,7 @@
 
 mod building_control;
 mod calculations;
+mod commissioning;
 mod findings;
 mod householder;
 mod labels;

@@ -1,13 +1,14 @@
-//! Records that are filled in on site: pressure test, commissioning. Design values are printed,
+//! Records that are filled in on site: pressure test, commissioning (the latter in a file of its own). Design values are printed,
 //! the measured ones are blanks: nothing is copied from design to measurement. In: the sized
 //! system. Out: sheets.
 
-use super::words::{called, figure, plain};
+use super::commissioning::commissioning;
+use super::words::{figure, listed};
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, words};
 use crate::model::dwelling::dwellings;
-use crate::model::{Part, PartIx, Service, System, Water};
+use crate::model::{PartIx, Service, System, Water};
 use crate::size::Sized;
 use crate::size::fixing::test_pressures;
 
@@ -23,12 +24,32 @@ pub fn records(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
     flow.finish()
 }
 
+/// The cold pipe before the reducing valve, cut where something changes its pressure: from what, to
+/// what, its working pressure where that is not the main's.
+fn supply_sections(sized: &Sized) -> Vec<(String, String, Option<f64>)> {
+    let system = &sized.system;
+    let tags = |kind: &str| -> Option<String> {
+        let tags: Vec<&str> = system.of_kind(kind).map(|(_, p)| p.tag.as_str()).collect();
+        (!tags.is_empty()).then(|| listed(&tags))
+    };
+    let (street, valve) = ("Cold main".to_owned(), "the reducing valve".to_owned());
+    let Some(pump) = tags("booster pump") else { return vec![(street, valve, None)] };
+    let behind = sized.figures.iter().filter(|f| f.id == "booster.pressure").map(|f| f.value);
+    let behind = behind.fold(None, |most: Option<f64>, v| Some(most.map_or(v, |m| m.max(v))));
+    let first = match tags("break tank") {
+        Some(tank) => format!("the float valve of {tank}"),
+        None => format!("the booster {pump}"),
+    };
+    vec![(street, first, None), (format!("Booster {pump}"), valve, behind)]
+}
+
 fn pressure_test(flow: &mut Flow, sized: &Sized) {
     let system = &sized.system;
     flow.heading("Pressure test, before anything is covered");
     flow.paragraph(
-        "Blank off the cylinder, the vessels, the reducing valve and every relief valve; test with \
-         water, not air. Write both ends of the test and the time.",
+        "Blank off the cylinder, the vessels, the reducing valve, every relief valve and whatever is \
+         not made for the test pressure; test with water, not air. Write both ends of the test and \
+         the time.",
     );
     let reduced = system.of_kind("reducing valve").find_map(|(_, p)| p.number("setting"));
     let main = system.of_kind("water main").find_map(|(_, p)| p.number("static"));
@@ -48,7 +69,10 @@ fn pressure_test(flow: &mut Flow, sized: &Sized) {
         row.extend(std::iter::repeat_n(String::new(), 5));
         rows.push(row);
     };
-    section("Cold main up to the reducing valve", main);
+    let up_to = supply_sections(sized);
+    for (from, to, bar) in &up_to {
+        section(&format!("{from} up to {to}"), bar.or(main));
+    }
     let flats = dwellings(system);
     match flats.len() {
         2..=MOST_FLATS => {
@@ -101,110 +125,12 @@ fn pressure_test(flow: &mut Flow, sized: &Sized) {
     );
 }
 
-fn commissioning(flow: &mut Flow, sized: &Sized) {
-    let system = &sized.system;
-    flow.heading("Commissioning: measure, do not copy");
-    let mut rows: Vec<Vec<String>> = Vec::new();
-    let mut ask = |what: String, design: String| {
-        rows.push(vec![what, design, String::new(), String::new()]);
-    };
-    let settings: [(&str, &str, &str, &str); 13] = [
-        ("water main", "static", "bar", "static pressure"),
-        ("water main", "dynamic", "bar", "pressure while running"),
-        ("reducing valve", "setting", "bar", "outlet pressure, no flow"),
-        ("hot-water vessel", "charge", "bar", "charge, water side empty"),
-        ("expansion relief valve", "setting", "bar", "lifts by hand, seats again"),
-        ("temperature and pressure relief valve", "setting", "bar", "lifts by hand, seats again"),
-        ("cylinder thermostat", "setting", "°C", "setting"),
-        ("overheat cut-out", "setting", "°C", "trips and stays tripped until reset"),
-        ("heating vessel", "charge", "bar", "charge, water side empty"),
-        ("solar vessel", "charge", "bar", "charge, fluid side empty"),
-        ("safety valve", "setting", "bar", "lifts by hand, seats again"),
-        ("bypass valve", "setting", "bar", "setting with all zones shut"),
-        ("blending valve", "setting", "°C", "temperature at the outlet"),
-    ];
-    for (kind, key, unit, what) in settings {
-        for (_, part) in system.of_kind(kind) {
-            let design =
-                part.number(key).map_or_else(String::new, |v| format!("{} {unit}", plain(v)));
-            ask(format!("{}: {what}", called(part)), design);
-            if key == "dynamic" {
-                ask(
-                    format!("{}: flow at that pressure", called(part)),
-                    number(part, "at", "l/min"),
-                );
-            }
-        }
-    }
-    for figure in sized.figures.iter().filter(|f| f.id == "heating.fill") {
-        let of = |name: &str| figure.inputs.iter().find(|i| i.name == name).map(|i| i.value);
-        if let (Some(low), Some(high)) = (of("lowest"), of("highest")) {
-            let range = if low <= high {
-                format!("{} to {} bar", figure_of(low), figure_of(high))
-            } else {
-                String::new()
-            };
-            ask("Heating circuit: pressure after filling, cold".to_owned(), range);
-        }
-    }
-    for (_, p) in system.of_kind("immersion heater").filter(|(_, p)| p.declares("own cut-out")) {
-        ask(format!("{}: its own cut-out trips and stays tripped", called(p)), String::new());
-    }
-    for (_, p) in system.parts.iter().enumerate().filter(|(_, p)| p.text("cycle").is_some()) {
-        let cycle = p.text("cycle").unwrap_or_default();
-        let what = format!("{}: hot cycle, what starts it, first one seen", called(p));
-        ask(what, cycle.to_owned());
-    }
-    for (_, p) in system.of_kind("tundish") {
-        ask(format!("{}: watched while a relief valve is lifted", called(p)), String::new());
-    }
-    for (_, p) in system.of_kind("zone valve") {
-        ask(format!("{}: opens, calls, closes", called(p)), String::new());
-    }
-    for part in system.parts.iter().filter(|p| p.kind.heats && p.kind.port("flow").is_some()) {
-        let worked = |key: &str| {
-            let of = sized.figures.iter().filter(|f| f.about == part.tag);
-            let of = of.filter(|f| f.id == "heating.source-flow");
-            let mut inputs = of.flat_map(|f| &f.inputs).filter(|i| i.name == key);
-            inputs.next().map_or_else(String::new, |i| format!("{} °C", plain(i.value)))
-        };
-        for (key, what) in [("flow", "flow temperature"), ("return", "return temperature")] {
-            let stated = number(part, key, "°C");
-            let design = if stated.is_empty() { worked(key) } else { stated };
-            ask(format!("{}: {what}", called(part)), design);
-        }
-        if let Some(t) = part.number("hot-water-flow") {
-            let what = format!("{}: flow temperature while hot water calls", called(part));
-            ask(what, format!("{} °C", plain(t)));
-        }
-    }
-    ask("Hot water at the farthest tap: seconds to 50 °C".to_owned(), String::new());
-    if heats(system) {
-        ask("Inhibitor: name, dose, date".to_owned(), String::new());
-    }
-    if has_solar(system) {
-        ask("Solar fluid: name, frost protection to °C, pressure cold".to_owned(), String::new());
-    }
-    let columns = [
-        words("What", 82.0),
-        words("Design", 28.0),
-        words("Measured", 34.0),
-        words("Date, initials", 28.0),
-    ];
-    flow.table(&columns, &rows);
-}
-
-/// A bar figure to two places.
-fn figure_of(value: f64) -> String {
-    figure(value, 2)
-}
-
 /// A sealed heating circuit, not a solar one alone.
-fn heats(system: &System) -> bool {
+pub fn heats(system: &System) -> bool {
     system.pipes.iter().any(|p| p.service == Service::HeatingFlow)
 }
 
-fn has_solar(system: &System) -> bool {
+pub fn has_solar(system: &System) -> bool {
     system.pipes.iter().any(|p| p.service == Service::SolarFlow)
 }
 
@@ -212,8 +138,4 @@ fn has_solar(system: &System) -> bool {
 fn is_solar(system: &System, part: PartIx) -> bool {
     let solar = |s: Service| matches!(s, Service::SolarFlow | Service::SolarReturn);
     system.pipes_of(part).any(|p| solar(system.pipe(p).service))
-}
-
-fn number(part: &Part, key: &str, unit: &str) -> String {
-    part.number(key).map_or_else(String::new, |v| format!("{} {unit}", plain(v)))
 }

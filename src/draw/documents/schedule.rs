@@ -4,11 +4,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::words::{listed, plain, whereabouts};
+use crate::catalogue::Kind;
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, figures, words};
 use crate::model::dwelling::{dwellings, scope_of};
-use crate::model::{Datum, Part, System};
+use crate::model::{Attrs, Datum, Part, System, Unit};
 use crate::wire::Wiring;
 use crate::wire::netlist::DeviceKind;
 
@@ -18,8 +19,8 @@ pub type Row = [String; 5];
 pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleData) -> Vec<Sheet> {
     let mut flow = Flow::new("schedule", "Schedule of parts", Paper::A4_PORTRAIT, data);
     flow.paragraph(
-        "Parts of a factory-made unit are in its price: they are listed with the unit's tag. Check \
-         against the maker's list before ordering.",
+        "A factory-made unit is one thing to order: what is said to be \"in\" its tag comes with it \
+         and is in its price. Check against the maker's list before ordering.",
     );
     flow.heading("Parts");
     let flats = dwellings(system);
@@ -38,7 +39,7 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
         if part.kind.mount == crate::catalogue::Mount::Elsewhere
             && part.kind.mass == 0.0
             && !part.kind.heats
-            && !matches!(part.kind.symbol.name.as_str(), "control" | "blending-set")
+            && !matches!(part.kind.symbol.name.as_str(), "control" | "blending-set" | "softener")
         {
             continue;
         }
@@ -53,12 +54,12 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
             Some(_) => format!("each {}", system.unit(u).kind.key),
             None => system.unit(u).tag.clone(),
         });
-        let data = data_of(system, part);
+        let data = data_of(system, part.kind, &part.attrs, Some(part));
         let data = scope.map_or_else(|| data.clone(), |name| data.replace(name.as_str(), ""));
         let key = (key.to_owned(), data, unit);
         rows.entry(key).or_default().push(part);
     }
-    let rows: Vec<Vec<String>> = rows
+    let mut rows: Vec<Vec<String>> = rows
         .into_iter()
         .map(|((kind, what, unit), parts)| {
             let tags: Vec<&str> = parts.iter().map(|p| p.tag.as_str()).collect();
@@ -73,7 +74,7 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
         words("Tags", 32.0),
         words("Where", 23.0),
     ];
-    let mut rows = rows;
+    rows.extend(units(system));
     rows.extend(bought(wiring));
     rows.sort_by(|a, b| a[1].cmp(&b[1]));
     flow.table(&columns, &rows);
@@ -86,12 +87,14 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
         flow.paragraph(&match flats.first() {
             Some((name, _)) if flats.len() > 1 => format!(
                 "Of the one cupboard that is drawn, {}: take it {} times. Pipe outside the cupboard \
-                 is that of all dwellings and risers, by the lengths stated or assumed.",
+                 is that of all dwellings and risers, by the lengths stated or assumed (A-numbers: \
+                 see the findings).",
                 name.trim(),
                 flats.len()
             ),
             _ => "Of the cupboard, as routed. Pipe outside the cupboard is by the lengths stated or \
-                  assumed: measure it; its fittings and clips are in no row."
+                  assumed (A-numbers: see the findings): measure it; its fittings and clips are in \
+                  no row. Lagging is listed where a thickness is given."
                 .to_owned(),
         });
         let rows: Vec<Vec<String>> = takeoff.iter().map(|r| r.to_vec()).collect();
@@ -108,24 +111,60 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
     flow.finish()
 }
 
-/// What the wiring wants bought beside the parts of the graph: relays.
-fn bought(wiring: &Wiring) -> Vec<Vec<String>> {
-    let mut places: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
-    for d in wiring.of_kind(DeviceKind::Relay).filter(|d| d.tag.is_none()) {
-        places.entry(&d.place).or_default().push(&d.id);
+/// The factory-made units themselves, what is alike in one row.
+fn units(system: &System) -> Vec<Vec<String>> {
+    let mut rows: Vec<([String; 3], Vec<&Unit>)> = Vec::new();
+    for unit in &system.units {
+        let holds =
+            system.parts.iter().any(|p| p.unit.is_some_and(|u| system.unit(u).tag == unit.tag));
+        if !holds {
+            continue;
+        }
+        let data = data_of(system, unit.kind, &unit.attrs, None);
+        let key = [unit.kind.key.clone(), data, whereabouts(&unit.place)];
+        match rows.iter_mut().find(|(k, _)| *k == key) {
+            Some((_, units)) => units.push(unit),
+            None => rows.push((key, vec![unit])),
+        }
     }
-    let volts = wiring.supplies.first().map_or(0.0, |s| s.volts);
-    let what = format!("coil {} V a.c., one contact, enclosed", plain(volts));
-    let row = |(place, tags): (&str, Vec<&str>)| {
-        vec![
-            tags.len().to_string(),
-            "relay".to_owned(),
-            what.clone(),
-            listed(&tags),
-            place.to_owned(),
-        ]
+    let row = |([kind, data, place], units): ([String; 3], Vec<&Unit>)| {
+        let tags: Vec<&str> = units.iter().map(|u| u.tag.as_str()).collect();
+        let with = "with all that is in it";
+        let data = if data.is_empty() { with.to_owned() } else { format!("{data}, {with}") };
+        vec![units.len().to_string(), kind, data, listed(&tags), place]
     };
-    places.into_iter().map(row).collect()
+    rows.into_iter().map(row).collect()
+}
+
+/// What the wiring wants bought beside the parts of the graph: relays, switches of circuits.
+fn bought(wiring: &Wiring) -> Vec<Vec<String>> {
+    let volts = wiring.supplies.first().map_or(0.0, |s| s.volts);
+    let kinds = [
+        (
+            DeviceKind::Relay,
+            "relay",
+            format!("coil {} V a.c., one contact, enclosed", plain(volts)),
+        ),
+        (DeviceKind::DoublePoleSwitch, "double-pole switch", "rating as its circuit".to_owned()),
+    ];
+    let mut rows = Vec::new();
+    for (kind, name, what) in kinds {
+        let mut places: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+        for d in wiring.of_kind(kind).filter(|d| d.tag.is_none()) {
+            let place = if d.place.is_empty() { "cupboard" } else { &d.place };
+            places.entry(place).or_default().push(&d.id);
+        }
+        rows.extend(places.into_iter().map(|(place, tags)| {
+            vec![
+                tags.len().to_string(),
+                name.to_owned(),
+                what.clone(),
+                listed(&tags),
+                place.to_owned(),
+            ]
+        }));
+    }
+    rows
 }
 
 /// A part's name without the flat it is in.
@@ -153,7 +192,7 @@ fn stand(parts: &[&Part]) -> String {
 /// Cable by its make: how many runs; lengths are known on site only.
 fn cables(flow: &mut Flow, wiring: &Wiring, flats: Option<(&str, usize)>) {
     let mut kinds: BTreeMap<(String, String, bool), (u32, Vec<&str>)> = BTreeMap::new();
-    for c in wiring.cables.iter().filter(|c| !c.makers_flex) {
+    for c in wiring.cables.iter().filter(|c| !c.makers_flex && !c.at_works) {
         let key = (c.construction.clone(), plain(c.mm2), c.heat_resistant);
         let entry = kinds.entry(key).or_default();
         entry.0 += c.count;
@@ -168,11 +207,13 @@ fn cables(flow: &mut Flow, wiring: &Wiring, flats: Option<(&str, usize)>) {
         _ => String::new(),
     };
     flow.paragraph(&format!(
-        "{times}Lengths are measured on site. Cords that come with a device are not listed."
+        "{times}Lengths are measured on site. Cords that come with a device, and what a factory-made \
+         unit is wired with at the works, are not listed."
     ));
     let rows: Vec<Vec<String>> = kinds
         .into_iter()
-        .map(|((what, mm2, hot), (runs, tags))| {
+        .map(|((what, mm2, hot), (runs, mut tags))| {
+            tags.sort_by_key(|t| t.trim_start_matches('W').parse::<u32>().unwrap_or(u32::MAX));
             let what = if hot { format!("{what}, heat-resistant") } else { what };
             vec![what, format!("{mm2} mm²"), runs.to_string(), listed(&tags), String::new()]
         })
@@ -188,18 +229,18 @@ fn cables(flow: &mut Flow, wiring: &Wiring, flats: Option<(&str, usize)>) {
 }
 
 /// The attributes that tell one part of a kind from another: "210 litres, coil 21 kW".
-fn data_of(system: &System, part: &Part) -> String {
+fn data_of(system: &System, kind: Kind, attrs: &Attrs, part: Option<&Part>) -> String {
     let mut said = Vec::new();
     // A tundish is ordered by the pipe below it.
-    let outlet = (part.kind.key == "tundish").then(|| below(system, part)).flatten();
+    let outlet = part.filter(|p| p.kind.key == "tundish").and_then(|p| below(system, p));
     said.extend(outlet.map(|size| format!("for {size} mm pipe below")));
-    for (key, value) in &part.attrs.0 {
+    for (key, value) in &attrs.0 {
         // Whom a switch serves is for the wiring.
         let said_elsewhere = key.starts_with("port.") || key == "for";
-        if said_elsewhere || (part.kind.key == "tundish" && key == "size") {
+        if said_elsewhere || (kind.key == "tundish" && key == "size") {
             continue;
         }
-        let unit = match part.kind.attrs.get(key).map_or("", String::as_str) {
+        let unit = match kind.attrs.get(key).map_or("", String::as_str) {
             "l" => "litres",
             "m2" => "m²",
             "m3/h" => "m³/h",

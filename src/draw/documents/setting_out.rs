@@ -5,6 +5,7 @@ use crate::draw::cupboard::hole_marks;
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, figures, words};
+use crate::layout::cupboard::noggins::{Noggin, noggins};
 use crate::layout::cupboard::plan::{CupboardPlan, Owner};
 use crate::model::{System, whole_mm};
 
@@ -29,6 +30,7 @@ pub fn setting_out(system: &System, plan: &CupboardPlan, data: &TitleData) -> Ve
     heights(&mut flow, plan);
     tails(&mut flow, system, plan);
     fixings(&mut flow, system, plan);
+    timber(&mut flow, system, plan);
     flow.finish()
 }
 
@@ -117,6 +119,27 @@ fn tails(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
         figures("Hole Ø", 18.0),
     ];
     columns.extend(any_moved.then(|| words("Stated", 26.0)));
+    flow.table(&columns, &rows);
+}
+
+fn timber(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
+    let row = |n: Noggin| {
+        let span = format!("{} {} to {}", n.axis(), whole_mm(n.from), whole_mm(n.to));
+        let size = format!("{} × {:.0}", whole_mm(n.length()), n.deep);
+        vec![n.wall.key().to_owned(), span, whole_mm(n.z), size, n.tags.join(", ")]
+    };
+    let rows: Vec<Vec<String>> = noggins(system, plan).into_iter().map(row).collect();
+    if rows.is_empty() {
+        return;
+    }
+    flow.heading("Noggins, in the wall before it is boarded");
+    let columns = [
+        words("Wall", 24.0),
+        words("From, to", 50.0),
+        figures("z, middle", 22.0),
+        words("Length × depth", 34.0),
+        words("For", 40.0),
+    ];
     flow.table(&columns, &rows);
 }
 

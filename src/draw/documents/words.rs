@@ -1,6 +1,6 @@
 //! Figures as people read them. In: numbers with units. Out: short text.
 
-use crate::model::{Attrs, Part, Place, System};
+use crate::model::{Attrs, Part, Place, System, whole_mm};
 
 /// At most `places` decimals, no trailing noughts: "3", "3.5", "0.82".
 pub fn figure(value: f64, places: usize) -> String {
@@ -17,7 +17,8 @@ pub fn figure(value: f64, places: usize) -> String {
 pub fn plain(value: f64) -> String {
     let size = value.abs();
     let places = if size >= 100.0 {
-        0
+        // Halves go up, as on every drawing.
+        return whole_mm(value);
     } else if size >= 10.0 {
         1
     } else if size >= 1.0 {
@@ -26,6 +27,29 @@ pub fn plain(value: f64) -> String {
         3
     };
     figure(value, places)
+}
+
+/// A pressure in bar as a gauge shows it.
+pub fn gauge(bar: f64) -> String {
+    format!("{bar:.1}")
+}
+
+/// The pressures that a gauge may show between two limits: inward of them in tenths; where no two
+/// tenths lie between, the one that does, or the one nearest to the middle. `None` where the limits
+/// leave nothing.
+pub fn fill_range(lowest: f64, highest: f64) -> Option<String> {
+    if lowest > highest {
+        return None;
+    }
+    let from = (lowest * 10.0 - 1e-6).ceil() / 10.0;
+    let to = (highest * 10.0 + 1e-6).floor() / 10.0;
+    Some(match from.total_cmp(&to) {
+        std::cmp::Ordering::Less => format!("{} to {}", gauge(from), gauge(to)),
+        std::cmp::Ordering::Equal => gauge(from),
+        std::cmp::Ordering::Greater => {
+            format!("about {}", gauge(f64::midpoint(lowest, highest)))
+        }
+    })
 }
 
 /// "3 bar"; empty where the attribute is absent.
@@ -71,6 +95,15 @@ pub fn listed(tags: &[&str]) -> String {
         })
         .collect();
     said.join(", ")
+}
+
+/// "a", "a and b", "a, b and c".
+pub fn spoken(names: &[&str]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+    }
 }
 
 /// Several parts of a kind in one breath: the one by its name, more by their tags and number.
@@ -122,6 +155,15 @@ mod tests {
         assert_eq!(listed(&[]), "");
     }
 
+    /// The limits are taken inward, so that what the gauge may show is within them.
+    #[test]
+    fn a_gauge_shows_what_the_sheet_says() {
+        assert_eq!(fill_range(1.18, 2.14).as_deref(), Some("1.2 to 2.1"));
+        assert_eq!(fill_range(1.667, 1.75).as_deref(), Some("1.7"));
+        assert_eq!(fill_range(1.72, 1.78).as_deref(), Some("about 1.8"));
+        assert_eq!(fill_range(2.0, 1.0), None);
+    }
+
     #[test]
     fn figures_carry_no_noise() {
         assert_eq!(figure(3.0, 2), "3");
@@ -129,5 +171,6 @@ mod tests {
         assert_eq!(figure(-0.001, 2), "0");
         assert_eq!(plain(1234.56), "1235");
         assert_eq!(plain(20.0), "20");
+        assert_eq!(plain(354.5), "355");
     }
 }

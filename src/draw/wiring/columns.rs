@@ -23,13 +23,15 @@ pub struct Columns<'a> {
     y: f64,
     /// A heading that waits for what it heads.
     waits: Option<String>,
+    /// Depth of the note that goes with the last row of a table.
+    noted: f64,
 }
 
 impl<'a> Columns<'a> {
     pub fn new(data: &'a TitleData) -> Columns<'a> {
         let page = Page::new(data);
         let y = page.room.y;
-        Columns { data, pages: vec![page], column: 0, y, waits: None }
+        Columns { data, pages: vec![page], column: 0, y, waits: None, noted: 0.0 }
     }
 
     pub fn width(&self) -> f64 {
@@ -106,6 +108,15 @@ impl<'a> Columns<'a> {
         self.exact(&heads, rows);
     }
 
+    /// A table, and a note to it that does not stand in another column than its last row.
+    pub fn table_with_note(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>], note: &str) {
+        let lines = wrap(note, letters::SMALL, Weight::Regular, self.width()).len();
+        self.noted = 2.5 + lines as f64 * letters::SMALL * PITCH;
+        self.table(heads, rows);
+        self.noted = 0.0;
+        self.paragraph(note);
+    }
+
     pub fn exact(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>]) {
         let widths: Vec<f64> = heads.iter().map(|h| h.1).collect();
         // Each cell as the lines it takes, measured once.
@@ -130,14 +141,17 @@ impl<'a> Columns<'a> {
             .collect();
         // A table that fits into one column is not cut.
         let first = depth_of(&head) + rows.first().map_or(0.0, |r| depth_of(r));
-        let whole = depth_of(&head) + rows.iter().map(|r| depth_of(r)).sum::<f64>();
+        let noted = self.noted;
+        let whole = depth_of(&head) + rows.iter().map(|r| depth_of(r)).sum::<f64>() + noted;
         let column = self.pages.last().map_or(0.0, |p| p.room.h) - 12.0;
         self.need(if whole < column.min(KEPT) { whole } else { first });
         self.row(&head, &widths, Weight::Bold, depth_of(&head));
         for (i, row) in rows.iter().enumerate() {
             let depth = depth_of(row);
             // Nor does the last row stand alone in the next column.
-            let both = i > 0 && i + 2 == rows.len() && self.left() < depth + depth_of(&rows[i + 1]);
+            let both = i > 0
+                && i + 2 == rows.len()
+                && self.left() < depth + depth_of(&rows[i + 1]) + noted;
             if self.left() < depth || both {
                 self.turn();
                 self.row(&head, &widths, Weight::Bold, depth_of(&head));

@@ -7,7 +7,7 @@ use super::notes::has_valves;
 use super::page::{Page, sheets_of};
 use crate::draw::frame::{TitleData, capital};
 use crate::draw::scene::Sheet;
-use crate::wire::netlist::{Actuator, Conductor, When, Wiring, device_of, terminal_of};
+use crate::wire::netlist::{Actuator, Conductor, DeviceKind, When, Wiring, device_of, terminal_of};
 use crate::wire::simulate::Simulator;
 use crate::wire::table::{Parts, StateTable, Variable};
 
@@ -92,6 +92,9 @@ fn cable_schedule(c: &mut Columns, w: &Wiring) {
             if k.count > 1 {
                 what = format!("{} × {what}", k.count);
             }
+            if k.at_works {
+                what.push_str(", made at the works");
+            }
             vec![
                 k.tag.clone(),
                 what,
@@ -100,11 +103,15 @@ fn cable_schedule(c: &mut Columns, w: &Wiring) {
                 if k.heat_resistant { "Y" } else { "N" }.to_owned(),
                 ends(&k.from),
                 ends(&k.to),
-                k.length.map(figure).unwrap_or_default(),
+                if k.at_works {
+                    "–".to_owned()
+                } else {
+                    k.length.map(figure).unwrap_or_default()
+                },
             ]
         })
         .collect();
-    c.table(
+    c.table_with_note(
         &[
             ("Cable", 12.0),
             ("Type", 44.0),
@@ -116,8 +123,8 @@ fn cable_schedule(c: &mut Columns, w: &Wiring) {
             ("m", 11.0),
         ],
         &rows,
+        "Heat-resistant: 85 °C or more at the conductor. Length to be measured on site. Valve and actuator cords are the makers' own. Every unused core is parked in an insulated terminal at both ends.",
     );
-    c.paragraph("Heat-resistant: 85 °C or more at the conductor. Length to be measured on site. Valve and actuator cords are the makers' own. Every unused core is parked in an insulated terminal at both ends.");
 }
 
 /// Calls by group and what runs, in the order for commissioning.
@@ -159,10 +166,17 @@ pub fn commissioning_rows(w: &Wiring) -> (Vec<String>, Vec<Vec<String>>) {
         let all = w.inputs.iter().map(|i| i.id != "OVR").collect();
         rows.push(("everything calls".to_owned(), all));
     }
-    for (k, input) in w.inputs.iter().enumerate().filter(|(_, i)| i.cut_out) {
+    for (k, input) in w.inputs.iter().enumerate() {
+        // A high limit holds its contact closed and opens it for a time; a cut-out until reset.
+        let limit = w.device(&input.device).is_some_and(|d| d.kind == DeviceKind::LimitThermostat);
+        let word = match (input.cut_out, limit) {
+            (true, _) => "TRIPPED",
+            (false, true) => "TOO HOT",
+            (false, false) => continue,
+        };
         let mut state = called(&input.group);
-        state[k] = false;
-        rows.push((format!("{} calls, {} TRIPPED", input.group, input.device), state));
+        state[k] = !state[k];
+        rows.push((format!("{} calls, {} {word}", input.group, input.device), state));
     }
     let rows = rows
         .into_iter()
@@ -303,18 +317,12 @@ fn power(c: &mut Columns, w: &Wiring) {
             format!("{:.0} W left", b.margin),
         ]);
     }
-    c.table(
-        &[
-            ("Supply", 62.0),
-            ("Demand", 25.0),
-            ("Current", 25.0),
-            ("Device", 26.0),
-            ("Margin", 30.0),
-        ],
-        &rows,
-    );
-    if !w.notifiable().is_empty() {
-        c.paragraph("A new circuit is notifiable (Building Regulations, Part P, England): installation certificate from the electrician. Circuits in a house are protected by a 30 mA residual current device (BS 7671).");
+    let heads =
+        [("Supply", 62.0), ("Demand", 25.0), ("Current", 25.0), ("Device", 26.0), ("Margin", 30.0)];
+    if w.notifiable().is_empty() {
+        c.table(&heads, &rows);
+    } else {
+        c.table_with_note(&heads, &rows, "A new circuit is notifiable (Building Regulations, Part P, England): installation certificate from the electrician. Circuits in a house are protected by a 30 mA residual current device (BS 7671).");
     }
 }
 

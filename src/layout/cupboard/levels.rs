@@ -194,7 +194,10 @@ fn links(c: &Laid) -> Vec<HeightLink> {
         None => outlet - t[last],
     };
     let how = "stand the cylinder on a plinth, shorten the first pipe, or leave by another wall";
-    let says = format!("{}, at least {STRAIGHT:.0}", whole_mm(straight));
+    let mut says = format!("{}, at least {STRAIGHT:.0}", whole_mm(straight));
+    if bend.is_some() {
+        says.push_str(&format!(", then {BEND:.0} of bend"));
+    }
     let room = (straight, Some(straight - STRAIGHT));
     link(HeightChain::STRAIGHT, says, outlet, room, how);
     let mut i = bend.unwrap_or(last);

@@ -18,6 +18,7 @@ mod heights;
 mod judge;
 mod lessons;
 mod levels;
+pub mod noggins;
 mod passage;
 mod place;
 pub mod plan;

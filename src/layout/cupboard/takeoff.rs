@@ -4,13 +4,13 @@
 //! Elbows are counted where a route turns, tees and reducers where the graph has them, joints at
 //! both ends of every cut length.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
-use super::plan::{CupboardPlan, Owner, Route};
-use crate::catalogue::limits;
-use crate::model::{P3, PartIx, Pipe, PipeIx, Side, System};
+use super::noggins::{Noggin, noggins};
+use super::plan::{CupboardPlan, Route};
+use crate::model::{Origin, P3, PartIx, Pipe, PipeIx, System, Water, whole_mm};
 use crate::size::Sized;
 
 /// Straight tube comes in lengths of 3 m (common practice, no source).
@@ -72,7 +72,8 @@ pub fn takeoff(sized: &Sized, plan: &CupboardPlan) -> Vec<Line> {
         }
         counts
     };
-    lines.extend(outside(system, plan));
+    let (beyond, lagged_beyond) = outside(system, plan);
+    lines.extend(beyond);
     lines.extend(fitting("elbow", by_size(&elbows), "where a route turns"));
     lines.extend(fitting("tee", tees(system), "run, run, branch"));
     lines.extend(fitting("reducer", reducers(system), "where the size changes in a line"));
@@ -81,42 +82,84 @@ pub fn takeoff(sized: &Sized, plan: &CupboardPlan) -> Vec<Line> {
     lines.extend(fitting("joint to make", by_size(&joints), "ends of every cut length"));
     lines.extend(fitting("clip", by_size(&|r: &Route| r.clips.len()), "ends and spacing table"));
     lines.extend(lagging(&routes));
+    lines.extend(lagged_beyond);
     lines.extend(fitting("core or sleeve", cores(plan), "hole diameter, mm"));
-    lines.extend(fitting(
-        "noggin",
-        noggins(system, plan),
-        "timber behind what hangs on a wall, mm",
-    ));
+    lines.extend(timber(system, plan));
     lines
 }
 
-/// Pipe outside the cupboard by its length as stated or assumed: all of what has no route, and of a
-/// pipe that leaves the cupboard what its route does not cover.
-fn outside(system: &System, plan: &CupboardPlan) -> Vec<Line> {
-    let mut inside: BTreeMap<PipeIx, f64> = BTreeMap::new();
-    for r in plan.routes.iter().filter(|r| r.routed) {
-        *inside.entry(r.pipe).or_insert(0.0) += length(r) / 1000.0;
+/// What a pipe outside the cupboard is known by: size, what it carries, how its length is known.
+type Outside = (String, &'static str, String);
+
+/// What lies outside the cupboard, m, by its length as stated or assumed: all of a pipe that has no
+/// route, and of one that leaves the cupboard what its route does not cover.
+fn rest(plan: &CupboardPlan, ix: PipeIx, pipe: &Pipe) -> f64 {
+    let routed: Vec<f64> = plan
+        .routes
+        .iter()
+        .filter(|r| r.routed && r.pipe == ix)
+        .map(|r| length(r) / 1000.0)
+        .collect();
+    if pipe.size.is_none() || (!routed.is_empty() && pipe.tail.is_none()) {
+        return 0.0;
     }
-    let mut metres: BTreeMap<String, f64> = BTreeMap::new();
+    let all = pipe.length.as_ref().map_or(0.0, |l| l.value);
+    (all - routed.iter().sum::<f64>()).max(0.0)
+}
+
+/// Pipe outside the cupboard, and what it is lagged with.
+fn outside(system: &System, plan: &CupboardPlan) -> (Vec<Line>, Vec<Line>) {
+    let mut metres: BTreeMap<Outside, (f64, BTreeSet<&str>)> = BTreeMap::new();
+    let mut lagged: BTreeMap<(String, u64), f64> = BTreeMap::new();
     for (i, pipe) in system.pipes.iter().enumerate() {
-        let routed = inside.get(&PipeIx(i));
-        if routed.is_some() && pipe.tail.is_none() {
+        let m = rest(plan, PipeIx(i), pipe);
+        if m <= 0.0 {
             continue;
         }
-        let all = pipe.length.as_ref().map_or(0.0, |l| l.value);
-        let rest = all - routed.copied().unwrap_or(0.0);
-        if rest > 0.0 && pipe.size.is_some() {
-            *metres.entry(named(pipe)).or_insert(0.0) += rest;
+        let carries = match pipe.service.water() {
+            Water::Potable => "hot and cold water",
+            Water::Primary => "heating",
+            Water::Solar => "solar",
+            _ => "discharge and drains",
+        };
+        let origin = pipe.length.as_ref().map(|l| &l.origin);
+        let known = match origin {
+            Some(Origin::Assumed(_)) => "assumed",
+            _ => "stated",
+        };
+        let row = metres.entry((named(pipe), carries, known.to_owned())).or_default();
+        row.0 += m;
+        if let Some(Origin::Assumed(id)) = origin {
+            row.1.insert(id);
+        }
+        let thick = pipe.lagging.as_ref().map_or(0.0, |l| l.value);
+        if thick > 0.0 {
+            *lagged.entry((named(pipe), thick.round() as u64)).or_insert(0.0) += m;
         }
     }
-    let line = |(size, m): (String, f64)| Line {
-        what: "pipe outside the cupboard".to_owned(),
-        size,
-        quantity: (m * 10.0 - 1e-6).ceil() / 10.0,
-        unit: "m",
-        remark: "by length stated or assumed".to_owned(),
+    let up = |m: f64| (m * 10.0 - 1e-6).ceil() / 10.0;
+    let pipe = |((size, carries, known), (m, ids)): (Outside, (f64, BTreeSet<&str>))| {
+        let ids: Vec<&str> = ids.into_iter().collect();
+        let remark = match ids[..] {
+            [] => format!("{carries}, length {known}"),
+            _ => format!("{carries}, length {known} ({}): measure it", ids.join(", ")),
+        };
+        Line {
+            what: "pipe outside the cupboard".to_owned(),
+            size,
+            quantity: up(m),
+            unit: "m",
+            remark,
+        }
     };
-    metres.into_iter().map(line).collect()
+    let lag = |((size, thick), m): ((String, u64), f64)| Line {
+        what: "lagging".to_owned(),
+        size,
+        quantity: up(m),
+        unit: "m",
+        remark: format!("{thick} mm thick, outside the cupboard"),
+    };
+    (metres.into_iter().map(pipe).collect(), lagged.into_iter().map(lag).collect())
 }
 
 fn off(what: &str, size: String, n: usize, remark: String) -> Line {
@@ -249,7 +292,7 @@ fn lagging(routes: &[(&Route, &Pipe)]) -> Vec<Line> {
             size,
             quantity: (mm / 100.0).ceil() / 10.0,
             unit: "m",
-            remark: format!("{thick} mm thick"),
+            remark: format!("{thick} mm thick, in the cupboard"),
         })
         .collect()
 }
@@ -262,21 +305,24 @@ fn cores(plan: &CupboardPlan) -> BTreeMap<String, usize> {
     counts
 }
 
-fn noggins(system: &System, plan: &CupboardPlan) -> BTreeMap<String, usize> {
-    let walls = [Side::Back, Side::Left, Side::Right];
-    let heavy = |o: &Owner| match o {
-        Owner::Part(ix) => system.part(*ix).kind.mass > 0.0,
-        Owner::Unit(ix) => system.unit(*ix).kind.mass > 0.0,
+/// A row a piece: timber is cut to its place.
+fn timber(system: &System, plan: &CupboardPlan) -> Vec<Line> {
+    let line = |n: Noggin| Line {
+        what: "noggin".to_owned(),
+        size: format!("{} × {:.0}", whole_mm(n.length()), n.deep),
+        quantity: 1.0,
+        unit: "off",
+        remark: format!(
+            "{} wall, {} {} to {}, middle at z {}: {}",
+            n.wall.key(),
+            n.axis(),
+            whole_mm(n.from),
+            whole_mm(n.to),
+            whole_mm(n.z),
+            n.tags.join(", ")
+        ),
     };
-    let limit = |name: &str| limits::find(&system.rules, &format!("STR05.noggin-{name}")).value;
-    let mut counts = BTreeMap::new();
-    for s in plan.solids.iter().filter(|s| walls.contains(&s.fixed_to) && heavy(&s.owner)) {
-        // Along its wall, and a little beyond the body on either side.
-        let along = if s.fixed_to == Side::Back { s.at.w } else { s.at.d };
-        let size = format!("{:.0} × {:.0}", along + 2.0 * limit("over"), limit("depth"));
-        *counts.entry(size).or_insert(0) += 1;
-    }
-    counts
+    noggins(system, plan).into_iter().map(line).collect()
 }
 
 #[cfg(test)]

@@ -124,6 +124,11 @@ fn fall(cx: &Context, out: &mut Verdicts) {
                 let title = format!("fall 1 in {}, at least 1 in {}", fall.value, flattest.value);
                 out.pass(s(title));
             }
+        } else {
+            // Drawn and set out at the flattest that is allowed.
+            let title = format!("no fall is stated: set out at 1 in {}", flattest.value);
+            let said = say(title).on(cx, d.tundish).found(flattest.value, flattest.unit);
+            out.pass(said.limit(&flattest).margin(0.0).assumed(true));
         }
         for pipe in d.all_pipes() {
             let Some(route) = cx.route(pipe).filter(|r| r.routed) else { continue };

@@ -133,8 +133,9 @@ fn first_drop(cx: &Context, out: &mut Verdicts) {
     for d in cx.discharges.iter().filter(|d| d.is_of_store(cx)) {
         let Some(drop) = drop_below(cx, d) else { continue };
         let s = say(format!(
-            "{:.0} mm straight drop under the tundish, at least {:.0} mm",
-            drop.value, least.value
+            "{} mm straight drop under the tundish, at least {:.0} mm",
+            whole_mm(drop.value),
+            least.value
         ))
         .on(cx, d.tundish)
         .found(drop.value, "mm")

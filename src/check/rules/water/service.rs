@@ -6,6 +6,8 @@ use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity, Way};
 use crate::model::PartIx;
+use crate::model::dwelling::dwellings;
+use crate::model::stopping::{stops_all, stored_behind};
 
 pub const DRAIN: &[Rule] = &[Rule {
     id: "WAT08",
@@ -68,7 +70,7 @@ fn drain(cx: &Context, out: &mut Verdicts) {
 
 /// Every outlet stands behind a stop valve of its own dwelling.
 fn stopped(cx: &Context, out: &mut Verdicts) {
-    let flats = crate::model::dwelling::dwellings(cx.system);
+    let flats = dwellings(cx.system);
     let of = |p: PartIx| flats.iter().position(|(_, parts)| parts.contains(&p));
     // Where there are flats, the building's own valve stops the neighbours too.
     let stops = |p: PartIx| cx.is(p, "stop valve") && (flats.is_empty() || of(p).is_some());
@@ -77,10 +79,21 @@ fn stopped(cx: &Context, out: &mut Verdicts) {
         let down = cx.walk_from(Way::Down, main, &["out"], |p| !stops(p));
         runs.extend(down.parts.iter().copied().filter(|p| cx.is_any(*p, &OUTLETS)));
     }
+    let held: Vec<PartIx> =
+        cx.of("stop valve").into_iter().flat_map(|v| stored_behind(cx.system, v)).collect();
     if !runs.is_empty() {
         out.fail(say("no stop valve of its dwelling stops it").on_all(cx, runs));
     } else if !cx.of("water main").is_empty() && cx.of("stop valve").iter().any(|p| stops(*p)) {
-        out.pass(say("a stop valve stops every tap of its dwelling"));
+        // What is stored runs on when the street's water is stopped.
+        let home = flats.first().map(|(scope, _)| scope.as_str());
+        let all = stops_all(cx.system, home);
+        if held.is_empty() {
+            out.pass(say("a stop valve stops every tap of its dwelling"));
+        } else if all.is_empty() {
+            out.fail(say("no valve stops the water that is stored").on_all(cx, held));
+        } else {
+            out.pass(say("every tap can be stopped, the stored water too").on_all(cx, all));
+        }
     }
 }
 

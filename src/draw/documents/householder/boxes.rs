@@ -1,14 +1,15 @@
 //! The boxes beside the picture: what to do when the cup drips, what never to do, what is good to
 //! know. In: the system, the labels of the picture. Out: marks.
 
-use super::super::words::figure;
-use super::known::{HEATER_SWITCH, HEATING_SWITCH, Label, before, stores};
+use super::super::words::{figure, spoken};
+use super::known::{HEATER_SWITCH, HEATING_SWITCH, Label, stores};
 use super::{LETTERS, LINE};
 use crate::draw::scene::{Ink, Item, Shape, Stroke, Words};
 use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
 use crate::lettering::{Weight, wrap};
-use crate::model::dwelling::dwellings;
-use crate::model::{P2, Part, Rect, System};
+use crate::model::dwelling::{dwellings, scope_of};
+use crate::model::stopping::{runs_on, stops_all};
+use crate::model::{P2, Part, PartIx, Rect, System};
 
 /// Room to write.
 const BLANK: &str = "____________";
@@ -19,7 +20,7 @@ pub fn boxes(
     plan: Option<&CupboardPlan>,
     labels: &[Label],
     room: Rect,
-    said: &mut String,
+    aloud: &mut String,
 ) -> Vec<Item> {
     let stores = stores(system, plan);
     let label = |kind: &str| labels.iter().find(|l| l.kind == kind);
@@ -62,11 +63,10 @@ pub fn boxes(
         Some(l) if l.solids.len() > 1 => "If water runs in a drip cup",
         _ => "If water runs in the drip cup",
     };
-    let runs_on =
-        label("stop valve").and_then(|l| l.solids.first()).is_some_and(|s| match s.owner {
-            Owner::Part(ix) => before(system, ix),
-            Owner::Unit(_) => false,
-        });
+    let tap_here = label("stop valve").and_then(|l| l.solids.first()).and_then(|s| match s.owner {
+        Owner::Part(ix) => Some(ix),
+        Owner::Unit(_) => None,
+    });
     let except = tap.map_or_else(String::new, |n| format!(", except the stop tap ({n})"));
     let mut good = Vec::new();
     if let Some(t) = stored {
@@ -78,10 +78,7 @@ pub fn boxes(
             _ => format!("The tanks hold {litres:.0} litres together."),
         });
     }
-    if runs_on {
-        let home = if dwellings(system).is_empty() { "house" } else { "flat" };
-        good.push(format!("The stop tap of the whole {home} is here: {BLANK}"));
-    }
+    good.extend(tap_here.and_then(|tap| stops_everything(system, tap)));
     let inside = |p: &Part| p.kind.heats && p.declares("internal safety valve");
     if let Some(source) = system.parts.iter().find(|p| inside(p)) {
         good.push(format!("The heating's safety valve is inside the {}.", source.kind.words));
@@ -124,7 +121,7 @@ pub fn boxes(
             line(text, false, &mut y, Ink::BLACK);
         }
         y += 2.0;
-        said.push_str(&format!(" {heading}: {}", lines.join(" ")));
+        aloud.push_str(&format!(" {heading}: {}", lines.join(" ")));
         let frame = Rect::new(room.x, top, room.w, y - top);
         let weight = if alarm { 1.0 } else { 0.35 };
         items.push(Shape::rect(frame, Some(Stroke::solid(weight, ink)), None).into());
@@ -132,6 +129,38 @@ pub fn boxes(
         y += 3.0;
     }
     items
+}
+
+/// Where the water of the whole home is stopped, where the tap in the cupboard leaves some running.
+fn stops_everything(system: &System, tap: PartIx) -> Option<String> {
+    if runs_on(system, tap).is_empty() {
+        return None;
+    }
+    let home = if dwellings(system).is_empty() { "house" } else { "flat" };
+    let all = stops_all(system, scope_of(&system.part(tap).name));
+    if let [] = all[..] {
+        return Some(format!("The stop tap of the whole {home} is here: {BLANK}"));
+    }
+    if let [one] = all[..]
+        && system.part(one).kind.key == "stop valve"
+    {
+        return Some(format!("The stop tap of the whole {home} is here: {BLANK}"));
+    }
+    // A pump or a pressure store keeps the water coming with the street's tap shut.
+    let each: Vec<String> = all
+        .iter()
+        .map(|v| format!("the {} marked {}", system.part(*v).kind.words, system.part(*v).tag))
+        .collect();
+    let each: Vec<&str> = each.iter().map(String::as_str).collect();
+    let (both, are) = match all.len() {
+        1 => ("", "It is"),
+        2 => (" both", "They are"),
+        _ => (" all of them:", "They are"),
+    };
+    Some(format!(
+        "To stop all water in the {home}, close{both} {}. {are} here: {BLANK}",
+        spoken(&each)
+    ))
 }
 
 fn part<'a>(system: &'a System, solid: &Solid) -> Option<&'a Part> {

@@ -2,11 +2,11 @@
 //! would act. In: the sized system and the cupboard. Out: at most twelve labels and the solids that
 //! bear their numbers.
 
-use super::super::words::figure;
+use super::super::words::{fill_range, spoken};
 use crate::draw::frame::capital;
 use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
-use crate::model::dwelling::runs_on;
-use crate::model::{Part, PartIx, System, UnitIx};
+use crate::model::stopping::runs_on;
+use crate::model::{Part, System, UnitIx};
 use crate::size::Sized;
 
 /// A person reads no more than this.
@@ -163,7 +163,7 @@ pub fn labels<'a>(sized: &'a Sized, plan: &'a CupboardPlan) -> Vec<Label<'a>> {
         }
         let kind = row.kinds[0].0;
         let called: Vec<&str> = names.iter().map(|n| if n.2 > 1 { n.1 } else { n.0 }).collect();
-        let called = capital(&said(&called));
+        let called = capital(&spoken(&called));
         let does = if solids.len() > 1 { row.several } else { row.one };
         let text = match kind {
             HEATER_SWITCH if labels.is_empty() => {
@@ -247,29 +247,14 @@ pub fn stores<'a>(system: &'a System, plan: Option<&CupboardPlan>) -> Vec<&'a Pa
     if here.is_empty() { all } else { here }
 }
 
-/// The pressure to read on the gauge, inward of the worked out limits to what a person can read:
-/// tenths, and where no two lie between them half tenths; the nearest to the middle where there is
-/// one only.
+/// The pressure to read on the gauge, as the records have it.
 fn cold_fill(sized: &Sized) -> String {
     let window = sized.figures.iter().find(|f| f.id == "heating.fill").and_then(|f| {
         let of = |name: &str| f.inputs.iter().find(|i| i.name == name).map(|i| i.value);
         Some((of("lowest")?, of("highest")?))
     });
-    match window.filter(|(l, h)| l <= h) {
-        Some((lowest, highest)) => readable(lowest, highest),
-        None => "____".to_owned(),
-    }
-}
-
-fn readable(lowest: f64, highest: f64) -> String {
-    for (a_bar, places) in [(10.0, 1), (20.0, 2)] {
-        let from = (lowest * a_bar - 1e-6).ceil() / a_bar;
-        let to = (highest * a_bar + 1e-6).floor() / a_bar;
-        if from < to {
-            return format!("{} to {}", figure(from, places), figure(to, places));
-        }
-    }
-    format!("about {}", figure(f64::midpoint(lowest, highest), 1))
+    let range = window.and_then(|(lowest, highest)| fill_range(lowest, highest));
+    range.unwrap_or_else(|| "____".to_owned())
 }
 
 /// What closing a stop valve does: what is fed before it runs on.
@@ -293,7 +278,7 @@ fn stops(system: &System, valve: &Solid) -> String {
             return format!("some {what} taps");
         }
         let names: Vec<&str> = names.iter().map(String::as_str).collect();
-        format!("the {what} to {}", said(&names))
+        format!("the {what} to {}", spoken(&names))
     };
     let stop = "turn clockwise to stop the water";
     match (&fed(false)[..], &fed(true)[..]) {
@@ -302,32 +287,5 @@ fn stops(system: &System, valve: &Solid) -> String {
         (cold, []) => format!("{stop}; {} runs on", list(cold, "cold")),
         ([], hot) => format!("{stop}; {} runs on", list(hot, "hot")),
         (cold, hot) => format!("{stop}; {} and {} run on", list(cold, "cold"), list(hot, "hot")),
-    }
-}
-
-/// True where some of the dwelling's taps run on with a stop valve shut.
-pub fn before(system: &System, valve: PartIx) -> bool {
-    !runs_on(system, valve).is_empty()
-}
-
-/// "a", "a and b", "a, b and c".
-pub fn said(names: &[&str]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::readable;
-
-    #[test]
-    fn a_gauge_shows_what_the_sheet_says() {
-        assert_eq!(readable(1.18, 2.14), "1.2 to 2.1");
-        // One tenth lies between, and a half tenth beside it.
-        assert_eq!(readable(1.667, 1.75), "1.7 to 1.75");
-        assert_eq!(readable(1.667, 1.711), "about 1.7");
     }
 }
