@@ -182,7 +182,8 @@ fn sizing_twice_gives_the_same_and_keeps_what_is_stated() {
         for pipe in &mut system.pipes {
             pipe.size = Some(Value::stated("54".to_owned(), 1..2));
         }
-        assert_eq!(size(&system).system.pipes, system.pipes);
+        let kept = size(&system).system;
+        assert!(kept.pipes.iter().zip(&system.pipes).all(|(a, b)| a.size == b.size));
     }
 }
 

@@ -104,7 +104,10 @@ fn parts_below(d: &crate::check::discharge::Discharge) -> Vec<crate::model::Part
 fn fall(cx: &Context, out: &mut Verdicts) {
     let flattest = cx.limit("DIS05.fall");
     for d in cx.discharges.iter().filter(|d| d.is_of_store(cx)) {
+        // What this one carries, else another one, as the heights chain has it.
         let stated = parts_below(d).into_iter().find_map(|p| cx.number(p, "fall"));
+        let stated =
+            stated.or_else(|| cx.of("tundish").into_iter().find_map(|p| cx.number(p, "fall")));
         if let Some(fall) = stated {
             let s = |title: String| {
                 say(title)

@@ -156,7 +156,9 @@ fn outlet_too_low(cx: &Context, out: &mut Verdicts) {
         for v in d.valves.iter().filter(|v| !cx.is(v.valve, "safety valve")) {
             let Some(outlet) = outlet_height(cx, v.valve) else { continue };
             let above = outlet.value - inlet.value;
-            let s = say(format!("relief outlet {above:.0} mm above the tundish"))
+            let tag = &cx.system.part(v.valve).tag;
+            let over = whole_mm(above);
+            let s = say(format!("outlet of {tag} {over} mm above the tundish"))
                 .on(cx, v.valve)
                 .on(cx, d.tundish)
                 .found(outlet.value, "mm")
