@@ -79,7 +79,12 @@ fn remarks(text: &str, diagnostics: &[Diagnostic]) -> Vec<Remark> {
         line: diagnostic::line_column(text, d.span.start).0,
         typed: diagnostic::shown(text, &d.span),
         message: d.message.clone(),
-        help: d.help.clone().unwrap_or_else(|| d.label.clone()),
+        help: match &d.help {
+            // A question under the characters is the better half of what helps.
+            Some(help) if d.label.ends_with('?') => format!("{} {help}", d.label),
+            Some(help) => help.clone(),
+            None => d.label.clone(),
+        },
     };
     diagnostics.iter().map(remark).collect()
 }

@@ -201,6 +201,13 @@ fn what_cannot_be_read_is_answered_with_the_words_to_write() {
         ("job \"x\" date=12/11/26", "bare-number", "year first"),
         ("main at=\"5 gpm\"", "which-gallon", "US gpm"),
         ("discharge to=\"the garden\"", "unknown-word", "gully"),
+        ("cupboard \"back room\" width=900", "unexpected-value", "bears no name"),
+        ("cupboard width=900\ndischarge wall=\"front\"", "likely-slip", "outside=#true"),
+        (
+            "cupboard width=900 { wall \"left\" outside=#true }\ndischarge wall=\"right\"",
+            "likely-slip",
+            "outside=#true",
+        ),
         ("cylinder litres=400 diameter=300 height=900", "impossible-number", "plate"),
     ] {
         let reading = read(text);

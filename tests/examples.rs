@@ -59,7 +59,7 @@ const VARIANTS: [(&str, &str, &str, &[&str]); 23] = [
     ("secondary return", "lark-manor", "lark-manor-no-check-valve", &["WAT05", "SRT01"]),
     ("softener", "wren-villa", "wren-villa-soft-tap", &["WAT06"]),
     ("booster, break tank", "dipper-wharf", "dipper-wharf-pump-on-the-main", &["WAT07"]),
-    ("accumulator", "teal-terrace", "teal-terrace-weak-accumulator", &["WAT10", "WAT18", "WAT19"]),
+    ("accumulator", "teal-terrace", "teal-terrace-weak-accumulator", &["WAT10", "WAT18", "WAT20"]),
     ("low-loss header", "rook-hall", "rook-hall-shut-safety-valve", &["EXP09"]),
     ("air gap inside", "curlew-barn", "curlew-barn-cool-store", &["SAF09"]),
     ("factory-fitted unit", "plover-court", "plover-court-door", &["FIT01"]),

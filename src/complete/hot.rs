@@ -28,6 +28,13 @@ pub fn distribution(
         net.line("balanced cold", Service::ColdBalanced, at)
     });
     let Some(mut hot) = collect(net, stores) else { return };
+    if stores.len() > 1 {
+        net.ledger.stand(
+            "hot pipes of the cylinders",
+            "joined: all serve every tap together",
+            "nothing says otherwise; two systems of their own take a description each",
+        );
+    }
     let whole_house = survey
         .equipment(&["blending valve", "thermostatic mixing valve", "mixing valve"])
         .find(|e| text(&e.properties, "for").is_none_or(|f| f.value != "bath"));

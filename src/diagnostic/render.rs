@@ -22,10 +22,18 @@ pub fn line_column(text: &str, offset: usize) -> (usize, usize) {
     (line, column)
 }
 
-/// What stands at a place, on one short line.
+/// What stands at a place, on one short line; of a value its name too.
 pub fn shown(text: &str, span: &Span) -> String {
     const LONGEST: usize = 60;
-    let typed = text[whole_characters(text, span)].split_whitespace().collect::<Vec<_>>().join(" ");
+    let mut at = whole_characters(text, span);
+    if text[..at.start].ends_with('=') {
+        let word = |c: char| c.is_whitespace() || "{;".contains(c);
+        at.start = text[..at.start].rfind(word).map_or(0, |i| i + 1);
+        while !text.is_char_boundary(at.start) {
+            at.start += 1;
+        }
+    }
+    let typed = text[at].split_whitespace().collect::<Vec<_>>().join(" ");
     let mut short: String = typed.chars().take(LONGEST).collect();
     if short.len() < typed.len() {
         short.push('…');
@@ -199,6 +207,15 @@ mod tests {
         assert!(drawn.contains("a.kdl:2:1"), "{drawn}");
         assert!(drawn.contains("^^^^^^ did you mean `boiler`?"), "{drawn}");
         assert!(drawn.contains("boiler kw=24"), "{drawn}");
+    }
+
+    #[test]
+    fn what_stands_at_a_value_is_told_with_its_name() {
+        let text = "cupboard width=36 {\n door \u{a0}clear-width=21\n}";
+        assert_eq!(shown(text, &(15..17)), "width=36");
+        let at = text.find("21").unwrap();
+        assert_eq!(shown(text, &(at..at + 2)), "clear-width=21");
+        assert_eq!(shown(text, &(0..8)), "cupboard");
     }
 
     #[test]

@@ -206,7 +206,7 @@ fn faulty_examples_raise_what_they_show() {
         ("tern-house-coil-rating", "DIS07", Error, "TUN1"),
         ("tern-house-coil-rating", "SAF12", Warning, "CYL1"),
         ("teal-terrace-weak-accumulator", "WAT10", Warning, "ACC1"),
-        ("teal-terrace-weak-accumulator", "WAT19", Warning, "ACC1"),
+        ("teal-terrace-weak-accumulator", "WAT20", Warning, "ACC1"),
         ("wren-villa-soft-tap", "WAT06", Warning, "HT1"),
     ];
     let mut reports = std::collections::BTreeMap::new();

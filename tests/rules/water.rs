@@ -274,20 +274,20 @@ fn wat18_residual_pressure() {
 /// Boyle: 150 l charged to 3.5 bar hold 150 (1 - 4.5/5.4) = 25 l of water at 4.4 bar, 17 %; charged
 /// to 2 bar 66.7 l, 44 %.
 #[test]
-fn wat19_accumulator_full_of_air() {
+fn wat20_accumulator_full_of_air() {
     let mut b = indirect();
     b.set("MAIN", "static", 4.4);
     b.add("ACC", "accumulator");
     b.set("ACC", "litres", 150.0);
     b.set("ACC", "charge", 3.5);
     let r = b.check();
-    let f = fires(&r, "WAT19", Warning, "ACC");
+    let f = fires(&r, "WAT20", Warning, "ACC");
     assert!((f.found.unwrap() - 16.667).abs() < 0.01, "{f:?}");
     assert!(f.title.starts_with("25 of 150 l"), "{}", f.title);
     b.set("ACC", "charge", 2.0);
-    silent(&b.check(), "WAT19");
+    silent(&b.check(), "WAT20");
     b.assume("ACC", "charge", 4.4);
-    fires(&b.check(), "WAT19", Advice, "ACC");
+    fires(&b.check(), "WAT20", Advice, "ACC");
 }
 
 /// Northern Ireland wants cold water below 20 °C, the others 25 °C.

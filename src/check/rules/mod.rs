@@ -65,7 +65,7 @@ mod tests {
         for (family, last) in [
             ("SAF", 15),
             ("DIS", 19),
-            ("WAT", 19),
+            ("WAT", 20),
             ("EXP", 13),
             ("HTG", 21),
             ("CTL", 15),

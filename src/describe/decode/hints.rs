@@ -142,6 +142,18 @@ const MAIN_FIGURE: &[(&str, &str)] = &[
     ("discharge", "length"),
 ];
 
+/// Lines that bear no name, and where it goes.
+const NAMELESS: &[(&str, &str)] = &[
+    ("cupboard", "a cupboard bears no name: put it into the job's, or leave it out"),
+    ("discharge", "a discharge bears no name: `to=` says where it ends, `wall=` where it leaves"),
+    ("main", "the main bears no name: leave it out"),
+];
+
+/// What is to be said of a word in the place of a name where there is none.
+pub fn nameless(word: &str) -> Option<&'static str> {
+    NAMELESS.iter().find(|(w, _)| *w == word).map(|(_, says)| *says)
+}
+
 /// What `once` says of a second line of that word.
 pub fn once(word: &str) -> &'static str {
     let row = ONCE.iter().find(|(w, _)| *w == word);

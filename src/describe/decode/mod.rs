@@ -19,6 +19,7 @@ use super::facts::Facts;
 use super::tree::Node;
 use crate::catalogue::{Kind, Mount, kinds};
 use crate::diagnostic::Diagnostic;
+use crate::model::Side;
 use reader::Decoder;
 
 /// Words that may stand at the top of a description (equipment by its catalogue name besides).
@@ -164,6 +165,7 @@ fn seconds(d: &mut Decoder, facts: &Facts) {
     let wanted = facts.cylinders.len().max(1);
     let discharges: Vec<_> =
         facts.discharges.iter().skip(wanted - 1).map(|x| ("discharge", false, &x.span)).collect();
+    leaves_by(d, facts);
     for all in [sources, stores, discharges] {
         for (word, _, span) in all.into_iter().skip(1).filter(|(_, named, _)| !named) {
             let said = match word {
@@ -184,6 +186,30 @@ fn seconds(d: &mut Decoder, facts: &Facts) {
                     }),
             );
         }
+    }
+}
+
+/// A discharge that is to leave by a wall which nobody calls an outside one, while another is, or
+/// by the side of the door.
+fn leaves_by(d: &mut Decoder, facts: &Facts) {
+    let walls = facts.cupboard.iter().flat_map(|c| &c.walls);
+    let outside = walls.filter(|w| w.outside.as_ref().is_some_and(|o| o.value));
+    let outside: Vec<Side> = outside.map(|w| w.side.value).collect();
+    for wall in facts.discharges.iter().filter_map(|x| x.wall.as_ref()) {
+        let known = outside.is_empty() && wall.value != Side::Front;
+        if known || facts.cupboard.is_none() || outside.contains(&wall.value) {
+            continue;
+        }
+        let side = wall.value.key();
+        let said = match wall.value {
+            Side::Front => "the discharge leaves by the side of the door".to_owned(),
+            _ => format!("the discharge leaves by the {side} wall, which is not called outside"),
+        };
+        d.say(
+            Diagnostic::warning("likely-slip", wall.span.clone(), said)
+                .label("does it get outside there?")
+                .help(format!("if so, say `wall \"{side}\" outside=#true` in the cupboard")),
+        );
     }
 }
 

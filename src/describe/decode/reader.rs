@@ -268,7 +268,10 @@ impl Decoder {
                 format!("`{}` takes no `{}` here", node.name, shown(&value.typed)),
             )
             .label("what is this?");
-            d = if unit || before_unit {
+            let quoted = value.typed.starts_with('"');
+            d = if let Some(says) = hints::nameless(&node.name).filter(|_| quoted) {
+                d.help(says)
+            } else if unit || before_unit {
                 d.help("a figure and its unit go together in quotes: \"28 mm\"")
             } else {
                 d.help("values are given by name, `width=980`; words with spaces go in quotes")

@@ -207,8 +207,8 @@ fn room(f: &Finding) -> f64 {
 /// The first few tags.
 fn some(parts: &[String]) -> String {
     const SHOWN: usize = 3;
-    let first = parts.iter().take(SHOWN).cloned().collect::<Vec<_>>().join(", ");
-    if parts.len() > SHOWN { format!("{first}, …") } else { first }
+    let first = parts.iter().take(SHOWN).cloned().collect::<Vec<_>>().join("; ");
+    if parts.len() > SHOWN { format!("{first}; …") } else { first }
 }
 
 fn measured(f: &Finding) -> bool {
@@ -249,6 +249,8 @@ pub fn against(f: &Finding) -> String {
         let margin = f.margin.filter(|_| !fall && f.found.is_none() && f.limit.is_none());
         return match (f.found, f.limit, margin) {
             (Some(found), ..) => said(found),
+            // A limit alone stands in the sentence.
+            (None, Some(_), None) => String::new(),
             (None, Some(limit), _) => format!("limit {}", said(limit)),
             (None, None, Some(m)) if m < 0.0 => format!("short by {}", said(-m)),
             (None, None, Some(m)) => format!("{} to spare", said(m)),

@@ -143,10 +143,20 @@ impl Trade<'_> {
                     .iter()
                     .find(|o| o.slices().iter().any(|a| s.slices().iter().any(|b| a.overlaps(b))))
                     .map(|o| o.body.tag.clone());
-                let over = w > room.hi[0] || d > room.hi[1] || h + base > room.hi[2];
-                let what = match (over, clash) {
+                // What of it is too much, and by how much.
+                let beyond = [
+                    (w - room.hi[0], "wide"),
+                    (d - room.hi[1], "deep"),
+                    (h + base - room.hi[2], "tall"),
+                ];
+                let beyond: Vec<String> = beyond
+                    .iter()
+                    .filter(|(by, _)| *by > 0.0)
+                    .map(|(by, how)| format!("{by:.0} mm too {how}"))
+                    .collect();
+                let what = match (!beyond.is_empty(), clash) {
                     (true, _) => {
-                        format!("{} ({w:.0} x {d:.0} x {h:.0}) is larger than the cupboard", b.tag)
+                        format!("{} does not go into the cupboard: {}", b.tag, beyond.join(", "))
                     }
                     (false, Some(o)) => format!("{} stands where {o} stands", b.tag),
                     (false, None) if !self.room.size.contains(&s.at) => {

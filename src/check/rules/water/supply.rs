@@ -31,7 +31,7 @@ pub const MAIN: &[Rule] = &[
 ];
 
 pub const ACCUMULATOR: &[Rule] = &[Rule {
-    id: "WAT19",
+    id: "WAT20",
     severity: Severity::Warning,
     title: "accumulator that holds hardly any water",
     what: "An accumulator whose air charge is so near the pressure that fills it that less than a \
@@ -153,7 +153,7 @@ fn strong(cx: &Context, out: &mut Verdicts) {
 /// Water in an accumulator when the main has filled it: what the air, at its charge before, has
 /// given up at that pressure.
 fn usable(cx: &Context, out: &mut Verdicts) {
-    let least = cx.limit("WAT19.usable");
+    let least = cx.limit("WAT20.usable");
     for vessel in cx.of("accumulator") {
         let up = cx.walk_from(Way::Up, vessel, &["in"], |p| {
             !cx.is_any(p, &["booster pump", "break tank", "reducing valve", "water main"])
