@@ -85,10 +85,9 @@ pub fn supply(
     hard_water(net, survey, &mut line, softener.is_some());
     let before = net.parts.len();
     let (mut line, balanced, relief) = group(net, survey, stores, outlets, line);
-    let members: Vec<PartIx> = (before..net.parts.len()).map(PartIx).collect();
-    let unit = unit.unwrap_or_else(|| net.add_unit("inlet group", "inlet group"));
-    for ix in members {
-        net.part_mut(ix).unit = Some(unit);
+    let own = unit.unwrap_or_else(|| net.add_unit("inlet group", "inlet group"));
+    for ix in (before..net.parts.len()).map(PartIx) {
+        net.part_mut(ix).unit = Some(own);
     }
     if let Some(at) = relief.1 {
         let vessel = vessel::hot_water(net, survey, stores);
@@ -96,8 +95,13 @@ pub fn supply(
         let to = net.port(vessel, "in");
         net.end(&mut branch, to);
     }
+    let before = net.parts.len();
     let drain = net.tee(&mut line, "drain tee", None);
     drain_cock(net, drain, "cylinder drain", Service::ColdFeed);
+    // Where group and cylinder are piped together at the works, so is what empties the cylinder.
+    for ix in (before..net.parts.len()).map(PartIx).filter(|_| unit.is_some()) {
+        net.part_mut(ix).unit = unit;
+    }
     feed(net, line, stores);
     Cold { balanced, filling, boiler, relief: relief.0 }
 }

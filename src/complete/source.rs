@@ -304,9 +304,15 @@ pub fn back(net: &mut Net, survey: &Survey, heat: &mut Heat, mut line: Line) {
         net.end(&mut bypass, to);
         into_unit(net, before, heat.unit);
     }
+    let loose = net.parts.len();
     volumiser(net, survey, heat, &mut line);
+    let volumised = net.parts.len() > loose;
+    let before = net.parts.len();
     let drain = net.tee(&mut line, "heating drain tee", None);
     cold::drain_cock(net, drain, "heating drain", Service::HeatingReturn);
+    if !volumised {
+        into_unit(net, before, heat.unit);
+    }
     if let Some(at) = heat.filling {
         fill(net, survey, &mut line, at);
     }

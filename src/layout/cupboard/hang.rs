@@ -1,11 +1,11 @@
 //! What hangs on walls. In: a body and what the trade prefers for it. Out: the cheapest place that
 //! is free, reachable and in line with its pipes; or a fault that says why there is none.
 
-use crate::catalogue::Mount;
+use crate::catalogue::{Closes, Kind, Mount};
 use crate::layout::space::V;
 use crate::model::{PartIx, Side, UnitIx};
 
-use super::body::Stood;
+use super::body::{Body, Stood};
 use super::chains::{Role, Tip};
 use super::lessons::Thing;
 use super::place::Trade;
@@ -157,7 +157,9 @@ impl Trade<'_> {
             need: &need,
             far: &far,
             price: &|at| {
-                self.lessons.price(Thing::Body(owner), at) + tether.as_ref().map_or(0.0, |t| t(at))
+                self.lessons.price(Thing::Body(owner), at)
+                    + tether.as_ref().map_or(0.0, |t| t(at))
+                    + self.drips(&body, at)
             },
         };
         let mut found = self.room.best(&wish);
@@ -207,6 +209,43 @@ impl Trade<'_> {
             }
         };
         self.put(s);
+    }
+}
+
+/// Price of a motor or a pump straight under a safety valve's outlet, mm (common practice, no
+/// source: nothing electrical where it may drip).
+const DRIPS: f64 = 250.0;
+
+fn lets_water_out(key: &str) -> bool {
+    matches!(key, "safety valve" | "expansion relief valve")
+}
+
+fn has_a_motor(key: &str) -> bool {
+    let moved = |k: Kind| matches!(k.closes, Closes::ByMotor | Closes::Diverts);
+    Kind::of(key).is_some_and(moved) || key.ends_with("pump")
+}
+
+impl Trade<'_> {
+    /// What it costs a body to have its middle there, over or under what it should not drip on or
+    /// be dripped on by.
+    fn drips(&self, body: &Body, at: V) -> f64 {
+        let (wet, motor) = (lets_water_out(&body.kind), has_a_motor(&body.kind));
+        if !wet && !motor {
+            return 0.0;
+        }
+        let half = body.size.map(|s| s / 2.0);
+        let half = [half[0].max(half[2]), half[1]];
+        let hit = |o: &&Stood| {
+            let across = |i: usize| o.at.lo[i] < at[i] + half[i] && at[i] - half[i] < o.at.hi[i];
+            let below = o.at.centre()[2] < at[2];
+            let other = if below {
+                wet && has_a_motor(&o.body.kind)
+            } else {
+                motor && lets_water_out(&o.body.kind)
+            };
+            other && across(0) && across(1)
+        };
+        DRIPS * self.room.stood.iter().filter(hit).count() as f64
     }
 }
 

@@ -20,6 +20,10 @@ const GAP: f64 = 25.0;
 const LAGGED: f64 = 20.0;
 const SNUG: f64 = 12.0;
 
+/// Price of each mm that a drain cock hangs above the foot of its line: what lies below it can't be
+/// emptied.
+const SINK: f64 = 12.0;
+
 /// The task as the engine takes it; `snug`: pipes nearer to one another than they would rather be.
 pub fn problem(
     sys: &System,
@@ -197,8 +201,13 @@ pub fn end(
     let tip = strung.chains[c].tips[e];
     let spec = &specs.ends[c][e];
     let od = specs.od[c];
-    let loose =
-        |long: f64, half: f64, ways: Vec<Dir>| End::Leaf { stub: 30.0, length: long, half, ways };
+    let loose = |long: f64, half: f64, ways: Vec<Dir>| End::Leaf {
+        stub: 30.0,
+        length: long,
+        half,
+        ways,
+        sink: 0.0,
+    };
     match tip {
         Tip::Port(owner, port) => match placed.room.find(owner).and_then(|s| s.port(port)) {
             Some(p) => End::Port { at: p.at, out: p.out, straight: spec.straight },
@@ -239,7 +248,8 @@ pub fn end(
             let sides = [Dir::FRONT, Dir::RIGHT, Dir::LEFT];
             let mut ways = vec![out.opposite()];
             ways.extend(sides.iter().copied().filter(|d| *d != out.opposite()));
-            loose(long, half, ways)
+            let sink = if k.key == "drain cock" { SINK } else { 0.0 };
+            End::Leaf { stub: 30.0, length: long, half, ways, sink }
         }
         Tip::Open(_) => loose(25.0, od / 2.0 + 4.0, vec![Dir::DOWN, Dir::FRONT, Dir::UP]),
     }

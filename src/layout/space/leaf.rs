@@ -16,10 +16,29 @@ pub fn leaf_block(tip: V, way: Dir, length: f64, half: f64) -> Block {
     Block::around(tip, way.step(tip, length)).grown_each(by)
 }
 
+/// What a mm costs that its stub begins too high, where one that it stands too high costs 1: water
+/// gets over a hump, but not well.
+const HUMP: f64 = 0.25;
+
+/// Nothing is gained by hanging nearer to the floor than this, mm: something must go under it.
+const UNDER: f64 = 110.0;
+
+/// Lowest point of a line, and how far a point is above it.
+fn lowest(floor: f64, line: &Laid) -> f64 {
+    line.points.iter().map(|p| p[2]).fold(f64::INFINITY, f64::min).max(floor + UNDER)
+}
+
+fn above(at: V, lowest: f64) -> f64 {
+    let high = at[2] - lowest;
+    if high.is_finite() { high.max(0.0) } else { 0.0 }
+}
+
 impl Task<'_> {
     pub fn lay_leaf(&mut self, c: usize, leaf: usize, laid: &mut [Laid]) -> bool {
         let chain = &self.p.chains[c];
-        let End::Leaf { stub, length: long, half, ways } = &chain.ends[leaf] else { return false };
+        let End::Leaf { stub, length: long, half, ways, sink } = &chain.ends[leaf] else {
+            return false;
+        };
         let done = |root: V, tip: V| {
             let mut points = vec![root, tip];
             if leaf == 0 {
@@ -51,7 +70,9 @@ impl Task<'_> {
                 let (lo, hi) = windows[*bead];
                 let spec = &host.beads[*bead];
                 let prices = self.field.prices(self.grid, chain, self.aim);
+                let depth = lowest(self.p.room.lo[2], line);
                 let mut best: Option<(f64, V, Dir, f64)> = None;
+                let mut high = true;
                 for (root, dir) in self.nodes_of(&line.points, lo, hi, spec, host) {
                     for way in Dir::ALL {
                         if way.axis() == dir.axis() || !branch_fits(self.p, spec, root, dir, way) {
@@ -75,17 +96,27 @@ impl Task<'_> {
                             let room = body.grown(4.0);
                             let hits = self.taken.iter().filter(|t| t.overlaps(&room)).count();
                             let kept = kept_free(self.p, &body);
-                            let cost =
-                                cost + in_space + kept + 150.0 * rank as f64 + 600.0 * hits as f64;
+                            let high_by = above(body.centre(), depth) + HUMP * above(root, depth);
+                            let cost = cost
+                                + in_space
+                                + kept
+                                + 150.0 * rank as f64
+                                + 600.0 * hits as f64
+                                + sink * high_by;
                             if best.is_none_or(|(b, ..)| cost < b - 1e-9) {
                                 best = Some((cost, root, way, reach));
+                                high = high_by > 0.0;
                             }
                         }
                     }
                 }
                 let Some((cost, root, way, reach)) = best else {
-                    return self.round_a_corner(c, leaf, laid);
+                    return self.round_a_corner(c, leaf, laid, f64::INFINITY);
                 };
+                // One that belongs at the foot may hang lower from a leg of its own.
+                if *sink > 0.0 && high && self.round_a_corner(c, leaf, laid, cost) {
+                    return true;
+                }
                 laid[c] = done(root, way.step(root, reach));
                 laid[c].cost = cost;
                 seat(&mut laid[*parent], *bead, root, way);
@@ -95,11 +126,21 @@ impl Task<'_> {
         }
     }
 
-    /// Lays the stub to any place near by that has room for the body.
-    fn round_a_corner(&mut self, c: usize, leaf: usize, laid: &mut [Laid]) -> bool {
+    /// Lays the stub to any place near by that has room for the body, if that costs less than so
+    /// much.
+    fn round_a_corner(&mut self, c: usize, leaf: usize, laid: &mut [Laid], most: f64) -> bool {
         let chain = &self.p.chains[c];
-        let End::Leaf { stub, length: long, half, ways } = &chain.ends[leaf] else { return false };
-        let from = self.gates(c, 1 - leaf, laid, 0.0, true);
+        let End::Leaf { stub, length: long, half, ways, sink } = &chain.ends[leaf] else {
+            return false;
+        };
+        let depth = match &chain.ends[1 - leaf] {
+            End::Branch { chain: parent, .. } => lowest(self.p.room.lo[2], &laid[*parent]),
+            _ => f64::INFINITY,
+        };
+        let mut from = self.gates(c, 1 - leaf, laid, 0.0, true);
+        for gate in &mut from {
+            gate.cost += sink * HUMP * above(gate.root, depth);
+        }
         let mut places = Vec::new();
         let roots: Vec<V> = from.iter().map(|g| g.root).collect();
         let Some(near) = Block::holding(&roots).map(|b| b.grown(REACH)) else { return false };
@@ -118,7 +159,11 @@ impl Task<'_> {
                 let tube = leaf_block(at, *way, *stub, chain.radius);
                 let body = leaf_block(tip, *way, *long, *half);
                 if free(&body) && free(&tube) {
-                    let cost = kept_free(self.p, &body) + 150.0 * rank as f64;
+                    let deep = sink * above(body.centre(), depth);
+                    let cost = kept_free(self.p, &body) + 150.0 * rank as f64 + deep;
+                    if cost >= most {
+                        continue;
+                    }
                     places.push((at, *way, cost, node));
                 }
             }
@@ -146,6 +191,9 @@ impl Task<'_> {
         let Some(found) = self.search.run(self.grid, &prices, &rules, &sources, &targets) else {
             return false;
         };
+        if found.cost >= most {
+            return false;
+        }
         let (start, (at, way, ..)) = (&from[found.source], places[found.target]);
         let mut points = vec![start.root];
         points.extend(corners(self.grid, &found));

@@ -91,8 +91,9 @@ pub enum End {
     /// A branch bead of another chain of the same net.
     Branch { chain: usize, bead: usize },
     /// A small body on a short stub of a branch bead: its length along the stub, half its width,
-    /// and the ways it may point, best first.
-    Leaf { stub: f64, length: f64, half: f64, ways: Vec<Dir> },
+    /// the ways it may point, best first, and the price of each mm that it stands above the lowest
+    /// point of the line it leaves.
+    Leaf { stub: f64, length: f64, half: f64, ways: Vec<Dir>, sink: f64 },
 }
 
 /// Something that sits in a chain's line.

@@ -1,16 +1,19 @@
 //! Air, sludge and draining.
 
+use crate::check::context::CYLINDERS;
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
+use crate::check::rules::water::service;
 use crate::check::{Context, Severity, Way};
-use crate::model::PartIx;
+use crate::model::{PartIx, Water};
 
 pub const RULES: &[Rule] = &[
     Rule {
         id: "HTG14",
         severity: Severity::Warning,
         title: "circuit that can't be vented or drained",
-        what: "A heating circuit with no air vent or air separator, or with no drain cock.",
+        what: "A heating circuit with no air vent or air separator, or with no drain cock as low as \
+               the coil, the buffer or the header in the cupboard.",
         why: "Air stays in the coil, and nobody can empty the circuit for the next repair.",
         source: "common practice",
         mend: "add an air vent at the highest point and a drain cock at the lowest",
@@ -44,15 +47,42 @@ fn circuits<'c>(cx: &'c Context) -> impl Iterator<Item = (PartIx, Vec<PartIx>)> 
         .map(|s| (s, circuit(cx, s)))
 }
 
+/// What a pipe's own bore leaves behind is not counted, mm (common practice).
+const LEVEL: f64 = 25.0;
+
+/// The lowest connection to heating water, of what holds much of it in the cupboard.
+fn foot(cx: &Context, parts: &[PartIx]) -> Option<(PartIx, f64)> {
+    let holds = [&CYLINDERS[..], &["buffer", "volumiser", "low-loss header"]].concat();
+    let holders = parts.iter().copied().filter(|p| cx.is_any(*p, &holds));
+    let ports = holders.flat_map(|part| {
+        let ends = cx.pipes_of(part).map(|p| cx.system.pipe(p));
+        let own = ends.filter(|p| p.service.water() == Water::Primary);
+        own.flat_map(move |p| [p.from, p.to].into_iter().filter(move |end| end.part == part))
+    });
+    let heights = ports.filter_map(|port| Some((port.part, cx.port_place(port)?.z)));
+    heights.min_by(|a, b| a.1.total_cmp(&b.1))
+}
+
 fn vents(cx: &Context, out: &mut Verdicts) {
     for (source, parts) in circuits(cx) {
         let vented = parts.iter().any(|p| cx.is_any(*p, &["automatic air vent", "air separator"]));
-        let drained = parts.iter().any(|p| cx.is(*p, "drain cock"));
+        let cocks: Vec<PartIx> =
+            parts.iter().copied().filter(|p| cx.is(*p, "drain cock")).collect();
+        let drained = !cocks.is_empty();
         if !vented {
             out.fail(say("no air vent on the circuit").on(cx, source));
         }
         if !drained {
             out.fail(say("no drain cock on the circuit").on(cx, source));
+        }
+        if let (Some((cock, at)), Some((holder, foot))) =
+            (service::lowest(cx, &cocks), foot(cx, &parts))
+            && at > foot + LEVEL
+        {
+            let over = "the drain cock hangs above the lowest connection of what holds the \
+                        heating's water: that stays full";
+            out.fail(say(over).on(cx, cock).on(cx, holder).found(at, "mm").against(foot));
+            continue;
         }
         if vented && drained {
             out.pass(say("the circuit can be vented and drained").on(cx, source));

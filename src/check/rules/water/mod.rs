@@ -3,7 +3,7 @@
 mod backflow;
 mod balance;
 mod drinking;
-mod service;
+pub mod service;
 mod supply;
 mod warmth;
 

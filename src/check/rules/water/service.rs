@@ -13,8 +13,8 @@ pub const DRAIN: &[Rule] = &[Rule {
     id: "WAT08",
     severity: Severity::Warning,
     title: "store that can't be shut off or drained",
-    what: "A store with no drain cock on its cold feed, or with no valve to shut before it; an outlet \
-           that no stop valve of its dwelling stops.",
+    what: "A store with no drain cock that its cold port runs to freely, or one that hangs above that \
+           port; no valve to shut before the store; an outlet that no stop valve of its dwelling stops.",
     why: "Nobody can change an element without flooding the cupboard, or a tap washer without \
           shutting off the neighbours.",
     source: "Water Supply (Water Fittings) Regulations 1999, Schedule 2 paragraph 11, from memory",
@@ -45,13 +45,30 @@ pub const SERVICE_VALVES: &[Rule] = &[Rule {
     run: service_valves,
 }];
 
+/// What a pipe's own bore leaves behind is not counted, mm (common practice).
+const LEVEL: f64 = 25.0;
+
+/// The drain cock that hangs lowest, with its height, of those that the cupboard shows; none where
+/// one of them is elsewhere.
+pub fn lowest(cx: &Context, cocks: &[PartIx]) -> Option<(PartIx, f64)> {
+    let at = |c: &PartIx| Some((*c, cx.port_place(cx.port(*c, "in")?)?.z));
+    let all: Option<Vec<(PartIx, f64)>> = cocks.iter().map(at).collect();
+    all?.into_iter().min_by(|a, b| a.1.total_cmp(&b.1))
+}
+
 fn drain(cx: &Context, out: &mut Verdicts) {
     stopped(cx, out);
     for store in cx.stores.iter().filter(|s| s.needs_safety(cx)) {
         if cx.pipe_on(store.cylinder, "cold").is_none() {
             continue;
         }
-        let drained = store.cold_side.parts.iter().any(|p| cx.is(*p, "drain cock"));
+        // What closes or checks on the way would keep the water in the store.
+        let free = cx.walk_from(Way::Any, store.cylinder, &["cold"], |p| cx.is_open(p));
+        let cocks: Vec<PartIx> =
+            free.parts.iter().copied().filter(|p| cx.is(*p, "drain cock")).collect();
+        let drained = !cocks.is_empty();
+        let cold = cx.port(store.cylinder, "cold").and_then(|port| cx.port_place(port));
+        let low = lowest(cx, &cocks);
         let shuts = |p: &PartIx| cx.closes(*p) == Closes::ByHand && !cx.is(*p, "drain cock");
         let valve = store.cold_supply.parts.iter().copied().find(shuts);
         if !drained {
@@ -59,6 +76,13 @@ fn drain(cx: &Context, out: &mut Verdicts) {
         }
         if valve.is_none() {
             out.fail(say("no valve to shut before the store").on(cx, store.cylinder));
+        }
+        if let (Some((cock, at)), Some(cold)) = (low, cold)
+            && at > cold.z + LEVEL
+        {
+            let over = "the drain cock hangs above the store's cold port: the store stays full";
+            out.fail(say(over).on(cx, cock).on(cx, store.cylinder).found(at, "mm").against(cold.z));
+            continue;
         }
         if let Some(valve) = valve.filter(|_| drained) {
             out.pass(
