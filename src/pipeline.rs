@@ -1,13 +1,13 @@
 //! The stages in their order. In: the text of a description. Out: everything that can be known of
 //! it, and its sheets. Only this module knows all stages.
 
-use crate::check::{Remark, Report, check_drawn};
+use crate::check::{Remark, Report, Severity, check_drawn};
 use crate::complete::complete;
 use crate::describe::{Reading, read};
 use crate::diagnostic::{self, Diagnostic};
 use crate::draw::frame::{TitleData, dress};
 use crate::draw::scene::Sheet;
-use crate::draw::{cupboard as scaled, documents, schematic, told, wiring as wiring_sheets};
+use crate::draw::{cupboard as scaled, documents, flags, schematic, told, wiring as wiring_sheets};
 use crate::layout;
 use crate::layout::cupboard::plan::CupboardPlan;
 use crate::layout::cupboard::takeoff::{Line, measured_lengths, takeoff};
@@ -132,7 +132,16 @@ impl Project {
     pub fn sheets(&self) -> Vec<Sheet> {
         let system = self.system();
         let mut data = TitleData::of(system);
+        let rules = |severity| {
+            let of = self.report.findings.iter().filter(move |f| f.severity == severity);
+            let mut rules: Vec<&'static str> = of.map(|f| f.rule).collect();
+            rules.dedup();
+            rules
+        };
         data.errors = self.report.errors();
+        data.error_rules = rules(Severity::Error);
+        data.warnings = self.report.warnings();
+        data.warning_rules = rules(Severity::Warning);
         data.unread = self.report.unread_lines();
         data.out_of_scope = self.report.is_out_of_scope();
         let plan = self.cupboard.as_ref();
@@ -145,6 +154,11 @@ impl Project {
         sheets.extend(documents::schedule(system, &rows, &self.wiring, &data));
         sheets.extend(documents::records(&self.sized, &data));
         sheets.extend(for_the_door);
+        data.findings_sheet = sheets.iter().position(|s| s.key == "findings").map_or(0, |i| i + 1);
+        for sheet in sheets.iter_mut().filter(|s| s.key == "householder") {
+            documents::say_not_valid(sheet, &self.report);
+        }
+        flags::mark(&mut sheets, system, &self.report, &data);
         let of = sheets.len();
         sheets.into_iter().enumerate().map(|(i, s)| dress(s, &data, i + 1, of)).collect()
     }

@@ -1,12 +1,15 @@
 //! The descriptions in `examples`: the sound ones raise no error and no warning; each faulty one
 //! raises the rule it was written for, as an error or a warning.
 
+mod common;
+
 use std::collections::BTreeSet;
 use std::path::Path;
 
 use firstfix::check::{Severity, check};
 use firstfix::complete::complete;
 use firstfix::describe;
+use firstfix::draw::scene::{Item, Mark};
 
 /// Errors and warnings of one file, by rule. Rules that need the cupboard or a drawing are judged
 /// elsewhere.
@@ -140,5 +143,53 @@ fn words(items: &[firstfix::draw::scene::Item], into: &mut Vec<String>) {
             Item::Words(w) => into.push(w.text.clone()),
             Item::Shape(_) => {}
         }
+    }
+}
+
+/// Words of a sheet, and the tags of the parts it shows.
+fn shown(items: &[Item], words: &mut Vec<String>, tags: &mut BTreeSet<String>) {
+    for item in items {
+        match item {
+            Item::Words(w) => words.push(w.text.clone()),
+            Item::Group(g) => {
+                if let Mark::Part { tag, .. } = &g.mark {
+                    tags.insert(tag.clone());
+                }
+                shown(&g.items, words, tags);
+            }
+            Item::Shape(_) => {}
+        }
+    }
+}
+
+/// Whoever holds one drawing alone sees what stands against what it shows, and where to read more;
+/// on a drawing of a sound job there is no such mark.
+#[test]
+fn findings_are_marked_where_they_stand() {
+    let read = |name: &str| {
+        let path = common::folder("examples").join(format!("{name}.kdl"));
+        common::project(&std::fs::read_to_string(path).unwrap())
+    };
+    let faulty = read("faulty/kiln-lane-wrong-order");
+    let sheets = faulty.sheets();
+    let findings = sheets.iter().position(|s| s.key == "findings").unwrap() + 1;
+    for key in ["schematic", "elevation", "plan"] {
+        let sheet = sheets.iter().find(|s| s.key == key).unwrap();
+        let (mut words, mut tags) = (Vec::new(), BTreeSet::new());
+        shown(&sheet.items, &mut words, &mut tags);
+        let grave = faulty.report.findings.iter().filter(|f| f.severity == Severity::Error);
+        let here: Vec<_> = grave.filter(|f| f.parts.iter().any(|p| tags.contains(p))).collect();
+        assert!(!here.is_empty(), "{key}");
+        for f in here {
+            assert!(words.iter().any(|w| w.contains(f.rule)), "{key}: {} is not marked", f.rule);
+        }
+        let number = format!("see sheet {findings}, findings");
+        assert!(words.iter().filter(|w| w.contains(&number)).count() >= 2, "{key}: key and title");
+        assert_eq!(firstfix::draw::quality::measure(sheet).hard_total, 0, "{key}");
+    }
+    for sheet in read("kiln-lane").sheets() {
+        let mut words = Vec::new();
+        shown(&sheet.items, &mut words, &mut BTreeSet::new());
+        assert!(!words.iter().any(|w| w.contains("Findings marked") || w.contains("NOT VALID")));
     }
 }

@@ -213,9 +213,7 @@ impl<'a> Context<'a> {
 
     /// A thermal store, an open-vented store or primary, a stove: said to lie outside these rules.
     pub fn is_outside(&self, part: PartIx) -> bool {
-        self.declares(part, "outside these rules")
-            || self.declares(part, "open-vented primary")
-            || self.is(part, "uncontrolled source")
+        self.system.part(part).lies_outside()
     }
 
     /// No heating that these rules cover, though there is some: its vessels, its filling and its

@@ -303,6 +303,11 @@ impl Report {
         self.errors() > 0
     }
 
+    /// How many findings are warnings.
+    pub fn warnings(&self) -> usize {
+        self.findings.iter().filter(|f| f.severity == Severity::Warning).count()
+    }
+
     /// How many findings are errors.
     pub fn errors(&self) -> usize {
         self.findings.iter().filter(|f| f.severity == Severity::Error).count()

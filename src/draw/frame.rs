@@ -50,8 +50,13 @@ pub struct TitleData {
     pub status: String,
     pub rules: String,
     pub assumed: usize,
-    /// Errors that the rules find in the design.
+    /// Errors and warnings that the rules find in the design, and the rules that find them.
     pub errors: usize,
+    pub error_rules: Vec<&'static str>,
+    pub warnings: usize,
+    pub warning_rules: Vec<&'static str>,
+    /// Number of the sheet of findings, 0 where there is none.
+    pub findings_sheet: usize,
     /// Lines of the description of which something was not read.
     pub unread: usize,
     /// Some of it lies outside what the rules cover.
@@ -82,6 +87,10 @@ impl TitleData {
             rules,
             assumed: system.assumptions.len(),
             errors: 0,
+            error_rules: Vec::new(),
+            warnings: 0,
+            warning_rules: Vec::new(),
+            findings_sheet: 0,
             unread: 0,
             out_of_scope: false,
             digest: system.digest(),
@@ -107,6 +116,14 @@ impl TitleData {
         .filter(|(_, value)| value.trim().is_empty())
         .map(|(name, _)| name)
         .collect()
+    }
+
+    /// Where the findings stand in full.
+    pub fn findings_at(&self) -> String {
+        match self.findings_sheet {
+            0 => "see the sheet of findings".to_owned(),
+            n => format!("see sheet {n}, findings"),
+        }
     }
 
     fn last_revision(&self) -> (&str, &str) {
@@ -163,11 +180,12 @@ fn strip(sheet: &Sheet, title: &TitleData, n: usize, of: usize) -> Vec<Item> {
     rule_above(&mut items, at, at.y);
     let (rev, date) = title.last_revision();
     let (number, issue, day, sheets, kind) = (30.0, 12.0, 24.0, 24.0, 36.0);
+    let invalid = title.errors + title.unread > 0 || title.out_of_scope;
     let name = space.w - number - issue - day - sheets - kind;
     let mut y = at.y;
     let cells = [
         cell("Job", &title.job, name),
-        cell("Title", if title.errors > 0 { "NOT VALID: errors" } else { &sheet.title }, kind),
+        cell("Title", if invalid { "NOT VALID" } else { &sheet.title }, kind),
         cell("Number", &title.number, number),
         cell("Rev", rev, issue),
         cell("Date", date, day),
@@ -320,34 +338,59 @@ fn block(sheet: &Sheet, title: &TitleData, n: usize, of: usize) -> Vec<Item> {
         let at_line = P2::new(at.x + 1.25, y + 3.4 + 3.9 * i as f64);
         let stop = not_to_be_built(title).filter(|_| i > 0);
         let weight = if stop.is_some() { Weight::Bold } else { Weight::Regular };
-        let said = stop.as_deref().unwrap_or(line);
+        let said = stop.as_ref().map_or(*line, |(said, _)| said.as_str());
         let mut words = Words::new(at_line, fitted(said, CAPTION, weight, at.w - 2.5), CAPTION);
         words.weight = weight;
-        items.push(if stop.is_some() { words.ink(Ink::ALARM) } else { words }.into());
+        let grave = stop.as_ref().is_some_and(|(_, grave)| *grave);
+        items.push(if grave { words.ink(Ink::ALARM) } else { words }.into());
     }
     items
 }
 
-/// A sheet taken alone must not pass for a sound design.
-fn not_to_be_built(title: &TitleData) -> Option<String> {
-    let mut why = Vec::new();
-    match title.errors {
-        0 => {}
-        1 => why.push("1 error stands".to_owned()),
-        n => why.push(format!("{n} errors stand")),
-    }
-    match title.unread {
-        0 => {}
-        1 => why.push("1 line of the description was not read".to_owned()),
-        n => why.push(format!("{n} lines of the description were not read")),
-    }
-    if title.out_of_scope {
-        why.push("part of it is OUT OF SCOPE".to_owned());
-    }
-    if why.is_empty() {
+/// A sheet taken alone must not pass for a sound design; and whether what it says is grave.
+fn not_to_be_built(title: &TitleData) -> Option<(String, bool)> {
+    let count = |n: usize, one: &str, more: &str| match n {
+        1 => format!("1 {one}"),
+        n => format!("{n} {more}"),
+    };
+    let rules = |list: &[&str], shown: usize| {
+        let first = list.iter().take(shown).copied().collect::<Vec<_>>().join(", ");
+        let more = if list.len() > shown { ", …" } else { "" };
+        if first.is_empty() { first } else { format!(" ({first}{more})") }
+    };
+    let said = |shown: usize| {
+        let mut why = Vec::new();
+        if title.errors > 0 {
+            let errors = count(title.errors, "error", "errors");
+            why.push(format!("{errors}{}", rules(&title.error_rules, shown)));
+        }
+        if title.unread > 0 {
+            let lines = count(title.unread, "line", "lines");
+            why.push(format!("{lines} of the description not read"));
+        }
+        let grave = !why.is_empty() || title.out_of_scope;
+        if title.warnings > 0 {
+            let warnings = count(title.warnings, "warning", "warnings");
+            why.push(format!("{warnings}{}", rules(&title.warning_rules, shown)));
+        }
+        let mut text = why.join(", ");
+        if title.out_of_scope {
+            let scope = "OUT OF SCOPE in part: do not rely on these sheets";
+            text = if text.is_empty() { scope.to_owned() } else { format!("{scope}; {text}") };
+        } else if grave {
+            text = format!("NOT TO BE BUILT AS DRAWN: {text}");
+        } else {
+            text.push_str(" against this design");
+        }
+        (format!("{text}; {}.", title.findings_at()), grave)
+    };
+    if title.errors + title.unread + title.warnings == 0 && !title.out_of_scope {
         return None;
     }
-    Some(format!("NOT TO BE BUILT AS DRAWN: {}: see the sheet of findings.", why.join(", ")))
+    // As many rules as the line holds.
+    let room = BLOCK_WIDTH - 2.5;
+    let fits = |s: &(String, bool)| lettering::width(&s.0, CAPTION, Weight::Bold) <= room;
+    (0..=8).rev().map(said).find(fits).or_else(|| Some(said(0)))
 }
 
 fn rule_above(items: &mut Vec<Item>, at: Rect, y: f64) {

@@ -3,6 +3,7 @@
 
 pub mod cupboard;
 pub mod documents;
+pub mod flags;
 pub mod frame;
 pub mod quality;
 pub mod scene;

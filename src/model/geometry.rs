@@ -84,6 +84,14 @@ impl Rect {
             && other.bottom() <= self.bottom()
     }
 
+    /// The least that holds all of them.
+    pub fn holding(all: impl IntoIterator<Item = Rect>) -> Option<Rect> {
+        all.into_iter().reduce(|a, b| {
+            let (x, y) = (a.x.min(b.x), a.y.min(b.y));
+            Rect::new(x, y, a.right().max(b.right()) - x, a.bottom().max(b.bottom()) - y)
+        })
+    }
+
     pub fn grown(&self, by: f64) -> Rect {
         Rect::new(self.x - by, self.y - by, self.w + 2.0 * by, self.h + 2.0 * by)
     }

@@ -68,6 +68,13 @@ impl Part {
         self.declared.contains(fact)
     }
 
+    /// A thermal store, an open-vented store or primary, a stove: no rule covers it.
+    pub fn lies_outside(&self) -> bool {
+        self.declares("outside these rules")
+            || self.declares("open-vented primary")
+            || self.kind.key == "uncontrolled source"
+    }
+
     pub fn in_cupboard(&self) -> bool {
         self.place.elsewhere.is_none()
     }

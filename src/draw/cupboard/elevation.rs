@@ -5,7 +5,9 @@ use super::arrange::{Free, Way, Wish, foot_of, ways};
 use super::bodies::{body, silhouette};
 use super::dimension::{Feature, Rows, along_the_bottom, up_the_left};
 use super::labels::{Beside, LABELS, Labelled, TOP, beyond, labels, margins};
-use super::lists::{KEY, STEP, TAILS, heights, heights_width, key, tables, tails, unseen};
+use super::lists::{
+    KEY, STEP, TAILS, heights, heights_width, in_the_way, key, tables, tails, unseen,
+};
 use super::pipework::{LABELLED, Layer, Run, centre_line, layers};
 use super::room::{accesses, door_plan, room};
 use super::section::{MARK, Section, ghost_line, marks, outlined, sections, seen};
@@ -362,10 +364,7 @@ fn faults(plan: &CupboardPlan, view: &View) -> Vec<Item> {
     plan.faults
         .iter()
         .filter_map(|f| f.at)
-        .map(|b| {
-            let red = Stroke::dashed(0.7, &[3.0, 1.5], Ink::ALARM);
-            Shape::rect(view.rect(&b), Some(red), None).into()
-        })
+        .map(|b| Shape::rect(view.rect(&b), Some(in_the_way()), None).into())
         .collect()
 }
 

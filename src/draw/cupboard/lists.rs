@@ -26,6 +26,11 @@ pub const TAILS: f64 = 73.0;
 /// Height of the scale bar with its figures.
 const BAR: f64 = 11.0;
 
+/// The line round what has no room or is in the way: dots, that nobody takes it for a pipe.
+pub fn in_the_way() -> Stroke {
+    Stroke { width: 0.9, dash: vec![0.01, 1.7], ink: Ink::ALARM, round: true }
+}
+
 fn scale_length(scale: f64) -> f64 {
     if scale < 10.0 { 500.0 } else { 1000.0 }
 }
@@ -215,7 +220,9 @@ pub fn key(
     let hidden = Stroke::dashed(width::THIN, &[2.4, 0.9], Ink::BLACK);
     let unrouted = plan.routes.iter().any(|r| !r.routed);
     let red = Stroke::dashed(0.7, &[3.0, 1.5], Ink::ALARM);
+    let blocked = plan.faults.iter().any(|f| f.at.is_some());
     let lines = [
+        (blocked, "round what has no room or is in the way", in_the_way()),
         (unrouted, "unrouted, what it joins: no free way found", red),
         (view.section.is_some(), "before the cutting plane, outline", ghost_line()),
         (true, "behind a body: fix before the cylinder", hidden),

@@ -4,7 +4,9 @@
 use super::arrange::{Free, Wish};
 use super::bodies::silhouette;
 use super::view::{Projection, View};
-use crate::draw::scene::{Anchor, Ink, Item, Mark, Seg, Shape, Stroke, Words};
+use crate::catalogue::limits;
+use crate::draw::flags::DOOR;
+use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Seg, Shape, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::layout::cupboard::plan::{CupboardPlan, Solid};
 use crate::model::{Cupboard, Door, P2, P3, Rect, Side, System};
@@ -113,11 +115,37 @@ pub fn door_plan(system: &System, plan: &CupboardPlan, free: &mut Free, most: f6
         items.push(silhouette(solid, &view, thin, None).into());
     }
     items.extend(swing(&view, door));
+    let clear = door.clear_width.value - limits::find(&system.rules, "FIT01.clearance").value;
+    let wide = |s: &&Solid| s.at.w.min(s.at.d) > clear;
+    items.extend(plan.solids.iter().filter(big).filter(wide).map(|s| too_wide(s, &view)));
     let (hinge, free) = jambs(&view, door);
     let at = P2::new((hinge.x + free.x) / 2.0, hinge.y - 2.0);
     let clear = format!("{:.0} clear", door.clear_width.value);
     items.push(Words::new(at, clear, letters::SMALL).anchor(Anchor::Middle).halo().into());
     items
+}
+
+/// The outline of what does not pass the door, and how wide it is.
+fn too_wide(solid: &Solid, view: &View) -> Item {
+    let r = view.rect(&solid.at);
+    let (a, b) = if solid.at.w <= solid.at.d {
+        (P2::new(r.x, r.centre().y), P2::new(r.right(), r.centre().y))
+    } else {
+        (P2::new(r.centre().x, r.y), P2::new(r.centre().x, r.bottom()))
+    };
+    let red = || Stroke::solid(width::SYMBOL, Ink::ALARM);
+    let mut items: Vec<Item> =
+        vec![silhouette(solid, view, Stroke::solid(width::OUTLINE, Ink::ALARM), None).into()];
+    items.push(line(a, b, red()));
+    // Oblique strokes end a dimension.
+    for p in [a, b] {
+        items.push(line(P2::new(p.x - 0.9, p.y + 0.9), P2::new(p.x + 0.9, p.y - 0.9), red()));
+    }
+    let text = format!("{} {:.0}", solid.tag, solid.at.w.min(solid.at.d));
+    let at = P2::new(r.centre().x, r.centre().y - 1.2);
+    let words = Words::new(at, text, letters::SMALL).bold().ink(Ink::ALARM);
+    items.push(words.anchor(Anchor::Middle).halo().into());
+    Group { mark: Mark::Of(DOOR.to_owned()), title: None, items }.into()
 }
 
 /// Joists as the floor facts say, in the plan.

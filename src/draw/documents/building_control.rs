@@ -2,16 +2,32 @@
 //! In: the sized system, the report, the cupboard. Out: sheets. Names of makes are blanks: the
 //! installer fills them in.
 
-use super::findings::{Sources, against};
-use super::words::{called, listed, own, plain, quantity, together};
-use crate::check::{Finding, Report};
+use super::verdicts::{fails, verdicts};
+use super::words::{self, called, listed, own, plain, together};
+use crate::check::Report;
 use crate::draw::frame::{TitleData, nation};
 use crate::draw::scene::{Anchor, Ink, Item, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
-use crate::draw::tables::{Flow, words};
+use crate::draw::tables::{Flow, words as text};
 use crate::layout::cupboard::plan::{CupboardPlan, HeightChain};
-use crate::model::{P2, Part, Rect, Service, System, whole_mm};
+use crate::model::{Attrs, P2, Part, Rect, Service, System, Water, whole_mm};
 use crate::size::Sized;
+
+/// What this sheet prints of a part and nobody may have read yet.
+const PRINTED: [&str; 6] = ["litres", "working-pressure", "kw", "setting", "temperature", "charge"];
+
+/// "7 bar*": with the star of what is assumed.
+fn quantity(attrs: &Attrs, key: &str, unit: &str) -> String {
+    let said = words::quantity(attrs, key, unit);
+    if said.is_empty() || !attrs.is_assumed(key) {
+        return said;
+    }
+    // The star stands at the figure with its unit, not after all its words.
+    match said.match_indices(' ').nth(1) {
+        Some((at, _)) => format!("{}*{}", &said[..at], &said[at..]),
+        None => format!("{said}*"),
+    }
+}
 
 /// So many cylinders have a line each for their serial number.
 const MOST_SERIALS: usize = 12;
@@ -24,24 +40,35 @@ pub fn building_control(
 ) -> Vec<Sheet> {
     let system = &sized.system;
     let mut flow = Flow::new("building-control", "Notification drawing", Paper::A4_PORTRAIT, data);
+    let outside: Vec<&str> =
+        system.parts.iter().filter(|p| p.lies_outside()).map(|p| p.tag.as_str()).collect();
+    if !outside.is_empty() {
+        let tags = listed(&outside);
+        flow.strong(&format!(
+            "OUT OF SCOPE: no rule here covers {tags}. Do not rely on this sheet for it."
+        ));
+    }
     flow.heading("Unvented hot water storage: particulars");
-    flow.table(&[words("", 60.0), words("", 112.0)], &particulars(system));
+    flow.table(&[text("", 60.0), text("", 112.0)], &particulars(system));
     flow.heading("Heat sources and their safety devices");
     flow.table(
         &[
-            words("Source", 40.0),
-            words("Input", 18.0),
-            words("Control thermostat", 36.0),
-            words("Overheat cut-out", 42.0),
-            words("Relief", 36.0),
+            text("Source", 40.0),
+            text("Input", 18.0),
+            text("Control thermostat", 36.0),
+            text("Overheat cut-out", 42.0),
+            text("Relief", 36.0),
         ],
-        &sources(system),
+        &sources(system, report),
     );
     flow.heading("Settings");
     flow.table(
-        &[words("Device", 92.0), words("Setting", 40.0), words("As found", 40.0)],
-        &settings(system),
+        &[text("Device", 92.0), text("Setting", 40.0), text("As found", 40.0)],
+        &settings(system, report),
     );
+    if system.parts.iter().any(|p| PRINTED.iter().any(|key| p.attrs.is_assumed(key))) {
+        flow.paragraph("* assumed, to be proved on site: see the sheet of findings.");
+    }
     let chains = plan.map_or(&[][..], |p| &p.heights);
     for chain in chains {
         match chains {
@@ -53,28 +80,7 @@ pub fn building_control(
         let depth = 12.0 + LEVEL * chain.links.len() as f64;
         flow.picture(depth, |room| heights_picture(chain, room));
     }
-    flow.heading("The discharge against its limits");
-    let about_discharge = |f: &&Finding| f.rule.starts_with("DIS") || f.rule.starts_with("SAF");
-    let mut sources_said = Sources::default();
-    let cups: Vec<&str> = system.of_kind("tundish").map(|(_, p)| p.tag.as_str()).collect();
-    let mut row = |f: &Finding, verdict: &str| {
-        let source = sources_said.number(&f.source);
-        vec![f.rule.to_owned(), at_its_cup(&cups, f), against(f), verdict.to_owned(), source]
-    };
-    let mut rows: Vec<Vec<String>> =
-        report.findings.iter().filter(about_discharge).map(|f| row(f, "see mend")).collect();
-    rows.extend(report.passes.iter().filter(about_discharge).map(|f| row(f, "holds")));
-    flow.table(
-        &[
-            words("Rule", 15.0),
-            words("What", 75.0),
-            words("Found, limit", 50.0),
-            words("Verdict", 18.0),
-            words("Source", 15.0),
-        ],
-        &rows,
-    );
-    sources_said.print(&mut flow);
+    verdicts(&mut flow, system, report);
     flow.heading("Where it ends");
     flow.paragraph(&terminations(system));
     flow.picture(34.0, photo_boxes);
@@ -93,16 +99,6 @@ pub fn building_control(
          days of completion (Building Regulations 2010, regulation 20, England).",
     );
     flow.finish()
-}
-
-/// What a finding says, by the tundish that it says it of where there are several.
-fn at_its_cup(cups: &[&str], f: &Finding) -> String {
-    let own: Vec<&str> = cups.iter().copied().filter(|c| f.parts.iter().any(|p| p == c)).collect();
-    match own.len() {
-        0 => f.title.clone(),
-        n if n == cups.len() => f.title.clone(),
-        _ => format!("{}: {}", listed(&own), f.title),
-    }
 }
 
 fn pair(what: &str, value: impl Into<String>) -> Vec<String> {
@@ -227,7 +223,7 @@ fn with_setting(part: &Part, unit: &str) -> String {
     format!("{} {}", part.tag, quantity(&part.attrs, "setting", unit)).trim().to_owned()
 }
 
-fn sources(system: &System) -> Vec<Vec<String>> {
+fn sources(system: &System, report: &Report) -> Vec<Vec<String>> {
     const RELIEF: &str = "temperature and pressure relief valve";
     let cylinders: Vec<&Part> =
         system.parts.iter().filter(|p| p.kind.symbol.name == "cylinder").collect();
@@ -235,7 +231,10 @@ fn sources(system: &System) -> Vec<Vec<String>> {
     let mut groups: Vec<([String; 3], Vec<&Part>)> = Vec::new();
     for p in system.parts.iter().filter(|p| p.kind.heats) {
         let mut cut_out = guards(system, p, "overheat cut-out");
-        if !cut_out.is_empty() {
+        let missing = report.findings.iter().any(|f| f.rule == "SAF02" && f.parts.contains(&p.tag));
+        if missing && p.kind.key == "immersion heater" {
+            cut_out = "NONE: SAF02".to_owned();
+        } else if !cut_out.is_empty() {
             cut_out.push_str(", reset by hand");
         }
         // A collector's pump is worked by its own controller, not by the cylinder's thermostat.
@@ -245,6 +244,11 @@ fn sources(system: &System) -> Vec<Vec<String>> {
                 own.collect::<Vec<_>>().join(", ")
             }
             _ => guards(system, p, "cylinder thermostat"),
+        };
+        // A switch on the store stops no stove.
+        let (control, cut_out) = match p.lies_outside() {
+            true => ("OUT OF SCOPE".to_owned(), "OUT OF SCOPE".to_owned()),
+            false => (control, cut_out),
         };
         let says = [quantity(&p.attrs, "kw", "kW"), control, cut_out];
         match groups.iter_mut().find(|(s, g)| *s == says && g[0].kind.key == p.kind.key) {
@@ -274,25 +278,39 @@ fn sources(system: &System) -> Vec<Vec<String>> {
         .collect()
 }
 
-fn settings(system: &System) -> Vec<Vec<String>> {
+fn settings(system: &System, report: &Report) -> Vec<Vec<String>> {
+    let solar = |tag: &str| {
+        let own = system.by_tag(tag).into_iter().flat_map(|ix| system.pipes_of(ix));
+        own.into_iter().any(|p| system.pipe(p).service.water() == Water::Solar)
+    };
     let mut groups: Vec<(String, Vec<&Part>)> = Vec::new();
     for kind in [
         "reducing valve",
         "expansion relief valve",
         "temperature and pressure relief valve",
         "hot-water vessel",
+        "safety valve",
+        "solar vessel",
     ] {
-        for (_, p) in system.of_kind(kind) {
+        // Of the heating's own devices the solar ones are safety devices of the store.
+        let asked = |p: &&Part| kind != "safety valve" || solar(&p.tag);
+        for p in system.of_kind(kind).map(|(_, p)| p).filter(asked) {
             let mut setting = quantity(&p.attrs, "setting", "bar");
-            if kind == "hot-water vessel" {
-                setting = format!(
-                    "charge {}, {}",
-                    quantity(&p.attrs, "charge", "bar"),
-                    quantity(&p.attrs, "litres", "litres")
-                );
+            if kind.ends_with("vessel") {
+                let both = [("charge", "bar"), ("litres", "litres")];
+                let both = both.map(|(key, unit)| quantity(&p.attrs, key, unit));
+                let both: Vec<String> = both.into_iter().filter(|t| !t.is_empty()).collect();
+                setting = both.join(", ");
+                if p.number("charge").is_some() {
+                    setting = format!("charge {setting}");
+                }
             }
             if let Some(t) = p.number("temperature") {
-                setting = format!("{} °C, {setting}", plain(t));
+                let star = if p.attrs.is_assumed("temperature") { "*" } else { "" };
+                setting = format!("{} °C{star}, {setting}", plain(t));
+            }
+            if let Some(fails) = fails(report, &[&p.tag]) {
+                setting = format!("{setting}: {fails}");
             }
             match groups.iter_mut().find(|(s, g)| *s == setting && g[0].kind.key == kind) {
                 Some((_, group)) => group.push(p),

@@ -11,12 +11,13 @@ mod labels;
 mod records;
 mod schedule;
 mod setting_out;
+mod verdicts;
 mod words;
 
 pub use building_control::building_control;
 pub use calculations::calculations;
 pub use findings::{against, findings};
-pub use householder::householder;
+pub use householder::{householder, say_not_valid};
 pub use labels::labels;
 pub use records::records;
 pub use schedule::{Row, schedule};

@@ -27,6 +27,22 @@ pub fn too_far(sys: &System, strung: &Strung, answer: &Answer) -> usize {
     .count()
 }
 
+/// Discharge pipes below a tundish that turn more often here than the description states for the
+/// whole way.
+pub fn winding(sys: &System, strung: &Strung, answer: &Answer) -> usize {
+    let laid = answer.laid.iter().zip(&strung.chains).filter(|(l, _)| l.found);
+    laid.filter(|(laid, own)| {
+        let stated = own.pipes.iter().map(|(q, _)| {
+            let pipe = sys.pipe(*q);
+            let elbows = pipe.elbows.as_ref().filter(|v| v.origin.span().is_some())?;
+            (pipe.service == Service::Discharge2).then_some(elbows.value)
+        });
+        let most: Option<f64> = stated.sum();
+        most.is_some_and(|most| laid.points.len().saturating_sub(2) as f64 > most)
+    })
+    .count()
+}
+
 pub fn blemishes(p: &Problem, answer: &Answer) -> usize {
     let mut n = 0;
     for (c, laid) in answer.laid.iter().enumerate().filter(|(_, l)| l.found) {

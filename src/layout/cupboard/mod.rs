@@ -71,7 +71,8 @@ pub fn lay_out_after(sized: &Sized, earlier: Option<&CupboardPlan>) -> Option<Cu
             tries += 1;
             // What stood so before is not moved for looks.
             let enough = tries >= ENOUGH || earlier.is_some();
-            let done = |b: &Try| b.open == 0 && (b.poor == 0 || enough);
+            let settled = |b: &Try| b.wound == 0 || tries >= LONG_ENOUGH || earlier.is_some();
+            let done = |b: &Try| b.open == 0 && (b.poor == 0 || (enough && settled(b)));
             if best.as_ref().is_some_and(done) {
                 break 'ways;
             }
@@ -90,6 +91,10 @@ const TRIES: usize = 4;
 const STALE: usize = 2;
 /// Tries after which a cupboard with every line found is good enough, blemished as it may be.
 const ENOUGH: usize = 6;
+/// The same where a discharge turns more often than is stated.
+const LONG_ENOUGH: usize = 20;
+/// Blemishes that a discharge is worth which turns more often than is stated.
+const WOUND: usize = 5;
 /// Lines left open from which, after so many, every way is tried but once.
 const HOPELESS: usize = 6;
 
@@ -103,6 +108,8 @@ struct Try {
     /// What found no place and no way, and what a surveyor would not like.
     open: usize,
     poor: usize,
+    /// Of that, discharges that turn more often than is stated.
+    wound: usize,
 }
 
 fn try_way(
@@ -123,8 +130,9 @@ fn try_way(
     let open = placed.faults.len()
         + lost.map(|(_, c)| c.pipes.len()).sum::<usize>()
         + judge::too_far(sys, strung, &answer);
-    let poor = judge::blemishes(&problem, &answer);
-    Some(Try { specs: freed, placed, problem, answer, way, open, poor })
+    let wound = judge::winding(sys, strung, &answer);
+    let poor = judge::blemishes(&problem, &answer) + WOUND * wound;
+    Some(Try { specs: freed, placed, problem, answer, way, open, poor, wound })
 }
 
 fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Try) -> CupboardPlan {

@@ -20,12 +20,14 @@ pub fn leaf_block(tip: V, way: Dir, length: f64, half: f64) -> Block {
 /// gets over a hump, but not well.
 const HUMP: f64 = 0.25;
 
-/// Nothing is gained by hanging nearer to the floor than this, mm: something must go under it.
+/// Where a line goes on through the floor, nothing is gained below this height over it, mm:
+/// something must go under what hangs there.
 const UNDER: f64 = 110.0;
 
 /// Lowest point of a line, and how far a point is above it.
 fn lowest(floor: f64, line: &Laid) -> f64 {
-    line.points.iter().map(|p| p[2]).fold(f64::INFINITY, f64::min).max(floor + UNDER)
+    let low = line.points.iter().map(|p| p[2]).fold(f64::INFINITY, f64::min);
+    if low < floor + 1.0 { floor + UNDER } else { low }
 }
 
 fn above(at: V, lowest: f64) -> f64 {

@@ -9,16 +9,19 @@ mod marks;
 use self::boxes::boxes;
 use self::known::{Label, labels};
 use self::marks::{Face, Wanted, face, places};
+use crate::check::Report;
 use crate::draw::cupboard::{Projection, View, plain_body};
 use crate::draw::frame::space_above_strip;
 use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Paper, Shape, Sheet, Stroke, Words};
 use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
-use crate::lettering::{Weight, wrap};
+use crate::lettering::{self, Weight, wrap};
 use crate::model::{P2, Rect, Service, System, Water};
 use crate::size::Sized;
 
 /// 14 point letters: 4.94 mm em, 3.45 mm capitals.
 const LETTERS: f64 = 3.5;
+const TITLE_LETTERS: f64 = 5.0;
+const TITLE: &str = "Your hot water cupboard";
 const LINE: f64 = 5.4;
 const BALLOON: f64 = 3.4;
 /// Width of the picture of a cupboard that is not wide, and of the boxes at the right.
@@ -33,7 +36,7 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
     let space = space_above_strip(paper).grown(-5.0);
     let mut items: Vec<Item> = Vec::new();
     let mut said = String::from("Your hot water cupboard, seen from the door.");
-    let title = Words::new(P2::new(space.x, space.y + 4.0), "Your hot water cupboard", 5.0);
+    let title = Words::new(P2::new(space.x, space.y + 4.0), TITLE, TITLE_LETTERS);
     items.push(title.bold().into());
     let whole = Rect::new(space.x, space.y + 8.0, space.w, space.h - 8.0);
     // The picture takes the left; words stand at its right, or below a cupboard that is wide and
@@ -81,6 +84,32 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
         scale: None,
         items,
     }
+}
+
+/// Says at the top of a sheet that is drawn already whether it may hang on the door, in plain words.
+pub fn say_not_valid(sheet: &mut Sheet, report: &Report) {
+    let stands = report.errors() + report.unread_lines() > 0;
+    let text = if stands {
+        "NOT VALID. The design has faults: do not use this sheet."
+    } else if report.is_out_of_scope() {
+        "NOT VALID. Nobody has checked all of this: do not use this sheet."
+    } else if report.warnings() > 0 {
+        "Not settled yet: ask your installer before you use this sheet."
+    } else {
+        return;
+    };
+    let grave = stands || report.is_out_of_scope();
+    let space = space_above_strip(sheet.paper).grown(-5.0);
+    let title = lettering::width(TITLE, TITLE_LETTERS, Weight::Bold);
+    let at = Rect::new(space.x + title + 6.0, space.y - 3.0, space.w - title - 6.0, 9.5);
+    let (edge, ink, full) = if grave { (1.4, Ink::ALARM, 5.5) } else { (0.5, Ink::BLACK, LETTERS) };
+    // As large as goes into the box.
+    let wide = lettering::width(text, full, Weight::Bold);
+    let height = (full * (at.w - 6.0) / wide).min(full);
+    let line = Words::new(P2::new(at.centre().x, at.centre().y + height / 2.0), text, height);
+    sheet.items.push(Shape::rect(at, Some(Stroke::solid(edge, ink)), Some(Ink::WHITE)).into());
+    sheet.items.push(line.bold().ink(ink).anchor(Anchor::Middle).into());
+    sheet.description = format!("{text} {}", sheet.description);
 }
 
 fn view(plan: &CupboardPlan, room: Rect) -> View {

@@ -1,0 +1,113 @@
+//! The key to the marks of a sheet. In: the rules that stand on it, the white of the sheet. Out:
+//! where the key stands, and its lines.
+
+use std::collections::BTreeMap;
+
+use super::white::White;
+use super::{OUT_OF_SCOPE, TRIANGLE, triangle};
+use crate::check::explain;
+use crate::draw::frame::TitleData;
+use crate::draw::scene::{Ink, Item, Shape, Stroke, Words};
+use crate::draw::style::letters;
+use crate::lettering::{Weight, fitted, width};
+use crate::model::{P2, Rect};
+
+/// From one line to the next.
+const PITCH: f64 = 4.6;
+/// Its widths, the better first, and the white round it, mm.
+const WIDTHS: [f64; 3] = [92.0, 70.0, 48.0];
+const ROUND: f64 = 2.0;
+/// Steps in which places are tried, mm.
+const STEP: f64 = 2.0;
+
+/// The key in the free place that is best to find: low on the sheet, far right.
+pub fn key(
+    white: &White,
+    space: Rect,
+    rules: &BTreeMap<&'static str, bool>,
+    data: &TitleData,
+) -> Option<(Rect, Vec<Item>)> {
+    let lines = lines(rules, data);
+    let high = PITCH * (lines.len() as f64 + 1.0) + 2.0;
+    // Narrow outside what is drawn before wide inside it.
+    let ways = [false, true].into_iter().flat_map(|among| WIDTHS.map(|wide| (among, wide)));
+    ways.into_iter().find_map(|(among, wide)| {
+        let at = free_place(white, space, (wide, high), among)?;
+        Some((at, drawn(&lines, at)))
+    })
+}
+
+/// The lines: whether it is grave, and the words; none of a mark for what is said of all.
+fn lines(rules: &BTreeMap<&'static str, bool>, data: &TitleData) -> Vec<(Option<bool>, String)> {
+    let mut lines = Vec::new();
+    for grave in [true, false] {
+        for code in rules.iter().filter(|(_, g)| **g == grave).map(|(code, _)| *code) {
+            let text = match explain(code) {
+                Some(rule) => format!("{code}: {}", rule.title),
+                None if code == OUT_OF_SCOPE => {
+                    format!("{code}: no rule covers it, do not rely on this sheet for it")
+                }
+                None => format!("{code}: a finding of this rule stands here"),
+            };
+            lines.push((Some(grave), text));
+        }
+    }
+    let full = rules.values().any(|grave| *grave);
+    let hollow = rules.values().any(|grave| !*grave);
+    let looks = match (full, hollow) {
+        (true, true) => "full: error, hollow: warning; ",
+        (true, false) => "errors; ",
+        _ => "warnings; ",
+    };
+    lines.push((None, format!("{looks}{}", data.findings_at())));
+    lines
+}
+
+/// Low on the sheet and far right; `among`: also between what is drawn.
+fn free_place(white: &White, space: Rect, (wide, high): (f64, f64), among: bool) -> Option<Rect> {
+    let inside = space.grown(-2.0);
+    let columns = ((inside.w - wide) / STEP).floor().max(0.0) as usize;
+    let rows = ((inside.h - high) / STEP).floor().max(0.0) as usize;
+    let drawn = Rect::holding(white.boxes.iter().map(|(_, r)| *r)).filter(|_| !among);
+    let mut best: Option<(f64, Rect)> = None;
+    for row in 0..=rows {
+        for column in 0..=columns {
+            let (down, left) = (STEP * row as f64, STEP * column as f64);
+            let (x, y) = (inside.right() - wide - left, inside.bottom() - high - down);
+            let at = Rect::new(x, y, wide, high);
+            let cost = down + 0.6 * left;
+            if best.is_none_or(|(b, _)| cost < b)
+                && !drawn.is_some_and(|d| d.overlaps(&at))
+                && white.is_free(&at.grown(ROUND))
+            {
+                best = Some((cost, at));
+            }
+        }
+    }
+    best.map(|(_, at)| at)
+}
+
+fn drawn(lines: &[(Option<bool>, String)], at: Rect) -> Vec<Item> {
+    let h = letters::SMALL;
+    let mut items: Vec<Item> =
+        vec![Shape::rect(at, Some(Stroke::solid(0.35, Ink::ALARM)), None).into()];
+    let mut y = at.y + 1.2 + h;
+    let words = |x: f64, y: f64, text: &str| Words::new(P2::new(x, y), text, h);
+    items.push(words(at.x + 1.5, y, "Findings marked here").bold().ink(Ink::ALARM).into());
+    for (mark, text) in lines {
+        y += PITCH;
+        let x = at.x + 1.5 + if mark.is_some() { TRIANGLE.0 + 1.2 } else { 0.0 };
+        items.extend(mark.iter().flat_map(|grave| {
+            triangle(P2::new(at.x + 1.5, y - h - 0.2), *grave).into_iter().map(Item::Shape)
+        }));
+        let room = at.right() - 1.0 - x;
+        // A word less rather than an ellipsis in the middle of one.
+        let text = if width(text, h, Weight::Regular) > room {
+            fitted(text, h, Weight::Regular, room)
+        } else {
+            text.clone()
+        };
+        items.push(words(x, y, &text).into());
+    }
+    items
+}
