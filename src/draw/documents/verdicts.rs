@@ -11,8 +11,8 @@ use crate::model::System;
 const ASKED: [&str; 2] = ["DIS", "SAF"];
 /// Families whose findings speak of how a device is set or sized.
 const SET: [&str; 4] = ["SAF", "EXP", "SOL", "HTG"];
-/// Tags that a row names.
-const TAGS: usize = 4;
+/// Places that a row names.
+const PLACES: usize = 4;
 
 /// Every error and warning first, whatever it is about; then the discharge and the safety devices.
 pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
@@ -34,7 +34,7 @@ pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
     let fails: Vec<Vec<String>> = standing
         .map(|f| {
             let verdict = if f.severity == Severity::Error { "FAILS" } else { "FAILS (warning)" };
-            row(f, of_its_parts(f), verdict)
+            row(f, of_its_places(f), verdict)
         })
         .collect();
     if !fails.is_empty() {
@@ -72,10 +72,10 @@ pub fn fails(report: &Report, tags: &[&str]) -> Option<String> {
     (!rules.is_empty()).then(|| format!("FAILS {}", rules.join(", ")))
 }
 
-fn of_its_parts(f: &Finding) -> String {
-    let tags: Vec<&str> = f.parts.iter().take(TAGS).map(String::as_str).collect();
-    let more = if f.parts.len() > TAGS { ", …" } else { "" };
-    if tags.is_empty() { f.title.clone() } else { format!("{}{more}: {}", listed(&tags), f.title) }
+fn of_its_places(f: &Finding) -> String {
+    let places = f.places.iter().take(PLACES).cloned().collect::<Vec<_>>().join("; ");
+    let more = if f.places.len() > PLACES { "; …" } else { "" };
+    if places.is_empty() { f.title.clone() } else { format!("{places}{more}: {}", f.title) }
 }
 
 /// What a finding says, by the tundish that it says it of where there are several.

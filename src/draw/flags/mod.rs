@@ -128,13 +128,14 @@ fn one(sheet: &mut Sheet, system: &System, all: &[Stand], data: &TitleData) {
     let mut said = Vec::new();
     for (stand, targets) in &wanted {
         let text = joined(&stand.codes);
-        said.push(format!("{text} at {}", stand.of));
+        let at = called(system, &stand.of);
+        said.push(format!("{text} at {at}"));
         // On a circuit a part has several places, each on a rung of its own.
         for target in targets.iter().take(MOST) {
             let flag = Flag::new(&stand.of, &text, target);
-            let Some(at) = set(&white, space, &taken, &flag) else { continue };
-            taken.push(at.at);
-            items.extend(drawn(stand, &text, &at));
+            let Some(place) = set(&white, space, &taken, &flag) else { continue };
+            taken.push(place.at);
+            items.extend(drawn(stand, &text, &place, &at));
         }
     }
     items.extend(key.into_iter().flat_map(|(_, items)| items));
@@ -155,6 +156,18 @@ fn names(system: &System, of: &str) -> Vec<String> {
     let unit = part.and_then(|p| p.unit).map(|u| system.unit(u).tag.clone());
     let host = part.and_then(|p| p.on).map(|h| system.part(h).tag.clone());
     [of.to_owned()].into_iter().chain(unit).chain(host).collect()
+}
+
+/// A tag as it is; of a pipe its size and its letters, for its id stands nowhere.
+fn called(system: &System, of: &str) -> String {
+    let pipe = system.pipes.iter().find(|p| p.id == of);
+    pipe.map_or_else(
+        || of.to_owned(),
+        |p| {
+            let size = p.size.as_ref().map_or("", |s| s.value.as_str());
+            format!("{size} {}", p.service.letters()).trim().to_owned()
+        },
+    )
 }
 
 /// Several numbers in one mark.
@@ -216,7 +229,7 @@ fn outlines(items: &[Item]) -> Vec<(P2, P2)> {
 }
 
 /// The triangle, its number, and a line to what it speaks of.
-fn drawn(stand: &Stand, text: &str, set: &Set) -> Vec<Item> {
+fn drawn(stand: &Stand, text: &str, set: &Set, at: &str) -> Vec<Item> {
     let mut items = Vec::new();
     let of = || Mark::Of(stand.of.clone());
     if let Some((from, to)) = set.leader {
@@ -227,11 +240,11 @@ fn drawn(stand: &Stand, text: &str, set: &Set) -> Vec<Item> {
     items.extend(
         triangle(P2::new(set.at.x, set.at.y), stand.is_grave()).into_iter().map(Item::Shape),
     );
-    let at = P2::new(set.at.x + TRIANGLE.0 + 0.6, set.at.y + LETTERS + 0.2);
-    let words = Words::new(at, text, LETTERS).bold().ink(Ink::ALARM).halo();
+    let line = P2::new(set.at.x + TRIANGLE.0 + 0.6, set.at.y + LETTERS + 0.2);
+    let words = Words::new(line, text, LETTERS).bold().ink(Ink::ALARM).halo();
     let on_paper = words.on_paper();
     items.push(words.mark(Mark::Label { of: stand.of.clone(), on_paper }).into());
-    let title = Some(format!("{text} stands at {}", stand.of));
+    let title = Some(format!("{text} stands at {at}"));
     vec![Group { mark: Mark::None, title, items }.into()]
 }
 
