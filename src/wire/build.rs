@@ -108,7 +108,7 @@ impl Builder {
             count: 1,
             length: None,
             makers_flex: false,
-            at_works: false,
+            at_works: None,
         });
         let last = self.wiring.cables.len() - 1;
         &mut self.wiring.cables[last]

@@ -38,36 +38,42 @@ pub fn wire(system: &System) -> Wiring {
 
 /// What runs between parts of one factory-made unit comes with it: no run for the electrician.
 fn at_the_works(wiring: &mut Wiring, system: &System) {
-    let unit_of = |device: &String| -> Option<&str> {
+    let unit_of = |device: &String| -> Option<String> {
         let tag = wiring.device(device)?.tag.as_deref()?;
         let unit = system.part(system.by_tag(tag)?).unit?;
-        Some(&system.unit(unit).tag)
+        Some(system.unit(unit).tag.clone())
     };
-    let mut made: Vec<(usize, String)> = Vec::new();
-    for (i, cable) in wiring.cables.iter().enumerate() {
+    let of = |cable: &netlist::Cable| -> Option<String> {
         let mut ends = cable.from.iter().chain(&cable.to).map(unit_of);
-        let Some(Some(unit)) = ends.next() else { continue };
-        if ends.all(|u| u == Some(unit)) {
-            made.push((i, unit.to_owned()));
+        let first = ends.next()??;
+        ends.all(|u| u.as_ref() == Some(&first)).then_some(first)
+    };
+    let made: Vec<Option<String>> = wiring.cables.iter().map(of).collect();
+    for (cable, unit) in wiring.cables.iter_mut().zip(made) {
+        cable.at_works = unit;
+    }
+}
+
+impl Wiring {
+    /// What the electrician is told of the cables that come with a unit.
+    pub fn made_at_works(&self) -> Vec<String> {
+        let mut units: Vec<(&str, Vec<&str>)> = Vec::new();
+        for cable in &self.cables {
+            let Some(unit) = cable.at_works.as_deref() else { continue };
+            match units.iter_mut().find(|(u, _)| *u == unit) {
+                Some((_, tags)) => tags.push(&cable.tag),
+                None => units.push((unit, vec![&cable.tag])),
+            }
         }
-    }
-    let mut units: Vec<String> = made.iter().map(|(_, unit)| unit.clone()).collect();
-    units.dedup();
-    for unit in units {
-        let mut tags: Vec<&str> = made
-            .iter()
-            .filter(|(_, u)| *u == unit)
-            .map(|(i, _)| wiring.cables[*i].tag.as_str())
-            .collect();
-        tags.sort_by_key(|t| t.trim_start_matches('W').parse::<u32>().unwrap_or(u32::MAX));
-        let tags = tags.join(", ");
-        wiring.notes.push(format!(
-            "{tags}: made at the works within {unit}. No run to make: check them against the \
-             maker's diagram."
-        ));
-    }
-    for (i, _) in made {
-        wiring.cables[i].at_works = true;
+        let said = |(unit, mut tags): (&str, Vec<&str>)| {
+            tags.sort_by_key(|t| t.trim_start_matches('W').parse::<u32>().unwrap_or(u32::MAX));
+            format!(
+                "{}: made at the works within {unit}. No run to make: check them against the \
+                 maker's diagram.",
+                tags.join(", ")
+            )
+        };
+        units.into_iter().map(said).collect()
     }
 }
 

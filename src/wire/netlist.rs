@@ -297,8 +297,8 @@ pub struct Cable {
     pub length: Option<f64>,
     /// A flexible cord that is part of the device.
     pub makers_flex: bool,
-    /// Both ends are in one factory-made unit, which comes wired.
-    pub at_works: bool,
+    /// The factory-made unit that holds both its ends, which comes wired.
+    pub at_works: Option<String>,
 }
 
 /// When a contact is closed.

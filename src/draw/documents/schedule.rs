@@ -192,7 +192,7 @@ fn stand(parts: &[&Part]) -> String {
 /// Cable by its make: how many runs; lengths are known on site only.
 fn cables(flow: &mut Flow, wiring: &Wiring, flats: Option<(&str, usize)>) {
     let mut kinds: BTreeMap<(String, String, bool), (u32, Vec<&str>)> = BTreeMap::new();
-    for c in wiring.cables.iter().filter(|c| !c.makers_flex && !c.at_works) {
+    for c in wiring.cables.iter().filter(|c| !c.makers_flex && c.at_works.is_none()) {
         let key = (c.construction.clone(), plain(c.mm2), c.heat_resistant);
         let entry = kinds.entry(key).or_default();
         entry.0 += c.count;

@@ -92,7 +92,7 @@ fn cable_schedule(c: &mut Columns, w: &Wiring) {
             if k.count > 1 {
                 what = format!("{} × {what}", k.count);
             }
-            if k.at_works {
+            if k.at_works.is_some() {
                 what.push_str(", made at the works");
             }
             vec![
@@ -103,7 +103,7 @@ fn cable_schedule(c: &mut Columns, w: &Wiring) {
                 if k.heat_resistant { "Y" } else { "N" }.to_owned(),
                 ends(&k.from),
                 ends(&k.to),
-                if k.at_works {
+                if k.at_works.is_some() {
                     "–".to_owned()
                 } else {
                     k.length.map(figure).unwrap_or_default()
@@ -343,6 +343,7 @@ fn notes(page: &mut Page, w: &Wiring) {
     if w.device("X1").is_some() {
         texts.push("Demand: the devices' own figures where stated, else common allowances (boiler 150 W, pump 60 W, valve 6 W, programmer 5 W: common practice).".to_owned());
     }
+    texts.extend(w.made_at_works());
     texts.extend(w.notes.iter().cloned());
     page.notes(&caution, &texts, 0.0);
 }

@@ -461,6 +461,7 @@ fn notes(page: &mut Page, w: &Wiring) {
         })
         .collect();
     let mut texts = vec![codes];
+    texts.extend(w.made_at_works());
     if !page.unsaid.is_empty() {
         texts.push(format!("Terminals too narrow for their names: {}.", page.unsaid.join(", ")));
     }

@@ -138,7 +138,7 @@ fn stops_everything(system: &System, tap: PartIx) -> Option<String> {
     }
     let home = if dwellings(system).is_empty() { "house" } else { "flat" };
     let all = stops_all(system, scope_of(&system.part(tap).name));
-    if let [] = all[..] {
+    if all.is_empty() {
         return Some(format!("The stop tap of the whole {home} is here: {BLANK}"));
     }
     if let [one] = all[..]
