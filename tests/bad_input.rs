@@ -170,6 +170,7 @@ fn words_of_the_trade_are_read_as_meant() {
         ("D2 to=\"gully\" length=3m", "discharge to=\"gully\" length=3"),
         ("expansion vessel \"heating\" 12 l", "vessel \"heating\" litres=12"),
         ("reducing valve 3bar", "reducing-valve setting=3"),
+        ("discharge length=3 elbows=two", "discharge length=3 elbows=2"),
         (
             "vessel \"heating\" { place x=600 z=1900 wall=\"back\" }",
             "vessel \"heating\" x=600 z=1900 side=\"back\"",

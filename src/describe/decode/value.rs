@@ -44,6 +44,9 @@ impl Decoder {
                 };
                 given(Datum::Number(self.sound(about, field, n, value)?))
             }
+            (Holds::Count, Scalar::Text(t)) if in_words(t).is_some() => {
+                given(Datum::Number(in_words(t)?))
+            }
             (Holds::Measure(_) | Holds::Number | Holds::Count, Scalar::Text(t)) => {
                 let n = self.checked(field, &value.span, quantity::read(t, wanted))?;
                 self.gallons(t, &value.span);
@@ -175,7 +178,10 @@ impl Decoder {
                 Diagnostic::error(
                     "impossible-number",
                     value.span.clone(),
-                    format!("{} is no number of {}", slips::number(n), field.key),
+                    match field.key {
+                        "count" => format!("there can't be {} of `{about}`", slips::number(n)),
+                        key => format!("{} is no number of {key}", slips::number(n)),
+                    },
                 )
                 .label("expected a whole number"),
             );
@@ -231,6 +237,15 @@ impl Decoder {
         );
         None
     }
+}
+
+/// How many, in a word: "two".
+fn in_words(text: &str) -> Option<f64> {
+    const WORDS: [&str; 13] = [
+        "none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+        "eleven", "twelve",
+    ];
+    WORDS.iter().position(|w| w.eq_ignore_ascii_case(text.trim())).map(|n| n as f64)
 }
 
 fn yes_no(text: &str) -> Option<bool> {
