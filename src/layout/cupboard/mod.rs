@@ -47,7 +47,6 @@ pub fn lay_out_after(sized: &Sized, earlier: Option<&CupboardPlan>) -> Option<Cu
     let strung = chains::string(sys);
     let specs = ends::specs(sys, &strung);
     let mut best: Option<Try> = None;
-    let mut tries = 0;
     let mut ways: Vec<usize> = (0..place::WAYS.len()).collect();
     let mut known = Lessons::default();
     let mut before: Vec<Option<space::Laid>> = Vec::new();
@@ -56,39 +55,63 @@ pub fn lay_out_after(sized: &Sized, earlier: Option<&CupboardPlan>) -> Option<Cu
         known = Lessons::of(sys, &strung, earlier);
         before = strung.chains.iter().map(|c| earlier.line(&c.joins(sys)).cloned()).collect();
     }
-    'ways: for way in ways {
-        let mut specs = specs.clone();
-        let mut lessons = known.clone();
-        let mut stale = 0;
-        for _ in 0..TRIES {
-            let now = try_way(sys, &strung, &mut specs, way, &mut lessons, &before)?;
-            if best.as_ref().is_none_or(|b| (now.open, now.poor) < (b.open, b.poor)) {
-                best = Some(now);
-                stale = 0;
-            } else {
-                stale += 1;
-            }
-            tries += 1;
-            // What stood so before is not moved for looks.
-            let enough = tries >= ENOUGH || earlier.is_some();
-            let settled = |b: &Try| b.wound == 0 || tries >= LONG_ENOUGH || earlier.is_some();
-            let done = |b: &Try| b.open == 0 && (b.poor == 0 || (enough && settled(b)));
-            if best.as_ref().is_some_and(done) {
-                break 'ways;
-            }
-            let far_off = tries > ENOUGH && best.as_ref().is_some_and(|b| b.open >= HOPELESS);
-            if stale >= STALE || far_off {
-                break;
+    let walk = |way: usize| Walk { way, specs: specs.clone(), lessons: known.clone() };
+    let mut walks: Vec<Walk> = ways.into_iter().map(walk).collect();
+    let mut tries = 0;
+    'laps: for Lap { each, stale, few, most } in LAPS {
+        for walk in &mut walks {
+            let mut idle = 0;
+            for _ in 0..each {
+                if best.as_ref().is_some_and(|b| b.open > few) || tries >= most {
+                    break 'laps;
+                }
+                let now = try_way(sys, &strung, walk, &before)?;
+                idle += 1;
+                if best.as_ref().is_none_or(|b| (now.open, now.poor) < (b.open, b.poor)) {
+                    best = Some(now);
+                    idle = 0;
+                }
+                tries += 1;
+                // What stood so before is not moved for looks.
+                let enough = tries >= ENOUGH || earlier.is_some();
+                let settled = |b: &Try| b.wound == 0 || tries >= LONG_ENOUGH || earlier.is_some();
+                let done = |b: &Try| b.open == 0 && (b.poor == 0 || (enough && settled(b)));
+                if best.as_ref().is_some_and(done) {
+                    break 'laps;
+                }
+                let far_off = tries > ENOUGH && best.as_ref().is_some_and(|b| b.open >= HOPELESS);
+                if idle >= stale || far_off {
+                    break;
+                }
             }
         }
     }
     best.map(|b| finished(sys, cupboard, &strung, b))
 }
 
-/// Tries of each way, each knowing what the one before could not do, and tries in a row that may
-/// bring nothing.
-const TRIES: usize = 4;
-const STALE: usize = 2;
+/// A way of placing, and what it has learnt so far.
+struct Walk {
+    way: usize,
+    specs: ends::Specs,
+    lessons: Lessons,
+}
+
+/// Once through all ways.
+struct Lap {
+    /// Tries of each way, each knowing what the one before could not do, and tries in a row that may
+    /// bring nothing.
+    each: usize,
+    stale: usize,
+    /// Given up where more lines than these are open, or after so many tries.
+    few: usize,
+    most: usize,
+}
+
+/// The second for the last line or two: it goes on where each way of the first left off.
+const LAPS: [Lap; 2] = [
+    Lap { each: 4, stale: 2, few: usize::MAX, most: usize::MAX },
+    Lap { each: 8, stale: 8, few: 2, most: 64 },
+];
 /// Tries after which a cupboard with every line found is good enough, blemished as it may be.
 const ENOUGH: usize = 6;
 /// The same where a discharge turns more often than is stated.
@@ -115,11 +138,10 @@ struct Try {
 fn try_way(
     sys: &System,
     strung: &chains::Strung,
-    specs: &mut ends::Specs,
-    way: usize,
-    lessons: &mut Lessons,
+    Walk { way, specs, lessons }: &mut Walk,
     before: &[Option<space::Laid>],
 ) -> Option<Try> {
+    let way = *way;
     let placed = place::place(sys, strung, specs, place::WAYS[way], lessons)?;
     let freed = route::freed(sys, strung, specs, &placed);
     let problem = route::problem(sys, strung, &freed, &placed, place::WAYS[way].snug);

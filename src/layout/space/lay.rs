@@ -12,15 +12,17 @@ use super::seats::{
 use super::shape::{Block, Dir, V, length};
 use super::{Bead, Chain, End, Fall, Laid, Problem, Sitting};
 
-/// Price of a bend, mm, and where few are sought.
+/// Price of a bend, mm: while a way is sought at all; where few are sought; and what one is worth when
+/// two answers are weighed against each other.
 pub const BEND: f64 = 230.0;
-const BEND_DEAR: f64 = 300.0;
+const BEND_DEAR: f64 = 700.0;
+const BEND_WORTH: f64 = 400.0;
 /// How much more than its length the rest of a way is taken to cost.
 const WEIGHT: f64 = 1.2;
 /// The same round the bodies, once that is known.
 const HURRY: f64 = 2.0;
 /// Both where the cheapest way is wanted or nearly so, and how many times the states.
-const NEARLY: f64 = 1.1;
+const NEARLY: f64 = 1.2;
 const CAREFUL: usize = 4;
 /// What a chain leaves occupied, for others to keep clear of.
 #[derive(Clone, Copy, Debug)]
@@ -78,7 +80,7 @@ pub fn cost(p: &Problem, chain: &Chain, laid: &Laid) -> f64 {
     let seated = chain.beads.iter().zip(&laid.beads);
     let spaces: f64 =
         seated.filter_map(|(bead, seat)| Some(in_space(p, bead, seat.as_ref()?))).sum();
-    BEND * laid.points.len().saturating_sub(2) as f64 + length(&laid.points) + spaces
+    BEND_WORTH * laid.points.len().saturating_sub(2) as f64 + length(&laid.points) + spaces
 }
 
 /// What a way is sought for, and so what counts.
