@@ -131,7 +131,9 @@ fn a_cylinder_larger_than_its_cupboard_is_named() {
     let text = include_str!("cupboards/two_zones.kdl").replace("diameter=554", "diameter=1100");
     let (_, plan) = laid(&text);
     assert!(
-        plan.faults.iter().any(|f| f.what.contains("larger than the cupboard") && f.at.is_some())
+        plan.faults
+            .iter()
+            .any(|f| f.what.contains("does not go into the cupboard") && f.at.is_some())
     );
     assert!(!plan.solids.is_empty());
 }

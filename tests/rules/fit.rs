@@ -2,7 +2,7 @@
 
 use firstfix::check::Severity::{Advice, Error, Warning};
 use firstfix::layout::cupboard::plan::{
-    Access, Exit, Fault, Form, HeightChain, HeightLink, PlacedPort,
+    Access, Exit, Fault, Form, HeightChain, HeightLink, PlacedPort, Trouble,
 };
 use firstfix::model::{Attrs, Box3, Datum, Obstacle, P3, Side, Tail, Value};
 
@@ -93,6 +93,7 @@ fn fit04_tails_are_told_one_by_one() {
     for (i, x) in [1300.0, -80.0, 900.0].into_iter().enumerate() {
         let id = b.system.pipes[i].id.clone();
         b.plan.as_mut().unwrap().faults.push(Fault {
+            trouble: Trouble::Tail,
             what: format!("tail of {id} at x {x} lies outside the cupboard"),
             parts: vec![id],
             pipe: Some(firstfix::model::PipeIx(i)),
@@ -158,6 +159,7 @@ fn fit04_pipe_through_a_body() {
         vec![P3::new(100.0, 30.0, 300.0), P3::new(900.0, 30.0, 300.0)];
     silent(&b.check(), "FIT04");
     let fault = Fault {
+        trouble: Trouble::Way,
         what: "no way for the hot pipe".to_owned(),
         parts: vec!["CYL".to_owned()],
         pipe: None,

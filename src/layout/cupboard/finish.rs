@@ -9,7 +9,7 @@ use super::body::{self, Stood};
 use super::chains::Strung;
 use super::drawn::Drawn;
 use super::place::Placed;
-use super::plan::{CupboardPlan, Exit, Fault, Form, Held, Owner, PlacedPort, Solid};
+use super::plan::{CupboardPlan, Exit, Fault, Form, Held, Owner, PlacedPort, Solid, Trouble};
 use super::tails::SLEEVE;
 use super::{fitted, levels, strapped};
 
@@ -197,7 +197,8 @@ fn clashes(sys: &System, plan: &mut CupboardPlan) {
         }
     }
     for (what, parts, pipe, at) in found {
-        plan.faults.push(Fault { what, parts, pipe, at: Some(at) });
+        let trouble = if pipe.is_some() { Trouble::Way } else { Trouble::Place };
+        plan.faults.push(Fault { trouble, what, parts, pipe, at: Some(at) });
     }
 }
 

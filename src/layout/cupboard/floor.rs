@@ -9,7 +9,7 @@ use super::body::{self, Body, LocalPort, Pose, Stood, is_cylinder};
 use super::chains::{Role, Tip};
 use super::passage::Passage;
 use super::place::Trade;
-use super::plan::{Form, Owner};
+use super::plan::{Form, Owner, Trouble};
 use super::room::{Keep, Why};
 use super::tails::{self};
 
@@ -154,7 +154,8 @@ impl Trade<'_> {
                     .filter(|(by, _)| *by > 0.0)
                     .map(|(by, how)| format!("{by:.0} mm too {how}"))
                     .collect();
-                let what = match (!beyond.is_empty(), clash) {
+                let trouble = if beyond.is_empty() { Trouble::Place } else { Trouble::Size };
+                let what = match (trouble == Trouble::Size, clash) {
                     (true, _) => {
                         format!("{} does not go into the cupboard: {}", b.tag, beyond.join(", "))
                     }
@@ -168,7 +169,7 @@ impl Trade<'_> {
                     ),
                 };
                 let at = s.at;
-                self.fault(what, &b.tag, at);
+                self.fault(trouble, what, &b.tag, at);
                 s
             }
         };

@@ -9,7 +9,7 @@ use super::body::{Body, Stood};
 use super::chains::{Role, Tip};
 use super::lessons::Thing;
 use super::place::Trade;
-use super::plan::Owner;
+use super::plan::{Owner, Trouble};
 use super::room::Wish;
 use super::strapped;
 
@@ -204,7 +204,7 @@ impl Trade<'_> {
                     (false, _) => format!("no room on the walls for {}", body.tag),
                 };
                 let at = s.at;
-                self.fault(what, &body.tag, at);
+                self.fault(Trouble::Place, what, &body.tag, at);
                 s
             }
         };

@@ -33,7 +33,7 @@ use crate::model::{Box3, Cupboard, P3, System};
 use crate::size::Sized;
 
 use lessons::Lessons;
-use plan::{CupboardPlan, Fault, Line};
+use plan::{CupboardPlan, Fault, Line, Trouble};
 
 /// Places and routes; `None` where the description has no cupboard.
 pub fn lay_out(sized: &Sized) -> Option<CupboardPlan> {
@@ -187,6 +187,7 @@ fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Tr
                 None => ("other pipes leave it no way".to_owned(), None),
             };
             plan.faults.push(Fault {
+                trouble: Trouble::Way,
                 what: format!("no way found for {}: {what}", sys.pipe(pipe).id),
                 parts: own.pipes.iter().map(|(p, _)| sys.pipe(*p).id.clone()).collect(),
                 pipe: Some(pipe),

@@ -13,7 +13,7 @@ use super::ends::Specs;
 use super::hang::Prefs;
 use super::heights;
 use super::lessons::{Lessons, Thing};
-use super::plan::{Fault, Owner};
+use super::plan::{Fault, Owner, Trouble};
 use super::room::{Keep, Room, Stub, Why};
 use super::tails::{self, Tails};
 
@@ -248,9 +248,9 @@ impl Trade<'_> {
         }
     }
 
-    pub(super) fn fault(&mut self, what: String, tag: &str, at: Block) {
+    pub(super) fn fault(&mut self, trouble: Trouble, what: String, tag: &str, at: Block) {
         let at = Some(super::to_box(&at));
-        self.faults.push(Fault { what, parts: vec![tag.to_owned()], pipe: None, at });
+        self.faults.push(Fault { trouble, what, parts: vec![tag.to_owned()], pipe: None, at });
     }
 
     pub(super) fn put(&mut self, s: Stood) {

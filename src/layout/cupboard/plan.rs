@@ -233,8 +233,22 @@ pub struct HeightLink {
     pub mend: String,
 }
 
+/// What the layout could not do.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Trouble {
+    /// A body is larger than the room.
+    Size,
+    /// A body has no place.
+    Place,
+    /// A pipe has no free way.
+    Way,
+    /// A tail is stated where none can be.
+    Tail,
+}
+
 #[derive(Clone, Debug)]
 pub struct Fault {
+    pub trouble: Trouble,
     pub what: String,
     pub parts: Vec<String>,
     pub pipe: Option<PipeIx>,

@@ -3,7 +3,7 @@
 
 use super::body::{Body, Pose, Stood, of_part, side_of};
 use super::finish::solid;
-use super::plan::{CupboardPlan, Fault, Held, Route};
+use super::plan::{CupboardPlan, Fault, Held, Route, Trouble};
 use crate::catalogue::Mount;
 use crate::layout::space::{Block, Dir, V};
 use crate::model::{Box3, PartIx, PipeIx, System};
@@ -33,6 +33,7 @@ pub fn strap(sys: &System, plan: &mut CupboardPlan) {
         match place(sys, plan, host, &body) {
             Some(stood) => plan.solids.push(solid(&stood, held)),
             None => plan.faults.push(Fault {
+                trouble: Trouble::Place,
                 what: format!("no room on the pipe at {} for {}", sys.part(host).tag, body.tag),
                 parts: vec![body.tag.clone()],
                 pipe: None,

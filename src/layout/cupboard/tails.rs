@@ -10,7 +10,7 @@ use crate::model::{Cupboard, PipeIx, Service, Side, System};
 use super::body::dir_of;
 use super::chains::{Role, Strung, Tip};
 use super::ends::Specs;
-use super::plan::Fault;
+use super::plan::{Fault, Trouble};
 use super::room::{Keep, Room, Why};
 use super::route::warmth;
 
@@ -104,6 +104,7 @@ pub fn fixed(sys: &System, strung: &Strung, room: &Room, faults: &mut Vec<Fault>
             }
             if moved {
                 faults.push(Fault {
+                    trouble: Trouble::Tail,
                     what: format!(
                         "tail of {} at x {x:.0}, y {y:.0}, z {z:.0} lies outside the cupboard",
                         sys.pipe(pipe).id
@@ -117,6 +118,7 @@ pub fn fixed(sys: &System, strung: &Strung, room: &Room, faults: &mut Vec<Fault>
                 out.iter().find(|(_, o): &(&PipeIx, &TailAt)| manhattan(o.at, at) < 20.0)
             {
                 faults.push(Fault {
+                    trouble: Trouble::Tail,
                     what: format!(
                         "tails of {} and {} are stated in one place",
                         sys.pipe(*other).id,

@@ -7,7 +7,7 @@ use crate::check::report::{Say, Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::space::{gap_to_box, pierced, sunk};
 use crate::check::{Context, Severity};
-use crate::layout::cupboard::plan::{Fault, Owner, Solid};
+use crate::layout::cupboard::plan::{Fault, Owner, Solid, Trouble};
 use crate::model::{Box3, PartIx, PipeIx, Side};
 
 pub const OVERLAP: &[Rule] = &[Rule {
@@ -165,21 +165,21 @@ fn overlap(cx: &Context, out: &mut Verdicts) {
 /// What the layout could not do, under the name that fits it, and what mends that.
 fn of_the_layout(cx: &Context, fault: &Fault) -> Say {
     let s = say(fault.what.clone());
-    if fault.what.contains("does not go into") {
-        return s.alone().mend("take a smaller one, or a larger cupboard");
-    }
-    let Some(pipe) = fault.pipe else {
-        return s
+    match fault.trouble {
+        Trouble::Size => s.alone().mend("take a smaller one, or a larger cupboard"),
+        Trouble::Place => s
             .heading("part with no place")
-            .mend("give it another place, take a smaller part, or move what stands in its way");
-    };
-    if !fault.what.starts_with("tail") {
-        return s
+            .mend("give it another place, take a smaller part, or move what stands in its way"),
+        Trouble::Way => s
             .heading("pipe with no free way")
-            .mend("move what stands in its way, or its tail, or take a larger cupboard");
+            .mend("move what stands in its way, or its tail, or take a larger cupboard"),
+        Trouble::Tail => of_a_tail(cx, fault, s),
     }
-    // Its figures are the finding: each stands by itself, at its line of the text.
-    let tail = cx.system.pipe(pipe).tail.as_ref();
+}
+
+/// Its figures are the finding: each tail stands by itself, at its line of the text.
+fn of_a_tail(cx: &Context, fault: &Fault, s: Say) -> Say {
+    let tail = fault.pipe.and_then(|pipe| cx.system.pipe(pipe).tail.as_ref());
     let stated = tail.and_then(|t| t.x.as_ref().or(t.y.as_ref()).or(t.z.as_ref()));
     let at = stated.and_then(|v| v.origin.span()).unwrap_or_default();
     s.alone().at(&at).mend("measure it again and correct its x, y or z in the description")
