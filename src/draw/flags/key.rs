@@ -9,7 +9,7 @@ use crate::check::explain;
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Ink, Item, Shape, Stroke, Words};
 use crate::draw::style::letters;
-use crate::lettering::{Weight, fitted, width};
+use crate::lettering::{Weight, wrap};
 use crate::model::{P2, Rect};
 
 /// From one line to the next.
@@ -27,18 +27,29 @@ pub fn key(
     rules: &BTreeMap<&'static str, bool>,
     data: &TitleData,
 ) -> Option<(Rect, Vec<Item>)> {
-    let lines = lines(rules, data);
-    let high = PITCH * (lines.len() as f64 + 1.0) + 2.0;
+    let told = told(rules, data);
     // Narrow outside what is drawn before wide inside it.
     let ways = [false, true].into_iter().flat_map(|among| WIDTHS.map(|wide| (among, wide)));
     ways.into_iter().find_map(|(among, wide)| {
+        let lines = broken(&told, wide);
+        let high = PITCH * (lines.len() as f64 + 1.0) + 2.0;
         let at = free_place(white, space, (wide, high), among)?;
         Some((at, drawn(&lines, at)))
     })
 }
 
-/// The lines: whether it is grave, and the words; none of a mark for what is said of all.
-fn lines(rules: &BTreeMap<&'static str, bool>, data: &TitleData) -> Vec<(Option<bool>, String)> {
+/// What is told of a mark: whether it is grave, and the words. No mark for what is said of all.
+type Told = (Option<bool>, String);
+
+/// A line of the key; no mark where it goes on from the one above. `x`: of its words, from the edge.
+struct Line {
+    mark: Option<bool>,
+    x: f64,
+    text: String,
+}
+
+/// What is told of each mark.
+fn told(rules: &BTreeMap<&'static str, bool>, data: &TitleData) -> Vec<Told> {
     let mut lines = Vec::new();
     for grave in [true, false] {
         for code in rules.iter().filter(|(_, g)| **g == grave).map(|(code, _)| *code) {
@@ -60,6 +71,18 @@ fn lines(rules: &BTreeMap<&'static str, bool>, data: &TitleData) -> Vec<(Option<
         _ => "warnings; ",
     };
     lines.push((None, format!("{looks}{}", data.findings_at())));
+    lines
+}
+
+/// The same in lines that a key so wide has room for.
+fn broken(told: &[Told], wide: f64) -> Vec<Line> {
+    let mut lines = Vec::new();
+    for (mark, text) in told {
+        let x = 1.5 + if mark.is_some() { TRIANGLE.0 + 1.2 } else { 0.0 };
+        let own = wrap(text, letters::SMALL, Weight::Regular, wide - 1.0 - x);
+        let first = |i: usize| mark.filter(|_| i == 0);
+        lines.extend(own.into_iter().enumerate().map(|(i, text)| Line { mark: first(i), x, text }));
+    }
     lines
 }
 
@@ -87,27 +110,19 @@ fn free_place(white: &White, space: Rect, (wide, high): (f64, f64), among: bool)
     best.map(|(_, at)| at)
 }
 
-fn drawn(lines: &[(Option<bool>, String)], at: Rect) -> Vec<Item> {
+fn drawn(lines: &[Line], at: Rect) -> Vec<Item> {
     let h = letters::SMALL;
     let mut items: Vec<Item> =
         vec![Shape::rect(at, Some(Stroke::solid(0.35, Ink::ALARM)), None).into()];
     let mut y = at.y + 1.2 + h;
     let words = |x: f64, y: f64, text: &str| Words::new(P2::new(x, y), text, h);
     items.push(words(at.x + 1.5, y, "Findings marked here").bold().ink(Ink::ALARM).into());
-    for (mark, text) in lines {
+    for Line { mark, x, text } in lines {
         y += PITCH;
-        let x = at.x + 1.5 + if mark.is_some() { TRIANGLE.0 + 1.2 } else { 0.0 };
         items.extend(mark.iter().flat_map(|grave| {
             triangle(P2::new(at.x + 1.5, y - h - 0.2), *grave).into_iter().map(Item::Shape)
         }));
-        let room = at.right() - 1.0 - x;
-        // A word less rather than an ellipsis in the middle of one.
-        let text = if width(text, h, Weight::Regular) > room {
-            fitted(text, h, Weight::Regular, room)
-        } else {
-            text.clone()
-        };
-        items.push(words(x, y, &text).into());
+        items.push(words(at.x + x, y, text).into());
     }
     items
 }
