@@ -94,13 +94,16 @@ fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface])
     let crossed = on.iter().flat_map(|s| &s.drilled).any(|d| d.timber);
     let timber = |name: &str| limits::find(&system.rules, &format!("STR05.noggin-{name}")).value;
     let in_line = on.iter().flat_map(|s| &s.fixed).any(|s| s.held == Held::Line);
-    let mut notes = vec![if in_line {
-        "Dashed: what comes later. Cross: its fixings by the maker's template. No cross: its pipes \
-         hold it."
-            .to_owned()
-    } else {
-        "Dashed: what comes later; its fixings by the maker's template.".to_owned()
-    }];
+    let mut notes = Vec::new();
+    if on.iter().any(|s| !s.fixed.is_empty()) {
+        notes.push(if in_line {
+            "Dashed: what comes later. Cross: its fixings by the maker's template. No cross: its pipes \
+             hold it."
+                .to_owned()
+        } else {
+            "Dashed: what comes later; its fixings by the maker's template.".to_owned()
+        });
+    }
     if crossed {
         notes.push(format!(
             "Crossed: noggin {:.0} deep, {:.0} past the body where the wall has room; the table gives \

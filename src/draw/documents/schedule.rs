@@ -172,19 +172,20 @@ fn without_scope(name: &str) -> &str {
     scope_of(name).map_or(name, |scope| &name[scope.len()..])
 }
 
-/// Where parts stand that share a row: each place with its number.
+/// Where parts stand that share a row: each place with what stands there.
 fn stand(parts: &[&Part]) -> String {
     const MOST: usize = 3;
-    let mut places: BTreeMap<String, usize> = BTreeMap::new();
+    let mut places: BTreeMap<String, Vec<&str>> = BTreeMap::new();
     for part in parts {
-        *places.entry(whereabouts(&part.place)).or_insert(0) += 1;
+        places.entry(whereabouts(&part.place)).or_default().push(&part.tag);
     }
     match places.len() {
         1 => places.into_keys().next().unwrap_or_default(),
         n if n > MOST => format!("in {n} places"),
         _ => {
-            let each: Vec<String> = places.iter().map(|(p, n)| format!("{p} {n}")).collect();
-            each.join(", ")
+            let each: Vec<String> =
+                places.iter().map(|(p, tags)| format!("{p}: {}", listed(tags))).collect();
+            each.join("; ")
         }
     }
 }
@@ -256,6 +257,7 @@ fn data_of(system: &System, kind: Kind, attrs: &Attrs, part: Option<&Part>) -> S
             (Datum::Text(t), "guards") => format!("guards the {t}"),
             (Datum::Text(t), "connection") => format!("{t} connection"),
             (Datum::Text(t), "reset") if t == "manual" => "reset by hand".to_owned(),
+            (Datum::Text(t), _) if t.starts_with(&name) => t.clone(),
             (Datum::Text(t), _) => format!("{name} {t}"),
             (Datum::Flag(true), _) => name,
             (Datum::Flag(false), _) => continue,
@@ -295,6 +297,7 @@ fn in_words(key: &str) -> String {
         "min-litres" => "least volume".to_owned(),
         "water" => "water content".to_owned(),
         "kv" => "Kv".to_owned(),
+        "litres-a-minute" => "flow".to_owned(),
         _ => key.replace('-', " "),
     }
 }

@@ -76,10 +76,13 @@ fn understated(cx: &Context, out: &mut Verdicts) {
                     .margin(n.value - turns),
                 ),
                 Some(n) => out.pass(
-                    s(format!("{turns} of {} elbows within the cupboard", n.value), &n)
-                        .found(turns, "elbows")
-                        .against(n.value)
-                        .margin(n.value - turns),
+                    s(
+                        format!("{turns} of the {} elbows stated drawn in the cupboard", n.value),
+                        &n,
+                    )
+                    .found(turns, "elbows")
+                    .against(n.value)
+                    .margin(n.value - turns),
                 ),
                 None => {}
             }

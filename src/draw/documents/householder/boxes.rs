@@ -138,13 +138,15 @@ fn stops_everything(system: &System, tap: PartIx) -> Option<String> {
     }
     let home = if dwellings(system).is_empty() { "house" } else { "flat" };
     let all = stops_all(system, scope_of(&system.part(tap).name));
+    let here =
+        |marked: String| format!("The stop tap of the whole {home}{marked} is here: {BLANK}");
     if all.is_empty() {
-        return Some(format!("The stop tap of the whole {home} is here: {BLANK}"));
+        return Some(here(String::new()));
     }
     if let [one] = all[..]
         && system.part(one).kind.key == "stop valve"
     {
-        return Some(format!("The stop tap of the whole {home} is here: {BLANK}"));
+        return Some(here(format!(", marked {},", system.part(one).tag)));
     }
     // A pump or a pressure store keeps the water coming with the street's tap shut.
     let each: Vec<String> = all
