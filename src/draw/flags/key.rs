@@ -21,25 +21,23 @@ const ROUND: f64 = 2.0;
 const STEP: f64 = 2.0;
 
 /// The key in the free place that is best to find: low on the sheet, far right.
-pub fn key(
-    white: &White,
-    space: Rect,
-    rules: &BTreeMap<&'static str, bool>,
-    data: &TitleData,
-) -> Option<(Rect, Vec<Item>)> {
-    let told = told(rules, data);
+///
+/// `told`: what it says, the best first; the next is taken where there is no room for the one before.
+pub fn key(white: &White, space: Rect, told: &[Vec<Told>]) -> Option<(Rect, Vec<Item>)> {
     // Narrow outside what is drawn before wide inside it.
-    let ways = [false, true].into_iter().flat_map(|among| WIDTHS.map(|wide| (among, wide)));
-    ways.into_iter().find_map(|(among, wide)| {
-        let lines = broken(&told, wide);
-        let high = PITCH * (lines.len() as f64 + 1.0) + 2.0;
-        let at = free_place(white, space, (wide, high), among)?;
-        Some((at, drawn(&lines, at)))
-    })
+    let ways = || [false, true].into_iter().flat_map(|among| WIDTHS.map(|wide| (among, wide)));
+    told.iter().flat_map(|told| ways().map(move |way| (told, way))).find_map(
+        |(told, (among, wide))| {
+            let lines = broken(told, wide);
+            let high = PITCH * (lines.len() as f64 + 1.0) + 2.0;
+            let at = free_place(white, space, (wide, high), among)?;
+            Some((at, drawn(&lines, at)))
+        },
+    )
 }
 
 /// What is told of a mark: whether it is grave, and the words. No mark for what is said of all.
-type Told = (Option<bool>, String);
+pub type Told = (Option<bool>, String);
 
 /// A line of the key; no mark where it goes on from the one above. `x`: of its words, from the edge.
 struct Line {
@@ -48,30 +46,37 @@ struct Line {
     text: String,
 }
 
-/// What is told of each mark.
-fn told(rules: &BTreeMap<&'static str, bool>, data: &TitleData) -> Vec<Told> {
-    let mut lines = Vec::new();
-    for grave in [true, false] {
-        for code in rules.iter().filter(|(_, g)| **g == grave).map(|(code, _)| *code) {
-            let text = match explain(code) {
-                Some(rule) => format!("{code}: {}", rule.title),
-                None if code == OUT_OF_SCOPE => {
-                    format!("{code}: no rule covers it, do not rely on this sheet for it")
-                }
-                None => format!("{code}: a finding of this rule stands here"),
-            };
-            lines.push((Some(grave), text));
-        }
-    }
-    let full = rules.values().any(|grave| *grave);
-    let hollow = rules.values().any(|grave| !*grave);
-    let looks = match (full, hollow) {
+/// What is told of the marks: each rule with what it found, with what it is called, or none of them.
+pub fn told(
+    rules: &BTreeMap<&'static str, bool>,
+    words: &BTreeMap<&'static str, String>,
+    data: &TitleData,
+) -> [Vec<Told>; 3] {
+    let each = |of: &dyn Fn(&str) -> Option<String>| -> Vec<Told> {
+        let mut graver: Vec<_> = rules.iter().collect();
+        graver.sort_by_key(|(_, grave)| !**grave);
+        let line = |(code, grave): (&&'static str, &bool)| {
+            let said = of(code).unwrap_or_else(|| "a finding of this rule stands here".to_owned());
+            (Some(*grave), format!("{code}: {said}"))
+        };
+        graver.into_iter().map(line).collect()
+    };
+    let found = each(&|code| words.get(code).cloned());
+    let called = each(&|code| {
+        explain(code).map(|rule| rule.title.to_owned()).or_else(|| words.get(code).cloned())
+    });
+    // What no rule covers is neither.
+    let ruled = || rules.iter().filter(|(code, _)| **code != OUT_OF_SCOPE).map(|(_, grave)| *grave);
+    let looks = match (ruled().any(|g| g), ruled().any(|g| !g)) {
         (true, true) => "full: error, hollow: warning; ",
         (true, false) => "errors; ",
-        _ => "warnings; ",
+        (false, true) => "hollow: warnings; ",
+        (false, false) => "",
     };
-    lines.push((None, format!("{looks}{}", data.findings_at())));
-    lines
+    [found, called, Vec::new()].map(|mut told| {
+        told.push((None, format!("{looks}{}", data.findings_at())));
+        told
+    })
 }
 
 /// The same in lines that a key so wide has room for.

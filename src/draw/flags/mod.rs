@@ -13,7 +13,7 @@ use self::place::{Flag, Set, Target, set};
 use self::white::{White, straights};
 use super::frame::{TitleData, drawing_space, title_block};
 use super::scene::{Group, Ink, Item, Mark, Shape, Sheet, Stroke, Words};
-use crate::check::{Report, Severity};
+use crate::check::{Report, Severity, explain};
 use crate::lettering::Weight;
 use crate::model::{P2, Rect, System};
 
@@ -62,9 +62,30 @@ pub fn mark(sheets: &mut [Sheet], system: &System, report: &Report, data: &Title
     if all.is_empty() {
         return;
     }
+    let words = words(report);
     for sheet in sheets.iter_mut().filter(|s| MARKED.iter().any(|k| s.key.starts_with(k))) {
-        one(sheet, system, &all, data);
+        one(sheet, system, &all, (&words, data));
     }
+}
+
+/// What the key says of each rule: its finding where there is one, else what its findings are called.
+fn words(report: &Report) -> BTreeMap<&'static str, String> {
+    let mut out = BTreeMap::new();
+    for f in report.findings.iter().filter(|f| f.severity != Severity::Advice) {
+        let of_it = || {
+            report.findings.iter().filter(|o| o.rule == f.rule && o.severity != Severity::Advice)
+        };
+        let mut called: Vec<&str> = of_it().map(|o| o.heading).collect();
+        called.dedup();
+        let said = match (of_it().count(), &called[..]) {
+            (1, _) => f.title.clone(),
+            (_, named) if named.iter().all(|n| !n.is_empty()) => named.join("; "),
+            _ => explain(f.rule).map_or_else(String::new, |rule| rule.title.to_owned()),
+        };
+        out.entry(f.rule).or_insert(said);
+    }
+    out.insert(OUT_OF_SCOPE, "no rule covers it, do not rely on this sheet for it".to_owned());
+    out
 }
 
 /// What stands against each part, the gravest first.
@@ -88,7 +109,12 @@ fn stands(system: &System, report: &Report) -> Vec<Stand> {
     all
 }
 
-fn one(sheet: &mut Sheet, system: &System, all: &[Stand], data: &TitleData) {
+fn one(
+    sheet: &mut Sheet,
+    system: &System,
+    all: &[Stand],
+    (words, data): (&BTreeMap<&'static str, String>, &TitleData),
+) {
     let shown = targets(&sheet.items);
     let mut wanted: Vec<(Stand, Vec<Target>)> = Vec::new();
     for stand in all {
@@ -123,7 +149,7 @@ fn one(sheet: &mut Sheet, system: &System, all: &[Stand], data: &TitleData) {
         listed
     };
     let white = White::of(sheet.paper, &sheet.items, sheet.scale.is_some(), &[block]);
-    let key = key::key(&white, space, &listed, data);
+    let key = key::key(&white, space, &key::told(&listed, words, data));
     taken.extend(key.as_ref().map(|(at, _)| *at));
     let mut said = Vec::new();
     for (stand, targets) in &wanted {

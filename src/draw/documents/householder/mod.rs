@@ -89,8 +89,10 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
 /// Says at the top of a sheet that is drawn already whether it may hang on the door, in plain words.
 pub fn say_not_valid(sheet: &mut Sheet, report: &Report) {
     let stands = report.errors() + report.unread_lines() > 0;
-    let text = if stands {
+    let text = if report.errors() > 0 {
         "NOT VALID. The design has faults: do not use this sheet."
+    } else if stands {
+        "NOT VALID. Not all of the description was read: do not use this sheet."
     } else if report.is_out_of_scope() {
         "NOT VALID. Nobody has checked all of this: do not use this sheet."
     } else if report.warnings() > 0 {
@@ -101,7 +103,7 @@ pub fn say_not_valid(sheet: &mut Sheet, report: &Report) {
     let grave = stands || report.is_out_of_scope();
     let space = space_above_strip(sheet.paper).grown(-5.0);
     let title = lettering::width(TITLE, TITLE_LETTERS, Weight::Bold);
-    let at = Rect::new(space.x + title + 6.0, space.y - 3.0, space.w - title - 6.0, 9.5);
+    let at = Rect::new(space.x + title + 6.0, space.y - 4.2, space.w - title - 6.0, 8.4);
     let (edge, ink, full) = if grave { (1.4, Ink::ALARM, 5.5) } else { (0.5, Ink::BLACK, LETTERS) };
     // As large as goes into the box.
     let wide = lettering::width(text, full, Weight::Bold);
