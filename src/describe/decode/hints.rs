@@ -14,7 +14,6 @@ use crate::model::Span;
 pub const OUTLETS: &[(&str, &str)] = &[
     ("tub", "bath"),
     ("bathtub", "bath"),
-    ("jacuzzi", "bath"),
     ("hand-basin", "basin"),
     ("wash-basin", "basin"),
     ("wash-hand-basin", "basin"),
