@@ -127,25 +127,10 @@ fn strip(a: P2, b: P2) -> Rect {
     Rect::new(a.x.min(b.x), a.y.min(b.y), (a.x - b.x).abs(), (a.y - b.y).abs())
 }
 
-/// True where the segment enters the inside of the box (Liang and Barsky's clipping).
+/// True where the segment enters the inside of the box.
 fn enters(a: P2, b: P2, r: &Rect) -> bool {
     let inner = r.grown(-HAIR);
-    let (mut from, mut to) = (0.0_f64, 1.0_f64);
-    for (p, q, low, high) in
-        [(a.x, b.x, inner.x, inner.right()), (a.y, b.y, inner.y, inner.bottom())]
-    {
-        let d = q - p;
-        if d.abs() < 1e-12 {
-            if p <= low || p >= high {
-                return false;
-            }
-            continue;
-        }
-        let (s, t) = ((low - p) / d, (high - p) / d);
-        from = from.max(s.min(t));
-        to = to.min(s.max(t));
-    }
-    inner.w > 0.0 && inner.h > 0.0 && from < to
+    inner.w > 0.0 && inner.h > 0.0 && inner.is_passed(a, b)
 }
 
 fn pipe_through_symbol(marks: &Marks) -> usize {

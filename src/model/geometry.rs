@@ -95,6 +95,46 @@ impl Rect {
     pub fn grown(&self, by: f64) -> Rect {
         Rect::new(self.x - by, self.y - by, self.w + 2.0 * by, self.h + 2.0 * by)
     }
+
+    /// Right-angled to the other on each axis, then across; 0 where they meet.
+    pub fn gap(&self, other: &Rect) -> f64 {
+        let x = (self.x - other.right()).max(other.x - self.right()).max(0.0);
+        let y = (self.y - other.bottom()).max(other.y - self.bottom()).max(0.0);
+        (x * x + y * y).sqrt()
+    }
+
+    /// From where to where, of its length, a segment lies inside; from beyond to where it does not.
+    /// Along an edge is inside (clipping of Liang and Barsky, 1984).
+    pub fn clips(&self, p: P2, q: P2) -> (f64, f64) {
+        let (mut from, mut to) = (0.0_f64, 1.0_f64);
+        for (d, near, far) in [
+            (q.x - p.x, self.x - p.x, self.right() - p.x),
+            (q.y - p.y, self.y - p.y, self.bottom() - p.y),
+        ] {
+            if d.abs() < 1e-12 {
+                if near > 0.0 || far < 0.0 {
+                    return (1.0, 0.0);
+                }
+                continue;
+            }
+            let (a, c) = (near / d, far / d);
+            from = from.max(a.min(c));
+            to = to.min(a.max(c));
+        }
+        (from, to)
+    }
+
+    /// True where a segment passes through.
+    pub fn is_passed(&self, p: P2, q: P2) -> bool {
+        let (from, to) = self.clips(p, q);
+        from < to
+    }
+}
+
+/// True where two segments cross; to touch at an end is no crossing.
+pub fn cross(a: P2, b: P2, c: P2, d: P2) -> bool {
+    let turn = |p: P2, q: P2, r: P2| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
+    turn(a, b, c) * turn(a, b, d) < 0.0 && turn(c, d, a) * turn(c, d, b) < 0.0
 }
 
 impl Box3 {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use firstfix::catalogue::{Flow, Kind};
 use firstfix::check::{DrawingFacts, Finding, Report, Severity};
-use firstfix::layout::cupboard::plan::{CupboardPlan, Form, Held, Owner, Route, Solid};
+use firstfix::layout::cupboard::plan::{CupboardPlan, Form, Held, Owner, PlacedPort, Route, Solid};
 use firstfix::model::*;
 use firstfix::size::{Figure, Input, Sized};
 use firstfix::wire::Wiring;
@@ -246,6 +246,21 @@ impl Build {
     fn plan(&mut self) -> &mut CupboardPlan {
         let room = self.system.site.cupboard.as_ref().map(Cupboard::room).unwrap_or_default();
         self.plan.get_or_insert_with(|| CupboardPlan { room, ..CupboardPlan::default() })
+    }
+
+    /// A cupboard with the store, the named port of it at a height, and a drain cock at another, mm.
+    pub fn drained(&mut self, (port, at): (&str, f64), cock: &str, z: f64) {
+        let of =
+            |b: &Build, name: &str, port: &str| b.system.part(b.ix(name)).kind.port(port).unwrap();
+        let (inlet, store_port) = (of(self, cock, "in"), of(self, "CYL", port));
+        self.plan = None;
+        self.cupboard(1000.0, 800.0, 2300.0);
+        let placed =
+            |port: usize, z: f64| PlacedPort { port, at: P3::new(0.0, 0.0, z), out: Side::Back };
+        let store = self.body("CYL", Form::Upright, [100.0, 100.0, 0.0, 550.0, 550.0, 1500.0]);
+        store.ports.push(placed(store_port, at));
+        let body = self.body(cock, Form::Box, [800.0, 100.0, z - 50.0, 40.0, 60.0, 50.0]);
+        body.ports.push(placed(inlet, z));
     }
 
     /// Places a part's body: least corner and extent.

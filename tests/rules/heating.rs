@@ -2,8 +2,7 @@
 
 use firstfix::catalogue::Kind;
 use firstfix::check::Severity::{Advice, Error, Warning};
-use firstfix::layout::cupboard::plan::{Form, PlacedPort};
-use firstfix::model::{Datum, P3, Service, Side};
+use firstfix::model::{Datum, Service};
 
 use super::build::{Build, fires, silent, sound};
 use super::systems::indirect;
@@ -304,18 +303,8 @@ fn htg14_vent_and_drain() {
 #[test]
 fn htg14_drain_above_the_coil() {
     let mut b = indirect();
-    let port =
-        |b: &Build, name: &str, port: &str| b.system.part(b.ix(name)).kind.port(port).unwrap();
-    let (inlet, back) = (port(&b, "PDC", "in"), port(&b, "CYL", "return"));
     for (z, said) in [(200.0, false), (900.0, true)] {
-        b.plan = None;
-        b.cupboard(1000.0, 800.0, 2300.0);
-        let at =
-            |port: usize, z: f64| PlacedPort { port, at: P3::new(0.0, 0.0, z), out: Side::Back };
-        let store = b.body("CYL", Form::Upright, [100.0, 100.0, 0.0, 550.0, 550.0, 1500.0]);
-        store.ports.push(at(back, 330.0));
-        let cock = b.body("PDC", Form::Box, [800.0, 100.0, z - 50.0, 40.0, 60.0, 50.0]);
-        cock.ports.push(at(inlet, z));
+        b.drained(("return", 330.0), "PDC", z);
         if said {
             fires(&b.check(), "HTG14", Warning, "PDC");
         } else {

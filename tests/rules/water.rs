@@ -2,8 +2,7 @@
 
 use firstfix::catalogue::Kind;
 use firstfix::check::Severity::{Advice, Error, Warning};
-use firstfix::layout::cupboard::plan::{Form, PlacedPort};
-use firstfix::model::{Datum, P3, PartIx, Service, Side, Value};
+use firstfix::model::{Datum, Service, Value};
 
 use super::build::{Build, fires, silent, sound};
 use super::systems::{direct, indirect};
@@ -138,18 +137,8 @@ fn wat08_no_drain_or_stop() {
 fn wat08_drain_that_does_not_empty_the_store() {
     let mut b = indirect();
     silent(&b.check(), "WAT08");
-    let (dc, cyl) = (b.ix("DC"), b.ix("CYL"));
-    let port = |b: &Build, part: PartIx, name: &str| b.system.part(part).kind.port(name).unwrap();
-    let (inlet, cold) = (port(&b, dc, "in"), port(&b, cyl, "cold"));
     for (z, said) in [(180.0, false), (900.0, true)] {
-        b.plan = None;
-        b.cupboard(1000.0, 800.0, 2300.0);
-        let at =
-            |port: usize, z: f64| PlacedPort { port, at: P3::new(0.0, 0.0, z), out: Side::Back };
-        let store = b.body("CYL", Form::Upright, [100.0, 100.0, 0.0, 550.0, 550.0, 1500.0]);
-        store.ports.push(at(cold, 200.0));
-        let cock = b.body("DC", Form::Box, [800.0, 100.0, z - 50.0, 40.0, 60.0, 50.0]);
-        cock.ports.push(at(inlet, z));
+        b.drained(("cold", 200.0), "DC", z);
         if said {
             fires(&b.check(), "WAT08", Warning, "DC");
         } else {

@@ -4,7 +4,7 @@
 
 use std::sync::LazyLock;
 
-use super::choose::{Place, choose, passes, within};
+use super::choose::{Place, choose, within};
 use super::margins::{Edge, Margin};
 use super::request::Request;
 use super::taken::Taken;
@@ -127,7 +127,7 @@ impl Callouts {
             all.extend(few(self.in_margins(r, view, margins, deep)));
             for place in &mut all {
                 let near = place.at.grown(0.3);
-                let struck = self.faint.iter().filter(|(p, q)| passes(*p, *q, &near));
+                let struck = self.faint.iter().filter(|(p, q)| near.is_passed(*p, *q));
                 place.cost += STRUCK * struck.count() as f64;
             }
             all

@@ -5,7 +5,7 @@
 use super::callouts::CLEAR;
 use super::margins::Edge;
 use crate::draw::scene::Words;
-use crate::model::{P2, Rect};
+use crate::model::{P2, Rect, cross};
 
 /// What a pair of labels weighs that touch, a leader over a label, two leaders that cross, two that
 /// end in one place: nobody could tell which is whose.
@@ -57,9 +57,10 @@ impl Place {
         if self.at.grown(CLEAR).overlaps(&other.at) {
             sum += TOUCH;
         }
-        let over = |a: &Place, b: &Place| a.segments().any(|(p, q)| passes(p, q, &b.at.grown(0.3)));
+        let over =
+            |a: &Place, b: &Place| a.segments().any(|(p, q)| b.at.grown(0.3).is_passed(p, q));
         sum += OVER * f64::from(u8::from(over(self, other)) + u8::from(over(other, self)));
-        if self.segments().any(|(a, b)| other.segments().any(|(c, d)| meet(a, b, c, d))) {
+        if self.segments().any(|(a, b)| other.segments().any(|(c, d)| cross(a, b, c, d))) {
             sum += CROSS;
         }
         if let ([p, ..], [q, ..]) = (&self.leader[..], &other.leader[..])
@@ -130,7 +131,7 @@ fn alone(place: &Place, lines: &[(P2, P2)], others: &[&Place], enough: f64) -> f
         return sum;
     }
     let near = place.at.grown(CLEAR);
-    sum += OVER * lines.iter().filter(|(p, q)| passes(*p, *q, &near)).count() as f64;
+    sum += OVER * lines.iter().filter(|(p, q)| near.is_passed(*p, *q)).count() as f64;
     for other in others {
         if sum >= enough {
             break;
@@ -186,41 +187,10 @@ fn untangle(
     }
 }
 
-/// True where the segment enters the box.
-pub fn passes(p: P2, q: P2, b: &Rect) -> bool {
-    let (from, to) = clipped(p, q, b);
-    from < to
-}
-
 /// How much of the segment lies in the box, mm.
 pub fn within(p: P2, q: P2, b: &Rect) -> f64 {
-    let (from, to) = clipped(p, q, b);
+    let (from, to) = b.clips(p, q);
     (to - from).max(0.0) * ((q.x - p.x).abs() + (q.y - p.y).abs())
-}
-
-/// From where to where, of its length, the segment lies in the box; from beyond to where it does not.
-fn clipped(p: P2, q: P2, b: &Rect) -> (f64, f64) {
-    // Liang and Barsky: clip the segment against the four edges.
-    let (dx, dy) = (q.x - p.x, q.y - p.y);
-    let (mut from, mut to) = (0.0_f64, 1.0_f64);
-    for (d, near, far) in [(dx, b.x - p.x, b.right() - p.x), (dy, b.y - p.y, b.bottom() - p.y)] {
-        if d.abs() < 1e-12 {
-            if near > 0.0 || far < 0.0 {
-                return (1.0, 0.0);
-            }
-            continue;
-        }
-        let (a, c) = (near / d, far / d);
-        from = from.max(a.min(c));
-        to = to.min(a.max(c));
-    }
-    (from, to)
-}
-
-/// True where two segments cross.
-pub fn meet(a: P2, b: P2, c: P2, d: P2) -> bool {
-    let turn = |p: P2, q: P2, r: P2| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
-    turn(a, b, c) * turn(a, b, d) < 0.0 && turn(c, d, a) * turn(c, d, b) < 0.0
 }
 
 #[cfg(test)]

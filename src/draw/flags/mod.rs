@@ -13,7 +13,7 @@ use self::place::{Flag, Set, Target, set};
 use self::white::{White, straights};
 use super::frame::{TitleData, drawing_space, title_block};
 use super::scene::{Group, Ink, Item, Mark, Shape, Sheet, Stroke, Words};
-use crate::check::{Report, Severity, explain};
+use crate::check::{Finding, Report, Severity, explain};
 use crate::lettering::Weight;
 use crate::model::{P2, Rect, System};
 
@@ -70,20 +70,21 @@ pub fn mark(sheets: &mut [Sheet], system: &System, report: &Report, data: &Title
 
 /// What the key says of each rule: its finding where there is one, else what its findings are called.
 fn words(report: &Report) -> BTreeMap<&'static str, String> {
-    let mut out = BTreeMap::new();
+    let mut by_rule: BTreeMap<&'static str, Vec<&Finding>> = BTreeMap::new();
     for f in report.findings.iter().filter(|f| f.severity != Severity::Advice) {
-        let of_it = || {
-            report.findings.iter().filter(|o| o.rule == f.rule && o.severity != Severity::Advice)
-        };
-        let mut called: Vec<&str> = of_it().map(|o| o.heading).collect();
-        called.dedup();
-        let said = match (of_it().count(), &called[..]) {
-            (1, _) => f.title.clone(),
-            (_, named) if named.iter().all(|n| !n.is_empty()) => named.join("; "),
-            _ => explain(f.rule).map_or_else(String::new, |rule| rule.title.to_owned()),
-        };
-        out.entry(f.rule).or_insert(said);
+        by_rule.entry(f.rule).or_default().push(f);
     }
+    let said = |(rule, all): (&'static str, Vec<&Finding>)| {
+        let mut called: Vec<&str> = all.iter().map(|f| f.heading).collect();
+        called.dedup();
+        let said = match &all[..] {
+            [only] => only.title.clone(),
+            _ if called.iter().all(|c| !c.is_empty()) => called.join("; "),
+            _ => explain(rule).map_or_else(String::new, |rule| rule.title.to_owned()),
+        };
+        (rule, said)
+    };
+    let mut out: BTreeMap<_, _> = by_rule.into_iter().map(said).collect();
     out.insert(OUT_OF_SCOPE, "no rule covers it, do not rely on this sheet for it".to_owned());
     out
 }

@@ -3,7 +3,7 @@
 
 use super::size;
 use super::white::{White, between};
-use crate::model::{P2, Rect};
+use crate::model::{P2, Rect, cross};
 
 /// How far from its part a mark may stand, mm, and the steps in which places are tried.
 const REACH: f64 = 60.0;
@@ -15,6 +15,8 @@ const BESIDE: f64 = 1.6;
 const WORDS: f64 = 25.0;
 const BODY: f64 = 6.0;
 const LINE: f64 = 1.0;
+/// Less than is drawn, mm.
+const HAIR: f64 = 1e-6;
 
 /// What a mark speaks of, as drawn.
 #[derive(Clone, Debug)]
@@ -62,7 +64,7 @@ pub fn set(white: &White, space: Rect, taken: &[Rect], flag: &Flag) -> Option<Se
             for column in 0..=columns {
                 let at =
                     Rect::new(window.x + column as f64 * STEP, window.y + row as f64 * STEP, w, h);
-                let far = gap(&at, &piece);
+                let far = at.gap(&piece);
                 if far > REACH || best.as_ref().is_some_and(|(cost, _)| far >= *cost) {
                     continue;
                 }
@@ -84,13 +86,6 @@ pub fn set(white: &White, space: Rect, taken: &[Rect], flag: &Flag) -> Option<Se
     best.map(|(_, set)| set)
 }
 
-/// Between two boxes; 0 where they meet.
-fn gap(a: &Rect, b: &Rect) -> f64 {
-    let x = (a.x - b.right()).max(b.x - a.right()).max(0.0);
-    let y = (a.y - b.bottom()).max(b.y - a.bottom()).max(0.0);
-    (x * x + y * y).sqrt()
-}
-
 /// From a mark to what it speaks of: to the middle of what is small, to the edge of what is wide.
 fn leader(at: &Rect, piece: &Rect) -> (P2, P2) {
     const SMALL: f64 = 6.0;
@@ -101,31 +96,11 @@ fn leader(at: &Rect, piece: &Rect) -> (P2, P2) {
 }
 
 fn crossings(white: &White, taken: &[Rect], flag: &Flag, (from, to): (P2, P2)) -> f64 {
-    let words = white.words.iter().chain(taken).filter(|r| meets(from, to, r)).count();
+    // Along an edge is not through.
+    let through = |r: &Rect| r.grown(-HAIR).is_passed(from, to);
+    let words = white.words.iter().chain(taken).filter(|r| through(r)).count();
     let others = white.boxes.iter().filter(|(tag, _)| tag != flag.of);
-    let bodies = others.filter(|(_, r)| meets(from, to, r)).count();
+    let bodies = others.filter(|(_, r)| through(r)).count();
     let lines = white.lines.iter().filter(|(a, b)| cross(from, to, *a, *b)).count();
     WORDS * words as f64 + BODY * bodies as f64 + LINE * lines as f64
-}
-
-/// True where a line enters a box (Liang and Barsky's clipping).
-fn meets(a: P2, b: P2, r: &Rect) -> bool {
-    let (mut from, mut to) = (0.0_f64, 1.0_f64);
-    for (p, d, low, high) in [(a.x, b.x - a.x, r.x, r.right()), (a.y, b.y - a.y, r.y, r.bottom())] {
-        if d.abs() < 1e-12 {
-            if p <= low || p >= high {
-                return false;
-            }
-            continue;
-        }
-        let (s, t) = ((low - p) / d, (high - p) / d);
-        from = from.max(s.min(t));
-        to = to.min(s.max(t));
-    }
-    from < to
-}
-
-fn cross(a: P2, b: P2, c: P2, d: P2) -> bool {
-    let side = |p: P2, q: P2, r: P2| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
-    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }

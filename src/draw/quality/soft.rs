@@ -75,11 +75,6 @@ pub fn cross(a: P2, b: P2, c: P2, d: P2) -> bool {
 }
 
 fn label_distance(marks: &Marks) -> f64 {
-    let gap = |r: &Rect, s: &Rect| {
-        let dx = (s.x - r.right()).max(r.x - s.right()).max(0.0);
-        let dy = (s.y - r.bottom()).max(r.y - s.bottom()).max(0.0);
-        (dx * dx + dy * dy).sqrt()
-    };
     let distances: Vec<f64> = marks
         .labels
         .iter()
@@ -90,7 +85,7 @@ fn label_distance(marks: &Marks) -> f64 {
                 .iter()
                 .filter(|p| p.id == l.of)
                 .flat_map(|p| segments(&p.points).map(|(a, b)| strip(a, b)));
-            parts.chain(pipes).map(|r| gap(&r, &l.on_paper)).min_by(f64::total_cmp)
+            parts.chain(pipes).map(|r| r.gap(&l.on_paper)).min_by(f64::total_cmp)
         })
         .collect();
     if distances.is_empty() { 0.0 } else { distances.iter().sum::<f64>() / distances.len() as f64 }

@@ -2,16 +2,10 @@
 //! place as near as can be, and the line that leads from there.
 
 use super::label::{Field, inside};
-use crate::model::{P2, Rect};
+use crate::model::{P2, Rect, cross};
 
 /// White round words that stand by themselves, mm.
 const ROUND: f64 = 0.6;
-
-/// A leader crosses a straight piece of pipe; to touch it at the leader's end is no crossing.
-fn crosses(a: P2, b: P2, c: P2, d: P2) -> bool {
-    let side = |p: P2, q: P2, r: P2| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);
-    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
-}
 
 /// A free place farther off, and the line from it to what it speaks of.
 pub fn led(
@@ -55,7 +49,7 @@ pub fn led(
         (-1.0, 0.0),
     ];
     let struck = |a: P2, b: P2| {
-        let hits = |p: &Vec<P2>| p.windows(2).filter(|w| crosses(a, b, w[0], w[1])).count();
+        let hits = |p: &Vec<P2>| p.windows(2).filter(|w| cross(a, b, w[0], w[1])).count();
         f.pipes.iter().map(hits).sum::<usize>()
     };
     // What a leader costs beyond its length, mm.

@@ -2,7 +2,7 @@
 //! it; beside what covers a part that is not to be seen. In: the outlines on the sheet, nearest
 //! last. Out: a place for each number.
 
-use crate::model::{P2, Rect};
+use crate::model::{P2, Rect, cross};
 
 /// Grid on which a part's face is judged, and on which places are tried.
 const STEP: f64 = 1.2;
@@ -190,11 +190,6 @@ fn to_segment(p: P2, a: P2, b: P2) -> f64 {
     let t = if long > 0.0 { ((p.x - a.x) * dx + (p.y - a.y) * dy) / long } else { 0.0 };
     let t = t.clamp(0.0, 1.0);
     distance(p, P2::new(a.x + t * dx, a.y + t * dy))
-}
-
-fn cross(a: P2, b: P2, c: P2, d: P2) -> bool {
-    let side = |a: P2, b: P2, p: P2| (b.x - a.x) * (p.y - a.y) - (b.y - a.y) * (p.x - a.x);
-    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
 
 fn segment_meets(a: P2, b: P2, o: &Rect) -> bool {
