@@ -307,11 +307,11 @@ pub fn back(net: &mut Net, survey: &Survey, heat: &mut Heat, mut line: Line) {
     let loose = net.parts.len();
     volumiser(net, survey, heat, &mut line);
     let volumised = net.parts.len() > loose;
-    let before = net.parts.len();
-    let drain = net.tee(&mut line, "heating drain tee", None);
-    cold::drain_cock(net, drain, "heating drain", Service::HeatingReturn);
-    if !volumised {
-        into_unit(net, before, heat.unit);
+    let in_unit = heat.unit.filter(|_| !volumised);
+    if in_unit.is_some() {
+        let before = net.parts.len();
+        drain(net, &mut line);
+        into_unit(net, before, in_unit);
     }
     if let Some(at) = heat.filling {
         fill(net, survey, &mut line, at);
@@ -329,11 +329,20 @@ pub fn back(net: &mut Net, survey: &Survey, heat: &mut Heat, mut line: Line) {
         let to = net.port(*ix, "return");
         net.end(&mut own, to);
     }
+    // Last before the source: where the line goes down to the floor.
+    if in_unit.is_none() {
+        drain(net, &mut line);
+    }
     if let Some(facts) = survey.source() {
         lengths(net, facts, &mut line);
     }
     let to = net.port(heat.source, "return");
     net.end(&mut line, to);
+}
+
+fn drain(net: &mut Net, line: &mut Line) {
+    let at = net.tee(line, "heating drain tee", None);
+    cold::drain_cock(net, at, "heating drain", Service::HeatingReturn);
 }
 
 /// More water in the part of the circuit that never shuts: behind the bypass.

@@ -43,6 +43,11 @@ impl Lessons {
             + self.stood.get(&thing).map_or(0.0, pull)
     }
 
+    /// Where a thing stood on an earlier issue.
+    pub fn stood(&self, thing: Thing) -> Option<V> {
+        self.stood.get(&thing).copied()
+    }
+
     /// Where things stood on an earlier issue.
     pub fn of(sys: &System, strung: &Strung, earlier: &CupboardPlan) -> Lessons {
         let mut out = Lessons::default();

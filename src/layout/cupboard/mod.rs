@@ -27,6 +27,7 @@ mod route;
 mod strapped;
 mod tails;
 pub mod takeoff;
+mod under;
 
 use crate::layout::space::{self, Block, V};
 use crate::model::{Box3, Cupboard, P3, System};
@@ -86,7 +87,10 @@ pub fn lay_out_after(sized: &Sized, earlier: Option<&CupboardPlan>) -> Option<Cu
             }
         }
     }
-    best.map(|b| finished(sys, cupboard, &strung, b))
+    let mut best = best?;
+    let Try { specs, placed, problem, answer, .. } = &mut best;
+    under::shift(sys, &strung, specs, placed, problem, answer, &before);
+    Some(finished(sys, cupboard, &strung, best))
 }
 
 /// A way of placing, and what it has learnt so far.

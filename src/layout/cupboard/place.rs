@@ -304,6 +304,7 @@ impl Trade<'_> {
             exit: self
                 .heights
                 .map_or(150.0, |h| (h.run - h.level * heights::FALL - 20.0).max(60.0)),
+            stood: self.lessons.stood(Thing::Tail(pipe)),
         };
         let (c, _) = self.specs.by_tip[&Tip::Tail(pipe)];
         let target = self.target(Tip::Tail(pipe)).filter(|t| beside.is_none() || t.1 >= 1.0);

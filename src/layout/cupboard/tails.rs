@@ -72,7 +72,7 @@ fn outside(sys: &System) -> Option<Side> {
 }
 
 /// The coordinates that the description states, on the surface.
-fn stated(sys: &System, room: &Block, pipe: PipeIx) -> [Option<f64>; 3] {
+pub(super) fn stated(sys: &System, room: &Block, pipe: PipeIx) -> [Option<f64>; 3] {
     let side = side(sys, pipe);
     let mut out = [None; 3];
     if let Some(t) = &sys.pipe(pipe).tail {
@@ -171,6 +171,8 @@ pub struct Placer<'a> {
     pub specs: &'a Specs,
     /// Preferred height of a hole in a wall.
     pub exit: f64,
+    /// Where the tail was on an earlier issue.
+    pub stood: Option<V>,
 }
 
 impl Placer<'_> {
@@ -253,6 +255,7 @@ impl Placer<'_> {
                     out.push(v);
                     v += row.0;
                 }
+                out.extend(self.stood.map(|t| t[a]).filter(|v| *v > lo && *v < hi));
                 return out;
             }
             let mut v = lo;
@@ -260,12 +263,8 @@ impl Placer<'_> {
                 out.push(v);
                 v += if a == 2 { 20.0 } else { 10.0 };
             }
-            if let Some((t, _)) = target
-                && t[a] > lo
-                && t[a] < hi
-            {
-                out.push(t[a]);
-            }
+            let known = target.map(|t| t.0).into_iter().chain(self.stood).map(|t| t[a]);
+            out.extend(known.filter(|v| *v > lo && *v < hi));
             out
         };
         let (a, b) = match axis {
@@ -301,7 +300,7 @@ impl Placer<'_> {
                 if best.as_ref().is_some_and(|(c, _)| *c <= cost) {
                     continue;
                 }
-                if self.free(room, tails, &tail, straight, radius, pipe) {
+                if free(self.sys, self.strung, self.specs, (room, tails), &tail, pipe) {
                     *best = Some((cost, tail));
                 }
             }
@@ -331,59 +330,61 @@ impl Placer<'_> {
             })
             .sum()
     }
+}
 
-    fn free(
-        &self,
-        room: &Room,
-        tails: &Tails,
-        tail: &TailAt,
-        straight: f64,
-        radius: f64,
-        pipe: PipeIx,
-    ) -> bool {
-        let end = self.specs.by_tip[&Tip::Tail(pipe)];
-        let wide = (radius + 8.0).max(self.specs.wide[end.0][end.1] + 4.0);
-        let block = stub_block(tail, straight + radius, wide);
-        let chain = &self.strung.chains[end.0];
-        let fittings = self.specs.end_blocks(self.sys, chain, end, &room.size, tail.at, tail.out);
-        if !fittings.iter().all(|b| room.size.contains(b)) {
-            return false;
-        }
-        for o in &room.stood {
-            let round = |s: &Block| s.overlaps(&block);
-            if fittings.iter().any(|b| b.grown(4.0).overlaps(&o.at))
-                || o.at.overlaps(&block) && o.slices().iter().any(round)
-            {
-                return false;
-            }
-        }
-        let hit = |k: &Keep| {
-            let b = if k.why == Why::Stub { block.grown(6.0) } else { block };
-            let passes = k.why == Why::Access && !k.is_solid();
-            (!passes && k.block.overlaps(&b))
-                || (k.why != Why::Stub && fittings.iter().any(|f| f.overlaps(&k.block)))
-        };
-        if room.keeps.iter().any(hit) {
-            return false;
-        }
-        let line = |p: PipeIx| {
-            let (c, e) = self.specs.by_tip[&Tip::Tail(p)];
-            (c, !self.specs.ends[c][e].beads.is_empty())
-        };
-        let mine = line(pipe);
-        tails.iter().all(|(p, o)| {
-            if o.side != tail.side {
-                return true;
-            }
-            let other = line(*p);
-            let lagged = self.specs.lagging[mine.0] + self.specs.lagging[other.0] > 0.0;
-            let mut need = radius + self.specs.outer(other.0) + if lagged { 20.0 } else { 25.0 };
-            if mine.1 || other.1 {
-                need = need.max(62.0);
-            }
-            (0..3).any(|a| (o.at[a] - tail.at[a]).abs() >= need - 0.5)
-        })
+/// Whether a tail may be there: clear of the bodies, of what must stay free and of the other tails.
+pub fn free(
+    sys: &System,
+    strung: &Strung,
+    specs: &Specs,
+    (room, tails): (&Room, &Tails),
+    tail: &TailAt,
+    pipe: PipeIx,
+) -> bool {
+    let end = specs.by_tip[&Tip::Tail(pipe)];
+    let radius = specs.outer(end.0);
+    let straight = straight(specs, room, pipe, tail.side);
+    let wide = (radius + 8.0).max(specs.wide[end.0][end.1] + 4.0);
+    let block = stub_block(tail, straight + radius, wide);
+    let chain = &strung.chains[end.0];
+    let fittings = specs.end_blocks(sys, chain, end, &room.size, tail.at, tail.out);
+    if !fittings.iter().all(|b| room.size.contains(b)) {
+        return false;
     }
+    for o in &room.stood {
+        let round = |s: &Block| s.overlaps(&block);
+        if fittings.iter().any(|b| b.grown(4.0).overlaps(&o.at))
+            || o.at.overlaps(&block) && o.slices().iter().any(round)
+        {
+            return false;
+        }
+    }
+    let hit = |k: &Keep| {
+        let b = if k.why == Why::Stub { block.grown(6.0) } else { block };
+        let passes = k.why == Why::Access && !k.is_solid();
+        (!passes && k.block.overlaps(&b))
+            || (k.why != Why::Stub && fittings.iter().any(|f| f.overlaps(&k.block)))
+    };
+    if room.keeps.iter().any(hit) {
+        return false;
+    }
+    let line = |p: PipeIx| {
+        let (c, e) = specs.by_tip[&Tip::Tail(p)];
+        (c, !specs.ends[c][e].beads.is_empty())
+    };
+    let mine = line(pipe);
+    tails.iter().all(|(p, o)| {
+        if o.side != tail.side {
+            return true;
+        }
+        let other = line(*p);
+        let lagged = specs.lagging[mine.0] + specs.lagging[other.0] > 0.0;
+        let mut need = radius + specs.outer(other.0) + if lagged { 20.0 } else { 25.0 };
+        if mine.1 || other.1 {
+            need = need.max(62.0);
+        }
+        (0..3).any(|a| (o.at[a] - tail.at[a]).abs() >= need - 0.5)
+    })
 }
 
 /// The zone or other thing elsewhere that a tail's pipe serves.

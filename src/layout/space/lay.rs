@@ -1,6 +1,7 @@
 //! Lays one chain among the others. In: the grid, the field with the others' prices marked, the
 //! chains of its net that are already laid. Out: its corners and seats for its beads.
 
+use super::berths::{self, Berths};
 use super::field::Field;
 use super::grid::Grid;
 use super::leaf::leaf_block;
@@ -104,6 +105,8 @@ pub struct Task<'a> {
     pub variant: usize,
     /// What the other chains occupy, for small bodies on stubs.
     pub taken: Vec<Block>,
+    /// Where else an end may be.
+    pub berths: Option<&'a Berths>,
 }
 
 impl Task<'_> {
@@ -280,15 +283,19 @@ impl Task<'_> {
         match &chain.ends[end] {
             End::Port { at, out, straight } => {
                 // The straight that every end needs was kept free for it; what goes beyond was not.
-                let from = out.step(*at, *straight);
-                let mut by = [chain.radius; 3];
-                by[out.axis()] = 0.0;
-                let beyond = Block::around(from, out.step(from, longer)).grown_each(by);
-                let shut = longer > 0.0 && self.p.solids.iter().any(|s| s.overlaps(&beyond));
-                let node = self.stub_end(*at, *out, straight + longer).filter(|_| !shut);
-                let Some(node) = node else { return Vec::new() };
-                let heading = if start { *out } else { out.opposite() };
-                vec![Stub { node, heading, cost: 0.0, root: *at }]
+                let others = self.berths.filter(|b| b.end == (c, end));
+                let stub = |root: &V| {
+                    let from = out.step(*root, *straight);
+                    let mut by = [chain.radius; 3];
+                    by[out.axis()] = 0.0;
+                    let beyond = Block::around(from, out.step(from, longer)).grown_each(by);
+                    let shut = longer > 0.0 && self.p.solids.iter().any(|s| s.overlaps(&beyond));
+                    let node = self.stub_end(*root, *out, straight + longer).filter(|_| !shut)?;
+                    let heading = if start { *out } else { out.opposite() };
+                    Some(Stub { node, heading, cost: berths::off(*at, *root), root: *root })
+                };
+                let places = others.map_or(std::slice::from_ref(at), |b| &b.at);
+                places.iter().filter_map(stub).collect()
             }
             End::Branch { chain: parent, bead } => {
                 let (line, host) = (&laid[*parent], &self.p.chains[*parent]);

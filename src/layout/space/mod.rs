@@ -6,6 +6,7 @@
 //! branch bead is where another chain starts. Chains joined by branches form a net and are laid
 //! together. Everything is counted in steps, so the same input gives the same answer anywhere.
 
+mod berths;
 mod conflict;
 mod field;
 mod grid;
@@ -21,6 +22,7 @@ mod shape;
 #[cfg(test)]
 mod tests;
 
+pub use berths::moved;
 pub use grid::Grid;
 pub use negotiate::{Answer, polish, solve, solve_from};
 pub use seats::{along, bead_block, bead_whole, outward, position};

@@ -2,6 +2,7 @@
 //! word on which could not be. Overlap is allowed at first and gets dearer from round to round
 //! (negotiated congestion); then each net is laid once more among the others for neatness.
 
+use super::berths::Berths;
 use super::field::{Field, HARD};
 use super::grid::Grid;
 use super::lay::{self, Aim, Piece, Task, pieces};
@@ -38,7 +39,9 @@ pub(super) struct State<'a> {
     /// Stubs of fixed ends, which never move.
     pub(super) stubs: Vec<Vec<Piece>>,
     pub(super) nets: Vec<Vec<usize>>,
-    aim: Aim,
+    pub(super) aim: Aim,
+    /// Where else an end may be, while one is moved.
+    pub(super) berths: Option<Berths>,
     /// Lines as they lay before, where that still holds.
     pub(super) before: Vec<Option<Laid>>,
 }
@@ -141,6 +144,7 @@ pub fn polish(p: &Problem, answer: Answer) -> Answer {
                 search: &mut s.search,
                 aim: Aim::Alone,
                 taken: Vec::new(),
+                berths: None,
                 variant: 0,
             };
             task.alone(c, &s.laid)
@@ -249,7 +253,7 @@ fn grid(p: &Problem) -> Grid {
 }
 
 impl<'a> State<'a> {
-    fn new(p: &'a Problem) -> State<'a> {
+    pub(super) fn new(p: &'a Problem) -> State<'a> {
         let grid = grid(p);
         let field = Field::new(&grid, p);
         State {
@@ -262,6 +266,7 @@ impl<'a> State<'a> {
             stubs: p.chains.iter().map(stubs).collect(),
             nets: nets(p),
             aim: Aim::Way,
+            berths: None,
             before: vec![None; p.chains.len()],
         }
     }
@@ -362,6 +367,7 @@ impl<'a> State<'a> {
                 search: &mut self.search,
                 aim: self.aim,
                 taken,
+                berths: self.berths.as_ref(),
                 variant,
             };
             let found = task.lay(c, &mut self.laid, |field| {
@@ -400,7 +406,7 @@ impl<'a> State<'a> {
     }
 
     /// Lays a net again among the others, which stand firm; keeps the better.
-    fn improve(&mut self, n: usize) -> bool {
+    pub(super) fn improve(&mut self, n: usize) -> bool {
         let net = self.nets[n].clone();
         let before: Vec<Laid> = net.iter().map(|c| self.laid[*c].clone()).collect();
         let bad_before = self.wrong(n);
