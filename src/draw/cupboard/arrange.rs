@@ -63,10 +63,11 @@ impl Way {
     }
 }
 
-/// The ways in which a view can stand: on each paper at the largest scale that it takes.
-pub fn ways(projection: Projection, room: &Box3, data: &TitleData) -> Vec<Way> {
+/// The ways in which a view can stand: on each paper at the largest scale that it takes. `above` is
+/// how far something is drawn over the room's outline, mm.
+pub fn ways(projection: Projection, room: &Box3, above: f64, data: &TitleData) -> Vec<Way> {
     let papers = [Paper::A3, Paper::A3_PORTRAIT, Paper::A2];
-    let at_scale = |paper: Paper, s: u32| way(projection, room, paper, s, data);
+    let at_scale = |paper: Paper, s: u32| way(projection, room, above, paper, s, data);
     let mut all: Vec<Way> = papers
         .into_iter()
         .filter_map(|paper| SCALES.into_iter().find_map(|s| at_scale(paper, s)))
@@ -74,7 +75,10 @@ pub fn ways(projection: Projection, room: &Box3, data: &TitleData) -> Vec<Way> {
     let smallest = SCALES[SCALES.len() - 1];
     if all.is_empty() {
         let space = drawing_space(Paper::A2);
-        let at = P2::new(space.x + DIMENSIONS, space.y + head_of(projection));
+        let at = P2::new(
+            space.x + DIMENSIONS,
+            space.y + head_of(projection) + above / f64::from(smallest),
+        );
         all.push(Way {
             paper: Paper::A2,
             scale: smallest,
@@ -94,6 +98,7 @@ pub fn ways(projection: Projection, room: &Box3, data: &TitleData) -> Vec<Way> {
 fn way(
     projection: Projection,
     room: &Box3,
+    above: f64,
     paper: Paper,
     scale: u32,
     data: &TitleData,
@@ -107,17 +112,17 @@ fn way(
     // Room for labels at the left and above a plan, where there is.
     let margins = [(LEFT, flat), (0.0, flat), (LEFT, false), (0.0, false)];
     margins.into_iter().find_map(|(left, top)| {
-        let head = if top { head_of(projection) } else { HEADING };
+        let head = if top { head_of(projection) } else { HEADING } + above / f64::from(scale);
         // Left of the title block, where its labels may end above the block; or above it.
         let beside = block.x - space.x - DIMENSIONS - left - w - 2.0;
         let right = if portrait { FEW_LABELS } else { LABELS + 42.0 };
         let over = space.w - DIMENSIONS - left - w - right;
         let high = space.h - head - h - foot;
-        let above = block.y - space.y - head - h - foot;
+        let over_block = block.y - space.y - head - h - foot;
         let (spare, lower) = if !portrait && beside >= 0.0 && high >= 0.0 {
             ((beside + 2.0 - LABELS).max(0.0), if flat { 0.6 * high } else { high })
-        } else if over >= 0.0 && above >= 0.0 {
-            (if portrait { over } else { 0.0 }, if portrait { above.min(8.0) } else { 0.0 })
+        } else if over >= 0.0 && over_block >= 0.0 {
+            (if portrait { over } else { 0.0 }, if portrait { over_block.min(8.0) } else { 0.0 })
         } else {
             return None;
         };
@@ -236,7 +241,7 @@ mod tests {
     fn a_wide_cupboard_finds_a_way() {
         let room = Box3 { x: 0.0, y: 0.0, z: 0.0, w: 1900.0, d: 1000.0, h: 2450.0 };
         let found = |projection: Projection| -> Vec<(f64, u32)> {
-            let ways = ways(projection, &room, &TitleData::default());
+            let ways = ways(projection, &room, 0.0, &TitleData::default());
             ways.iter().map(|w| (w.paper.w, w.scale)).collect()
         };
         assert!(found(Projection::Front).contains(&(297.0, 10)));

@@ -72,30 +72,91 @@ fn outline(solid: &Solid, view: &View) -> Item {
 /// The shape of a body as the view sees it.
 pub fn silhouette(solid: &Solid, view: &View, stroke: Stroke, fill: Option<Ink>) -> Shape {
     let (r, stroke) = (view.rect(&solid.at), Some(stroke));
-    let flat = view.projection == Projection::Plan;
-    let round_here = match solid.form {
-        Form::Upright | Form::Domed => flat,
-        Form::Lying => matches!(view.projection, Projection::Left | Projection::Right),
-        Form::Box => false,
-    };
-    if round_here {
+    if is_round(solid.form, view) {
         return Shape::circle(r.centre(), r.w.min(r.h) / 2.0, stroke, fill);
     }
     let mut shape = match solid.form {
-        Form::Domed => domed(r, r.h * 0.28, r.h * 0.28, stroke),
-        Form::Upright => domed(r, (r.h * 0.05).min(r.w * 0.14), 0.0, stroke),
+        Form::Domed | Form::Upright => domed(r, arches(solid.form, r), stroke),
         _ => Shape::rect(r, stroke, None),
     };
     shape.fill = fill;
     shape
 }
 
+/// How far down the arches of its top and its bottom reach, as a view from the side sees it.
+fn arches(form: Form, r: Rect) -> (f64, f64) {
+    match form {
+        Form::Domed => (r.h * 0.28, r.h * 0.28),
+        Form::Upright => ((r.h * 0.05).min(r.w * 0.14), 0.0),
+        _ => (0.0, 0.0),
+    }
+}
+
+/// True where a view shows a body as a circle.
+fn is_round(form: Form, view: &View) -> bool {
+    match form {
+        Form::Upright | Form::Domed => view.projection == Projection::Plan,
+        Form::Lying => matches!(view.projection, Projection::Left | Projection::Right),
+        Form::Box => false,
+    }
+}
+
+/// From where to where along an upright or level line its silhouette reaches.
+pub fn covered(
+    solid: &Solid,
+    r: Rect,
+    view: &View,
+    line: f64,
+    upright: bool,
+) -> Option<(f64, f64)> {
+    let inside =
+        if upright { r.x < line && line < r.right() } else { r.y < line && line < r.bottom() };
+    if !inside {
+        return None;
+    }
+    if is_round(solid.form, view) {
+        let (c, radius) = (r.centre(), r.w.min(r.h) / 2.0);
+        let (off, middle) = if upright { (line - c.x, c.y) } else { (line - c.y, c.x) };
+        let half = (radius * radius - off * off).max(0.0).sqrt();
+        return (half > 0.0).then_some((middle - half, middle + half));
+    }
+    let (top, foot) = arches(solid.form, r);
+    if upright {
+        let low = 1.0 - rise((line - r.x) / r.w);
+        return Some((r.y + top * low, r.bottom() - foot * low));
+    }
+    let low = |depth: f64, arch: f64| if depth < arch { 1.0 - depth / arch } else { 0.0 };
+    let risen = low(line - r.y, top).max(low(r.bottom() - line, foot));
+    let t = (1.0 - (1.0 - risen).max(0.0).sqrt()) / 2.0;
+    let off = across_at(t) * r.w;
+    Some((r.x + off, r.right() - off))
+}
+
+/// How far across an arch a step along its curve lies, and how high it stands so far across, both
+/// as shares.
+fn across_at(t: f64) -> f64 {
+    let back = 1.0 - t;
+    3.0 * back * back * t * HANDLE + 3.0 * back * t * t * (1.0 - HANDLE) + t * t * t
+}
+
+fn rise(across: f64) -> f64 {
+    let (mut low, mut high) = (0.0, 1.0);
+    for _ in 0..30 {
+        let t = f64::midpoint(low, high);
+        if across_at(t) < across { low = t } else { high = t }
+    }
+    4.0 * low * (1.0 - low)
+}
+
+/// Where the handles of an arch stand, as a share of its width.
+const HANDLE: f64 = 0.12;
+
 /// A body with an arched top (and bottom).
-fn domed(r: Rect, top: f64, bottom: f64, stroke: Option<Stroke>) -> Shape {
+fn domed(r: Rect, (top, bottom): (f64, f64), stroke: Option<Stroke>) -> Shape {
     let (l, t, rt, b) = (r.x, r.y, r.right(), r.bottom());
     // A cubic whose handles stand a third in makes a smooth shallow dome.
     let arch = |x0: f64, x1: f64, y: f64, peak: f64| {
-        let handle = (x1 - x0) * 0.12;
+        let handle = (x1 - x0) * HANDLE;
         let lift = y + (peak - y) * 1.333;
         Seg::Cubic(P2::new(x0 + handle, lift), P2::new(x1 - handle, lift), P2::new(x1, y))
     };

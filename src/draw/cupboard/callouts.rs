@@ -1,16 +1,15 @@
 //! Labels of a scaled view. In: what wants a label, and what is in the way. Out: each label beside
 //! its thing, or a little off with a leader, or in a margin beside the view, whichever reads best
-//! for all of them together. None is dropped.
+//! for all of them together. None is dropped but what the view says elsewhere too.
 
-use std::sync::LazyLock;
-
+use super::around::{candidates, nearest_first, on_the_face, points_somewhere};
 use super::choose::{Place, choose, within};
 use super::margins::{Edge, Margin};
 use super::request::Request;
 use super::taken::Taken;
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Shape, Stroke, Words};
 use crate::draw::style::{FACE, letters, width};
-use crate::lettering::{DESCENT, Weight, font_size, width as text_width};
+use crate::lettering::{Weight, width as text_width};
 use crate::model::{P2, Rect};
 
 pub(super) const HEIGHT: f64 = letters::LABEL;
@@ -40,8 +39,14 @@ const BY_ANOTHER: f64 = 6.0;
 const SHORT: f64 = 12.0;
 /// The same of a pipe, whose broken line says it too.
 const BARE: f64 = 3.0;
-/// The tag of a body on the face of another.
+/// The tag of a body, or what is said of a pipe that lies elsewhere, on the face of a body.
 const ON_ANOTHER: f64 = 9.0;
+/// A label of one pipe by another that is called otherwise: where that is as near as its own, and
+/// where it has a leader.
+const BY_A_PIPE: f64 = 8.0;
+const LED_BY_A_PIPE: f64 = 4.0;
+/// To leave out what the view says elsewhere too.
+const SPARED: f64 = 20.0;
 /// The second best point of a thing, the third and so on.
 const WORSE: f64 = 0.3;
 /// How many places off its thing and in the margins a label may choose from.
@@ -69,11 +74,21 @@ pub fn kept_clear(r: Rect) -> Vec<Rect> {
     vec![upright(r.x), upright(r.right()), level(r.y), level(r.bottom())]
 }
 
+/// What is drawn of a pipe.
+pub struct Drawn {
+    pub of: String,
+    /// Its size and service.
+    pub called: String,
+    pub at: Rect,
+}
+
 /// Collects requests and obstacles of one view.
 #[derive(Default)]
 pub struct Callouts {
     pub requests: Vec<Request>,
     pub obstacles: Vec<Rect>,
+    /// Pieces of pipe as they are drawn, which are obstacles too.
+    pub pipes: Vec<Drawn>,
     /// Round outlines in pieces: no label stands on them.
     pub rings: Vec<Rect>,
     /// Faces that are wide enough to write on, by what they belong to.
@@ -82,12 +97,6 @@ pub struct Callouts {
     pub lines: Vec<(P2, P2)>,
     /// Thin broken lines, which a label should rather not strike: a coil, an outline, a door.
     pub faint: Vec<(P2, P2)>,
-}
-
-struct Candidate {
-    at: P2,
-    anchor: Anchor,
-    upwards: bool,
 }
 
 /// The labels of a view, placed.
@@ -129,6 +138,7 @@ impl Callouts {
                 let near = place.at.grown(0.3);
                 let struck = self.faint.iter().filter(|(p, q)| near.is_passed(*p, *q));
                 place.cost += STRUCK * struck.count() as f64;
+                place.cost += self.by_a_pipe(r, place);
             }
             all
         };
@@ -143,6 +153,7 @@ impl Callouts {
                     more.iter_mut().for_each(|place| place.cost += weight);
                     all.extend(more);
                 }
+                all.extend(r.spare.then(|| Place::silent(SPARED)));
                 all
             })
             .collect();
@@ -151,6 +162,9 @@ impl Callouts {
         for ((request, places), k) in self.requests.iter().zip(&places).zip(chosen) {
             let Some(place) = places.get(k) else { continue };
             placed.cost += place.cost;
+            if place.silent {
+                continue;
+            }
             if place.edge.is_some() {
                 placed.beside.push(place.at);
             }
@@ -162,6 +176,12 @@ impl Callouts {
             }
             if !place.leader.is_empty() {
                 placed.items.extend(leader(request, &place.leader));
+            }
+            // A thin broken line is interrupted for the words on it.
+            let room = place.at.grown(0.4);
+            if self.faint.iter().any(|(p, q)| room.is_passed(*p, *q)) {
+                let white = Shape::rect(room, None, Some(Ink::WHITE));
+                placed.items.push(white.mark(Mark::Of(request.of.clone())).into());
             }
             placed.items.push(labelled(place.words.clone(), &request.of));
         }
@@ -178,6 +198,27 @@ impl Callouts {
             l => CROSSED + ALONG * l,
         };
         self.obstacles.iter().map(cost).sum()
+    }
+
+    /// What it costs that a label of a pipe may be read as that of another beside it: how much nearer
+    /// its own is, as a map's reader judges.
+    fn by_a_pipe(&self, request: &Request, place: &Place) -> f64 {
+        /// So much nearer leaves no doubt, mm.
+        const CLEARLY: f64 = 1.5;
+        const FAR: f64 = 4.0;
+        let Some(own) = self.pipes.iter().find(|p| p.of == request.of) else { return 0.0 };
+        let off = |p: &Drawn| p.at.gap(&place.at);
+        let near = place.at.grown(FAR);
+        let least = |which: &dyn Fn(&Drawn) -> bool| {
+            let those = self.pipes.iter().filter(|p| p.at.overlaps(&near) && which(p));
+            those.map(off).fold(FAR, f64::min)
+        };
+        let other = least(&|p| p.of != request.of && p.called != own.called);
+        if !place.leader.is_empty() {
+            return LED_BY_A_PIPE * (1.0 - other / CLEARLY).max(0.0);
+        }
+        let own = least(&|p| p.of == request.of);
+        BY_A_PIPE * (1.0 - (other - own) / CLEARLY).clamp(0.0, 2.0)
     }
 
     /// How many other things stand as near to a label as its own.
@@ -229,8 +270,15 @@ impl Callouts {
                 let (dx, dy) = (at.centre().x - middle.x, at.centre().y - middle.y);
                 let off = dx.abs().min(dy.abs());
                 let upwards = if c.upwards { 0.5 } else { 0.0 };
+                let spot = Rect::new(r.anchor.x, r.anchor.y, 0.0, 0.0);
                 let face_of = |(of, face): &(String, Rect)| *of != r.of && face.overlaps(&b);
-                let another = r.is_tag && self.faces.iter().any(face_of);
+                // A pipe before or behind the body is read there; a pipe beside it is not.
+                let elsewhere = |(_, face): &(String, Rect)| !covers(face, &spot);
+                let is_pipe = self.pipes.iter().any(|p| p.of == r.of);
+                let another = self
+                    .faces
+                    .iter()
+                    .any(|f| face_of(f) && (r.is_tag || (is_pipe && elsewhere(f))));
                 let others = BY_ANOTHER * self.others_by(&r, &at) as f64
                     + if another { ON_ANOTHER } else { 0.0 };
                 let cost = 1.0 + face + 0.1 * off + upwards + others + WORSE * k as f64;
@@ -381,35 +429,6 @@ fn few(mut places: Vec<Place>) -> Vec<Place> {
     places
 }
 
-/// Places for a body's own tag: its middle, and on a wide face places above and below it; in a slim
-/// one it reads upwards.
-fn on_the_face(r: Rect) -> impl Iterator<Item = (P2, bool)> {
-    let c = r.centre();
-    let wide = has_a_face(r);
-    let steps = if wide { (r.h / 2.0 / ROW) as i32 } else { 0 };
-    let across = if wide { [0.0, -0.25, 0.25] } else { [0.0; 3] };
-    let level = (0..=steps)
-        .flat_map(|i| [-i, i])
-        .flat_map(move |i| across.map(|a| P2::new(c.x + a * r.w, c.y + f64::from(i) * ROW)));
-    let slim = if !wide && r.h > r.w { vec![c] } else { Vec::new() };
-    level.map(|p| (p, false)).chain(slim.into_iter().map(|p| (p, true)))
-}
-
-/// Offsets on a grid round a point, the nearest first; a label is wide, so up and down first.
-fn nearest_first() -> &'static [(f64, f64)] {
-    static OFFSETS: LazyLock<Vec<(f64, f64)>> = LazyLock::new(|| {
-        const REACH: i32 = 24;
-        const FINE: i32 = 6;
-        let mut all: Vec<(i32, i32)> =
-            (-REACH..=REACH).flat_map(|i| (-REACH..=REACH).map(move |j| (i, j))).collect();
-        // Far off, coarser across: a label is wide. Up and down it may have only just room.
-        all.retain(|(i, j)| i.abs().max(j.abs()) <= FINE || i % 3 == 0);
-        all.sort_by_key(|(i, j)| (i * i + 2 * j * j, *j, *i));
-        all.into_iter().map(|(i, j)| (f64::from(i) * 2.0, f64::from(j) * 1.5)).collect()
-    });
-    &OFFSETS
-}
-
 /// The leader's line and its dot.
 fn leader(request: &Request, points: &[P2]) -> [Item; 2] {
     let of = || Mark::Of(request.of.clone());
@@ -425,42 +444,6 @@ fn covers(outer: &Rect, inner: &Rect) -> bool {
         && outer.right() >= inner.right()
         && outer.y <= inner.y
         && outer.bottom() >= inner.bottom()
-}
-
-/// True where a text holds an arrow: turned, it would point elsewhere.
-fn points_somewhere(text: &str) -> bool {
-    text.contains(['→', '←', '↑', '↓'])
-}
-
-/// Beside a thing, or beside the whole of a body.
-fn candidates(r: &Request) -> Vec<Candidate> {
-    let below = font_size(HEIGHT) * DESCENT;
-    let (x, y) = r.inside.map_or((r.anchor.x, r.anchor.y), |b| (b.centre().x, b.centre().y));
-    let (across, up) = r.inside.map_or((r.half, r.half), |b| (b.w / 2.0, b.h / 2.0));
-    let gap = CLEAR + 0.3;
-    let (right, left) = (x + across + gap, x - across - gap);
-    let (over, under) = (y - up - gap - below, y + up + gap + HEIGHT);
-    let c = |x, y, anchor, upwards| Candidate { at: P2::new(x, y), anchor, upwards };
-    let mut all = Vec::new();
-    const SLIDES: [f64; 7] = [0.0, 4.0, -4.0, 8.0, -8.0, 14.0, -14.0];
-    let body = r.inside.is_some();
-    for slide in SLIDES.into_iter().filter(|s| s.abs() <= r.reach) {
-        // Along a side of a body no farther than that is long.
-        let by_it = |half: f64| !body || slide.abs() <= half;
-        if (r.upright || body) && by_it(up) {
-            all.push(c(right, y + HEIGHT / 2.0 + slide, Anchor::Start, false));
-            all.push(c(left, y + HEIGHT / 2.0 + slide, Anchor::End, false));
-        }
-        if r.upright && by_it(up) && !points_somewhere(&r.text) {
-            all.push(c(right + HEIGHT, y + slide, Anchor::Middle, true));
-            all.push(c(left - below, y + slide, Anchor::Middle, true));
-        }
-        if (!r.upright || body) && by_it(across) {
-            all.push(c(x + slide, over, Anchor::Middle, false));
-            all.push(c(x + slide, under, Anchor::Middle, false));
-        }
-    }
-    all
 }
 
 fn labelled(mut words: Words, of: &str) -> Item {

@@ -13,7 +13,9 @@ const TOUCH: f64 = 1000.0;
 const OVER: f64 = 200.0;
 const CROSS: f64 = 30.0;
 const ONE_END: f64 = 12.0;
-/// Ends nearer than this are one place, mm.
+/// Two texts in one line, so near that they read as one.
+const AS_ONE: f64 = 14.0;
+/// Ends nearer than this are one place, mm; texts in one line that are twice as near read as one.
 const APART: f64 = 2.0;
 /// Rounds of moving one label, or two that are in each other's way. Each lowers the sum, so few are
 /// needed.
@@ -32,6 +34,8 @@ pub struct Place {
     pub edge: Option<Edge>,
     /// All that it and its leader take.
     extent: Rect,
+    /// True where nothing is said.
+    pub silent: bool,
 }
 
 impl Place {
@@ -41,7 +45,26 @@ impl Place {
             Rect::new(x, y, e.right().max(p.x) - x, e.bottom().max(p.y) - y)
         };
         let extent = leader.iter().fold(at, around).grown(CLEAR.max(APART));
-        Place { words, at, leader, cost, edge, extent }
+        Place { words, at, leader, cost, edge, extent, silent: false }
+    }
+
+    /// What it costs to say nothing.
+    pub fn silent(cost: f64) -> Place {
+        let words = Words::new(P2::default(), String::new(), 0.0);
+        Place { silent: true, ..Place::new(words, Rect::default(), Vec::new(), cost, None) }
+    }
+
+    /// True where two texts stand one behind the other in a line.
+    fn reads_on(&self, other: &Place) -> bool {
+        const IN_LINE: f64 = 1.0;
+        let (a, b) = (&self.at, &other.at);
+        let up = self.words.upwards;
+        let (off, gap) = if up {
+            (a.centre().x - b.centre().x, (b.y - a.bottom()).max(a.y - b.bottom()))
+        } else {
+            (a.centre().y - b.centre().y, (b.x - a.right()).max(a.x - b.right()))
+        };
+        up == other.words.upwards && off.abs() < IN_LINE && gap < 2.0 * APART
     }
 
     fn segments(&self) -> impl Iterator<Item = (P2, P2)> + '_ {
@@ -51,11 +74,13 @@ impl Place {
     /// What two labels do to each other.
     fn against(&self, other: &Place) -> f64 {
         let mut sum = 0.0;
-        if !self.extent.overlaps(&other.extent) {
+        if self.silent || other.silent || !self.extent.overlaps(&other.extent) {
             return sum;
         }
         if self.at.grown(CLEAR).overlaps(&other.at) {
             sum += TOUCH;
+        } else if self.reads_on(other) {
+            sum += AS_ONE;
         }
         let over =
             |a: &Place, b: &Place| a.segments().any(|(p, q)| b.at.grown(0.3).is_passed(p, q));
@@ -128,6 +153,9 @@ fn kept_from(places: &[Place], now: usize, by: &Place) -> bool {
 fn alone(place: &Place, lines: &[(P2, P2)], others: &[&Place], enough: f64) -> f64 {
     let mut sum = place.cost;
     if sum >= enough {
+        return sum;
+    }
+    if place.silent {
         return sum;
     }
     let near = place.at.grown(CLEAR);

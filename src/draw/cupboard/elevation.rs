@@ -3,7 +3,7 @@
 
 use super::arrange::{Free, Way, Wish, foot_of, ways};
 use super::bodies::{body, silhouette};
-use super::dimension::{Feature, Rows, along_the_bottom, up_the_left};
+use super::dimension::{Feature, Rows, Worth, along_the_bottom, up_the_left};
 use super::labels::{Beside, LABELS, Labelled, TOP, beyond, labels, margins};
 use super::lists::{
     KEY, STEP, TAILS, heights, heights_width, in_the_way, key, tables, tails, unseen,
@@ -11,6 +11,7 @@ use super::lists::{
 use super::pipework::{LABELLED, Layer, Run, centre_line, layers};
 use super::room::{accesses, door_plan, room};
 use super::section::{MARK, Section, ghost_line, marks, outlined, sections, seen};
+use super::sight::{broken, look_at};
 use super::view::{Projection, View, along};
 use super::walls::on_the_wall;
 use crate::draw::frame::{TitleData, capital, drawing_space, title_block};
@@ -70,10 +71,19 @@ fn sheet(
     wanted: &Wanted,
     cuts: &[Section],
 ) -> Sheet {
-    let ways = ways(wanted.projection, &plan.room, data);
+    let ways = ways(wanted.projection, &plan.room, above_of(wanted.projection, plan), data);
     let made = ways.iter().map(|way| composed(sized, plan, data, wanted, cuts, way));
     let best = made.min_by(|a, b| a.1.total_cmp(&b.1));
     best.expect("there is always a way").0
+}
+
+/// How far what does not fit reaches over a view's outline, mm.
+fn above_of(projection: Projection, plan: &CupboardPlan) -> f64 {
+    if projection == Projection::Plan {
+        return 0.0;
+    }
+    let over = plan.solids.iter().map(|s| s.at.z + s.at.h - plan.room.h);
+    over.fold(0.0, f64::max)
 }
 
 /// The sheet on one paper at one scale, and what it costs its reader.
@@ -107,6 +117,8 @@ fn composed(
     let heading = format!("{}, {}", wanted.heading, wanted.projection.words());
     let heading = Words::new(P2::new(o.x, o.y - 4.0), heading, letters::HEADING).bold();
     let mut round = [&drawn.beside[..], &beside.marks[..]].concat();
+    // What does not fit under the ceiling is drawn over it.
+    round.extend(shown.solids.iter().map(|s| view.rect(&s.at)).filter(|r| r.y < o.y - 0.5));
     let words = clear_of(heading, &round, space);
     round.push(words.on_paper());
     let mut items: Vec<Item> = vec![words.into()];
@@ -253,7 +265,7 @@ fn draw(
     }
     let (painted, runs) = painted(system, plan, view);
     items.extend(painted);
-    items.extend(behind(system, plan, view, &runs));
+    items.extend(behind(system, &runs));
     items.extend(links(system, plan, view));
     items.extend(clips(plan, view));
     if let Some(solid) = outlined {
@@ -285,6 +297,8 @@ fn painted(system: &System, plan: &CupboardPlan, view: &View) -> (Vec<Item>, Vec
         stack.extend(layers);
         runs.extend(straights);
     }
+    let bodies: Vec<(&Solid, Rect)> = plan.solids.iter().map(|s| (s, view.rect(&s.at))).collect();
+    stack.extend(look_at(system, &mut runs, &bodies, view));
     // Stable: equal depths keep the order of the graph.
     stack.sort_by(|a, b| a.nearness.total_cmp(&b.nearness));
     (stack.into_iter().flat_map(|l| l.items).collect(), runs)
@@ -295,19 +309,11 @@ fn line(a: P2, b: P2, stroke: Stroke) -> Item {
 }
 
 /// Pipes behind a body, as hidden lines over it.
-fn behind(system: &System, plan: &CupboardPlan, view: &View, runs: &[Run]) -> Vec<Item> {
+fn behind(system: &System, runs: &[Run]) -> Vec<Item> {
     let mut items = Vec::new();
     for run in runs {
         let Some(pipe) = system.pipes.iter().find(|p| p.id == run.id) else { continue };
-        for solid in plan.solids.iter().filter(|s| view.front_of(&s.at) > run.nearness) {
-            let r = view.rect(&solid.at);
-            let (x0, x1) = (run.from.x.min(run.to.x), run.from.x.max(run.to.x));
-            let (y0, y1) = (run.from.y.min(run.to.y), run.from.y.max(run.to.y));
-            let (a, b) =
-                (P2::new(x0.max(r.x), y0.max(r.y)), P2::new(x1.min(r.right()), y1.min(r.bottom())));
-            if b.x < a.x || b.y < a.y || (b.x - a.x) + (b.y - a.y) < 2.0 {
-                continue;
-            }
+        for (a, b) in broken(run) {
             let stroke = Stroke::dashed(width::THIN, &[2.4, 0.9], pen(pipe.service).ink);
             items.push(Shape::line(&[a, b], stroke).mark(Mark::Of(run.id.clone())).into());
         }
@@ -372,19 +378,19 @@ fn faults(plan: &CupboardPlan, view: &View) -> Vec<Item> {
 fn features(plan: &CupboardPlan, view: &View, runs: &[Run]) -> (Vec<Feature>, Vec<Feature>) {
     let (across, up) = view.projection.axes();
     let (mut across_of, mut heights) = (Vec::new(), Vec::new());
-    let mut feature = |p: P3, axis: char| {
-        let paper = view.point(p);
+    let mut feature = |p: P3, axis: char, worth: Worth| {
+        let (paper, real) = (view.point(p), along(axis, p));
         if axis == across {
-            across_of.push(Feature { real: along(axis, p), paper: paper.x });
+            across_of.push(Feature { real, paper: paper.x, worth });
         } else {
-            heights.push(Feature { real: along(axis, p), paper: paper.y });
+            heights.push(Feature { real, paper: paper.y, worth });
         }
     };
     let room = plan.room;
-    feature(P3::new(room.w, room.d, room.h), across);
-    feature(P3::new(room.w, room.d, room.h), up);
+    feature(P3::new(room.w, room.d, room.h), across, Worth::Drilled);
+    feature(P3::new(room.w, room.d, room.h), up, Worth::Drilled);
     for run in runs.iter().filter(|r| r.real_length() > LABELLED) {
-        feature(run.real_from, if run.upright() { across } else { up });
+        feature(run.real_from, if run.upright() { across } else { up }, Worth::Pipe);
     }
     // Every hole by both its coordinates in its wall, as far as the view shows them.
     for exit in plan.routes.iter().filter_map(|r| r.exit.as_ref()) {
@@ -394,7 +400,7 @@ fn features(plan: &CupboardPlan, view: &View, runs: &[Run]) -> (Vec<Feature>, Ve
             _ => 'z',
         };
         for axis in [across, up].into_iter().filter(|axis| *axis != into) {
-            feature(exit.at, axis);
+            feature(exit.at, axis, Worth::Drilled);
         }
     }
     for solid in plan.solids.iter().filter(|s| {
@@ -402,11 +408,11 @@ fn features(plan: &CupboardPlan, view: &View, runs: &[Run]) -> (Vec<Feature>, Ve
     }) {
         let b = solid.at;
         let middle = P3::new(b.x + b.w / 2.0, b.y + b.d / 2.0, b.z + b.h / 2.0);
-        feature(middle, across);
+        feature(middle, across, Worth::Body);
         if solid.form == Form::Box || solid.form == Form::Domed {
-            feature(middle, up);
+            feature(middle, up, Worth::Body);
         } else {
-            feature(P3::new(middle.x, middle.y, b.z + b.h), up);
+            feature(P3::new(middle.x, middle.y, b.z + b.h), up, Worth::Body);
         }
     }
     (across_of, heights)
@@ -445,7 +451,7 @@ pub fn datum_words(view: &View, off: f64) -> Vec<Item> {
         Projection::Plan => {
             vec![
                 left_of(foot, "LEFT WALL"),
-                datum(o.x - 1.5 - off, o.y - 2.5, Anchor::End, "BACK WALL"),
+                datum(o.x - 5.5 - off, o.y - 2.5, Anchor::End, "BACK WALL"),
             ]
         }
         Projection::Right => vec![left_of(foot, "BACK WALL"), ffl()],

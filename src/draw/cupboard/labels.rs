@@ -5,12 +5,12 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::bodies::{WALL, coils};
-use super::callouts::{Callouts, Placed, has_a_face, kept_clear};
+use super::callouts::{Callouts, Drawn, Placed, has_a_face, kept_clear};
 use super::lists::UNROUTED;
 use super::margins::{Edge, Margin};
 use super::pipework::{Run, arrow, pipe_text};
 use super::request::Request;
-use super::room::{access_lines, opening};
+use super::room::{access_lines, joist_lines, opening};
 use super::services::Told;
 use super::spots::{Spots, before, hider, in_sight, open_spots};
 use super::view::{Projection, View};
@@ -55,6 +55,7 @@ pub fn labels(
     callouts.faces.extend(faces.map(|(s, r)| (s.tag.clone(), *r)));
     callouts.rings.extend(bodies.iter().flat_map(|(s, r)| rings(s, *r, view)));
     callouts.obstacles.extend(runs.iter().flat_map(|run| strips(run, &bodies, view)));
+    callouts.pipes.extend(runs.iter().flat_map(|run| drawn(system, run)));
     let legs = bodies.iter().flat_map(|(s, r)| coils(system, s, view, *r));
     callouts
         .faint
@@ -65,6 +66,7 @@ pub fn labels(
     }
     let boxes: Vec<Rect> = bodies.iter().map(|(_, r)| *r).collect();
     callouts.faint.extend(access_lines(plan, view, &boxes));
+    callouts.faint.extend(joist_lines(system, view));
     callouts.faint.extend(outlined.iter().flat_map(|s| sides(view.rect(&s.at))));
     let mut hidden: BTreeMap<String, Vec<String>> = BTreeMap::new();
     tags(system, view, &bodies, runs, &mut callouts, &mut hidden);
@@ -190,7 +192,7 @@ fn uncovered((top, foot): (P2, P2), bodies: &[(&Solid, Rect)]) -> Vec<(P2, P2)> 
 }
 
 /// The upright edges of what is drawn in a broken line.
-fn sides(r: Rect) -> [(P2, P2); 2] {
+pub fn sides(r: Rect) -> [(P2, P2); 2] {
     [r.x, r.right()].map(|x| (P2::new(x, r.y), P2::new(x, r.bottom())))
 }
 
@@ -215,6 +217,17 @@ fn rings(solid: &Solid, r: Rect, view: &View) -> Vec<Rect> {
     let edge = ring(r.w.min(r.h) / 2.0);
     let wall = (solid.form == Form::Upright).then(|| ring(r.w.min(r.h) * WALL));
     edge.chain(wall.into_iter().flatten()).collect()
+}
+
+/// What is drawn of a run, by its pipe and what that is called.
+fn drawn(system: &System, run: &Run) -> Vec<Drawn> {
+    const LINE: f64 = 0.3;
+    let Some(pipe) = system.pipes.iter().find(|p| p.id == run.id) else { return Vec::new() };
+    let thin = Run { half: LINE, ..run.clone() };
+    let full = run.sight.full.iter().map(|(a, b)| run.piece(*a, *b));
+    let broken = run.sight.broken.iter().map(|(a, b)| thin.piece(*a, *b));
+    let named = |at: Rect| Drawn { of: run.id.clone(), called: pipe_text(pipe), at };
+    full.chain(broken).map(named).collect()
 }
 
 /// What a run covers: its whole width where it is seen, a line where it lies behind a body.

@@ -1,6 +1,7 @@
 //! The cupboard to scale: front elevation, plan, side elevations, setting-out sheets. In: the
 //! sized system and the cupboard as placed and routed. Out: undressed sheets at an ISO 5455 scale.
 
+mod around;
 mod arrange;
 mod bodies;
 mod callouts;
@@ -17,6 +18,7 @@ mod request;
 mod room;
 mod section;
 mod services;
+mod sight;
 mod spots;
 mod surfaces;
 mod taken;

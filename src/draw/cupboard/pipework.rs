@@ -2,8 +2,9 @@
 //! bare centre line that scripts can read, and stretches in one plane, each with its depth, that
 //! look like pipe: two edges, the service's own centre line, lagging, bends, ends, an arrow.
 
+use super::sight::Sight;
 use super::view::View;
-use crate::draw::scene::{Ink, Item, Mark, Shape, Stroke};
+use crate::draw::scene::{Ink, Item, Mark, Seg, Shape, Stroke};
 use crate::draw::style::{pen, width};
 use crate::layout::cupboard::plan::Route;
 use crate::model::{P2, P3, Pipe, PortRef, Rect, System};
@@ -14,6 +15,8 @@ const LEAST_DOUBLE: f64 = 1.0;
 pub const BREAK: f64 = 0.6;
 /// Straight runs longer than this are labelled and get an arrow (mm real).
 pub const LABELLED: f64 = 300.0;
+/// Shorter pieces bear no label of their own.
+pub const PIECE: f64 = 40.0;
 
 /// Something to be painted at a depth.
 pub struct Layer {
@@ -31,6 +34,8 @@ pub struct Run {
     pub real_to: P3,
     pub half: f64,
     pub nearness: f64,
+    /// What the view shows of it.
+    pub sight: Sight,
 }
 
 impl Run {
@@ -42,6 +47,37 @@ impl Run {
     pub fn at(&self, t: f64) -> P2 {
         let (a, b) = (self.from, self.to);
         P2::new(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t)
+    }
+
+    /// Where its line stands across the way it runs.
+    pub fn across(&self) -> f64 {
+        if self.upright() { self.from.x } else { self.from.y }
+    }
+
+    /// From where to where it reaches along the paper.
+    pub fn span(&self) -> (f64, f64) {
+        let (a, b) =
+            if self.upright() { (self.from.y, self.to.y) } else { (self.from.x, self.to.x) };
+        (a.min(b), a.max(b))
+    }
+
+    /// The point of its line so far along the paper, and how far along a point lies.
+    pub fn on(&self, along: f64) -> P2 {
+        if self.upright() { P2::new(self.from.x, along) } else { P2::new(along, self.from.y) }
+    }
+
+    pub fn along(&self, p: P2) -> f64 {
+        if self.upright() { p.y } else { p.x }
+    }
+
+    /// What it covers from there to there.
+    pub fn piece(&self, from: f64, to: f64) -> Rect {
+        let (p, d) = (self.on(from), to - from);
+        if self.upright() {
+            Rect::new(p.x - self.half, p.y, 2.0 * self.half, d)
+        } else {
+            Rect::new(p.x, p.y - self.half, d, 2.0 * self.half)
+        }
     }
 
     pub fn real_length(&self) -> f64 {
@@ -143,22 +179,7 @@ fn paint_plane(
     let points = merged(&plane.iter().map(|p| view.point(*p)).collect::<Vec<_>>());
     let od = route.od / view.scale;
     let style = pen(pipe.service);
-    let of = || Mark::Of(pipe.id.clone());
-    let mut items: Vec<Item> = Vec::new();
-    let mut line = |width: f64, ink: Ink, dash: &[f64], round: bool| {
-        let stroke = Stroke { width, dash: dash.to_vec(), ink, round };
-        items.push(Shape::line(&points, stroke).mark(of()).into());
-    };
-    if od < LEAST_DOUBLE {
-        line(0.7 + 2.0 * BREAK, Ink::WHITE, &[], false);
-        line(0.7, style.ink, &style.dash, false);
-    } else {
-        let edge = width::SYMBOL;
-        line(od + 2.0 * BREAK, Ink::WHITE, &[], false);
-        line(od, style.ink, &[], false);
-        line(od - 2.0 * edge, Ink::WHITE, &[], false);
-        line(width::THIN, style.ink, &style.dash, false);
-    }
+    let mut items = look(pipe, &points, od, true);
     if route.lagging > 0.0 && od >= LEAST_DOUBLE {
         let half = (route.od / 2.0 + route.lagging) / view.scale;
         for pair in points.windows(2) {
@@ -174,9 +195,57 @@ fn paint_plane(
             real_to: pair[1],
             half: od.max(0.7) / 2.0,
             nearness,
+            sight: Sight::default(),
         });
     }
     layers.push(Layer { nearness, items });
+}
+
+/// How a pipe looks along a line: two edges and its service's own centre line; with white on both
+/// sides where it lies before others.
+pub fn look(pipe: &Pipe, points: &[P2], od: f64, before: bool) -> Vec<Item> {
+    let style = pen(pipe.service);
+    let mut items: Vec<Item> = Vec::new();
+    let mut line = |width: f64, ink: Ink, dash: &[f64]| {
+        let stroke = Stroke { width, dash: dash.to_vec(), ink, round: false };
+        items.push(Shape::line(points, stroke).mark(Mark::Of(pipe.id.clone())).into());
+    };
+    let single = od < LEAST_DOUBLE;
+    if before {
+        line(if single { 0.7 } else { od } + 2.0 * BREAK, Ink::WHITE, &[]);
+    }
+    if single {
+        line(0.7, style.ink, &style.dash);
+    } else {
+        line(od, style.ink, &[]);
+        line(od - 2.0 * width::SYMBOL, Ink::WHITE, &[]);
+        line(width::THIN, style.ink, &style.dash);
+    }
+    items
+}
+
+/// A straight stroke as wide as a pipe.
+pub fn wide_line((a, b): (P2, P2), wide: f64, ink: Ink) -> Item {
+    Shape::line(&[a, b], Stroke::solid(wide, ink)).into()
+}
+
+/// Where a pipe is broken off to show another behind it: a thin wave across it.
+pub fn break_line(pipe: &Pipe, at: P2, half: f64, upright: bool) -> Item {
+    const SWING: f64 = 1.2;
+    let reach = half + 0.7;
+    let p = |across: f64, along: f64| {
+        if upright {
+            P2::new(at.x + across, at.y + along)
+        } else {
+            P2::new(at.x + along, at.y + across)
+        }
+    };
+    let path = vec![
+        Seg::Move(p(-reach, 0.0)),
+        Seg::Cubic(p(-reach / 3.0, -SWING), p(reach / 3.0, SWING), p(reach, 0.0)),
+    ];
+    let stroke = Some(Stroke::solid(width::THIN, pen(pipe.service).ink));
+    Shape { mark: Mark::Of(pipe.id.clone()), path, stroke, fill: None }.into()
 }
 
 /// Without points in the middle of a straight.

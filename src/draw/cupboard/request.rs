@@ -29,6 +29,8 @@ pub struct Request {
     pub over: Vec<Rect>,
     /// What hides some of its own body: on that its label would be another's.
     pub under: Vec<Rect>,
+    /// True where the same is said elsewhere in the view: it may be left out.
+    pub spare: bool,
     /// True where so little of its body is seen that a label off it needs a leader.
     pub led: bool,
 }
@@ -49,6 +51,7 @@ impl Request {
             reach: 0.0,
             over: Vec::new(),
             under: Vec::new(),
+            spare: false,
             led: false,
         }
     }

@@ -150,27 +150,37 @@ fn too_wide(solid: &Solid, view: &View) -> Item {
 
 /// Joists as the floor facts say, in the plan.
 pub fn joists(cupboard: &Cupboard, view: &View) -> Vec<Item> {
+    let chain = || Stroke::dashed(width::THIN, &[6.0, 0.75, 0.75, 0.75], Ink::GREY);
+    faces_of_joists(cupboard, view).into_iter().map(|(a, b)| line(a, b, chain())).collect()
+}
+
+/// The lines of the joists, as far as a view shows them.
+pub fn joist_lines(system: &System, view: &View) -> Vec<(P2, P2)> {
+    system.site.cupboard.as_ref().map_or(Vec::new(), |c| faces_of_joists(c, view))
+}
+
+fn faces_of_joists(cupboard: &Cupboard, view: &View) -> Vec<(P2, P2)> {
     let Some(joists) = cupboard.joists().filter(|_| view.projection == Projection::Plan) else {
         return Vec::new();
     };
-    let chain = || Stroke::dashed(width::THIN, &[6.0, 0.75, 0.75, 0.75], Ink::GREY);
     // Both faces of the joist; without its size the centre line.
     let half = joists.half;
     let faces = if half > 0.0 { vec![-half, half] } else { vec![0.0] };
     let span = [view.room.w, view.room.d][joists.axis];
     let o = view.outline();
-    let mut items = Vec::new();
     let places = joists.middles.iter().flat_map(|at| faces.iter().map(move |f| at + f));
-    for at in places.filter(|at| *at > 0.0 && *at < span) {
-        if joists.axis == 1 {
-            let y = view.point(P3::new(0.0, at, 0.0)).y;
-            items.push(line(P2::new(o.x, y), P2::new(o.right(), y), chain()));
-        } else {
-            let x = view.point(P3::new(at, 0.0, 0.0)).x;
-            items.push(line(P2::new(x, o.y), P2::new(x, o.bottom()), chain()));
-        }
-    }
-    items
+    places
+        .filter(|at| *at > 0.0 && *at < span)
+        .map(|at| {
+            if joists.axis == 1 {
+                let y = view.point(P3::new(0.0, at, 0.0)).y;
+                (P2::new(o.x, y), P2::new(o.right(), y))
+            } else {
+                let x = view.point(P3::new(at, 0.0, 0.0)).x;
+                (P2::new(x, o.y), P2::new(x, o.bottom()))
+            }
+        })
+        .collect()
 }
 
 /// Service spaces: long-dash-double-dot boxes with a diagonal.

@@ -1,21 +1,18 @@
 //! What is said along the pipes of a scaled view. In: the cupboard's runs and bodies as a view shows
 //! them. Out: requests for size, service and fall, and arrows of flow where the pipe itself is seen.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::callouts::Callouts;
 use super::labels::beyond;
-use super::pipework::{LABELLED, Run, arrow, pipe_text};
+use super::pipework::{LABELLED, PIECE, Run, arrow, pipe_text};
 use super::request::Request;
-use super::spots::{Places, beside, open_places};
+use super::spots::{Places, open_places};
 use super::view::{Projection, View};
 use crate::draw::scene::Item;
 use crate::draw::style::pen;
 use crate::layout::cupboard::plan::{CupboardPlan, Route, Solid};
 use crate::model::{P2, Pipe, Rect, Service, System};
-
-/// Shorter pieces bear no label of their own, mm real.
-const PIECE: f64 = 40.0;
 
 /// A view whose pipes are told.
 pub struct Told<'a> {
@@ -32,7 +29,7 @@ impl Told<'_> {
     }
 
     fn places(&self, run: &Run) -> Places {
-        open_places(run, self.bodies, self.view, self.runs)
+        open_places(run, self.bodies, self.view)
     }
 
     /// Sizes, services and falls of the straights. Returns the arrows of flow.
@@ -53,6 +50,16 @@ impl Told<'_> {
             .filter(|(_, p)| shown(p))
             .filter_map(|(run, _)| Some(pipe_text(self.pipe(run)?)))
             .collect();
+        // The straight of each pipe that is seen best is named; the others may go without.
+        let mut best: BTreeMap<&str, (bool, f64, *const Run)> = BTreeMap::new();
+        for (run, places) in told.iter().filter(|(_, p)| shown(p)) {
+            let own = (!places.seen().is_empty(), run.real_length(), std::ptr::from_ref(*run));
+            let of = best.entry(&run.id).or_insert(own);
+            if (own.0, own.1) > (of.0, of.1) {
+                *of = own;
+            }
+        }
+        let first: Vec<*const Run> = best.into_values().map(|(.., run)| run).collect();
         let mut arrows = Arrows::default();
         for (run, places) in &told {
             let Some(pipe) = self.pipe(run) else { continue };
@@ -69,14 +76,15 @@ impl Told<'_> {
                 // A short piece of what is seen elsewhere goes without.
                 let piece = run.real_length() <= LABELLED && seen.contains(&text);
                 if !piece && named.insert(&run.id) {
-                    self.hidden(run, pipe, fall, &mut arrows, callouts);
+                    self.elsewhere(run, pipe, fall, &mut arrows, callouts);
                 }
                 continue;
             };
             // A broken line says by itself where it lies, where there is little room.
             let short = Some(pipe_text(pipe)).filter(|short| *short != text);
             let request = on(run, text, *at, also.to_vec());
-            callouts.requests.push(Request { short, ..request });
+            let spare = !first.contains(&std::ptr::from_ref(*run));
+            callouts.requests.push(Request { short, spare, ..request });
             // The fall stands at another place of the straight.
             if let Some(text) = fall {
                 let mut places = all.clone();
@@ -96,10 +104,9 @@ impl Told<'_> {
         arrows.items
     }
 
-    /// A pipe all of whose long straights other pipes hide: named on a short one that is seen, else
-    /// beside it, where an arrow stands for it. On what hides it, an arrow and a size would be
-    /// another's.
-    fn hidden(
+    /// A pipe of which no long straight is shown: named on a short one that is seen. On what hides
+    /// it, an arrow and a size would be another's.
+    fn elsewhere(
         &self,
         run: &Run,
         pipe: &Pipe,
@@ -107,37 +114,21 @@ impl Told<'_> {
         arrows: &mut Arrows,
         callouts: &mut Callouts,
     ) {
-        if let Some((short, places)) = self.clearest(&run.id)
-            && fall.is_none()
-        {
-            arrows.put(short, pipe, places[0]);
-            callouts.requests.push(on(short, pipe_text(pipe), places[0], places[1..].to_vec()));
-            return;
-        }
+        let Some((short, places)) = self.clearest(&run.id) else { return };
+        arrows.put(short, pipe, places[0]);
         let fall = fall.map_or(String::new(), |f| format!(", {f}"));
-        let text = format!("{} {}{fall}", pipe_text(pipe), beyond(self.view));
-        let boxes: Vec<Rect> = self.bodies.iter().map(|(_, r)| *r).collect();
-        let free = beside(run, &boxes, self.runs);
-        if let Some(at) = free.filter(|_| run.real_length() > LABELLED) {
-            arrows.put(run, pipe, at);
-            // Another's label beside it would seem to name it.
-            callouts.obstacles.push(Rect::new(at.x, at.y, 0.0, 0.0).grown(1.2));
-        }
-        let at = free.filter(|_| run.real_length() > LABELLED).unwrap_or(run.at(0.5));
-        callouts.requests.push(Request { half: 1.0, ..Request::new(&run.id, text, at) });
+        let text = format!("{}{fall}", pipe_text(pipe));
+        callouts.requests.push(on(short, text, places[0], places[1..].to_vec()));
     }
 
     /// An arrow for a pipe that has none on its long straights: on a short one in clear sight, on a
-    /// broken line, beside it; at last on it, whatever it lies before.
+    /// broken line; at last at a small body.
     fn point(&self, run: &Run, places: &Places, pipe: &Pipe, arrows: &mut Arrows) {
         if let Some((short, places)) = self.clearest(&run.id) {
             arrows.put(short, pipe, places[0]);
-            return;
+        } else if let Some(at) = places.broken.first().or(places.over.first()) {
+            arrows.put(run, pipe, *at);
         }
-        let boxes: Vec<Rect> = self.bodies.iter().map(|(_, r)| *r).collect();
-        let at = places.broken.first().copied();
-        let at = at.or_else(|| beside(run, &boxes, self.runs));
-        arrows.put(run, pipe, at.or(places.over.first().copied()).unwrap_or(run.at(0.5)));
     }
 
     /// The longest straight of a pipe that is in clear sight, and where.
@@ -207,10 +198,10 @@ impl Told<'_> {
             } else if let Some((id, at, half)) = self.ring(wanted) {
                 Some(Request { half, ..Request::new(id, text(id), at) })
             } else {
-                own.first().map(|run| {
-                    let at = self.places(run).broken.first().copied().unwrap_or(run.at(0.5));
+                own.iter().find_map(|run| {
+                    let [at, also @ ..] = &self.places(run).broken[..] else { return None };
                     let text = format!("{} {}", text(&run.id), beyond(self.view));
-                    Request { half: 1.0, ..Request::new(&run.id, text, at) }
+                    Some(on(run, text, *at, also.to_vec()))
                 })
             };
             callouts.requests.extend(request);

@@ -4,6 +4,7 @@
 use super::callouts::has_a_face;
 use super::labels::is_joint;
 use super::pipework::{BREAK, Run};
+use super::sight::Sight;
 use super::view::View;
 use crate::layout::cupboard::plan::{Exit, Solid};
 use crate::model::{P2, Rect, System};
@@ -99,13 +100,13 @@ fn nearest_before<'a>(
         .map(|(s, _)| s.tag.as_str())
 }
 
-/// Places on a run that no nearer pipe hides, in each the nearest to its middle first.
+/// Places on what a view shows of a run, in each the nearest to its middle first.
 #[derive(Clone, Debug, Default)]
 pub struct Places {
     /// In clear sight, and off the outlines of bodies that are too small to write on: an arrow in
     /// one would be its own.
     pub whole: Vec<P2>,
-    /// Before such a body, or at it.
+    /// At such a body, or with no room for an arrow.
     pub over: Vec<P2>,
     /// Behind a larger one, where a broken line shows it.
     pub broken: Vec<P2>,
@@ -116,37 +117,38 @@ impl Places {
     pub fn seen(&self) -> Vec<P2> {
         self.whole.iter().chain(&self.over).copied().collect()
     }
+
+    pub fn is_empty(&self) -> bool {
+        self.whole.is_empty() && self.over.is_empty() && self.broken.is_empty()
+    }
 }
 
-/// Where a run may be spoken of. All are empty where other pipes hide it.
-pub fn open_places(run: &Run, bodies: &[(&Solid, Rect)], view: &View, runs: &[Run]) -> Places {
+/// Where a run may be spoken of: only on what is drawn of it.
+pub fn open_places(run: &Run, bodies: &[(&Solid, Rect)], view: &View) -> Places {
     const COARSE: [f64; 9] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88];
     const FINE: [f64; 10] = [0.45, 0.55, 0.35, 0.65, 0.25, 0.75, 0.15, 0.85, 0.06, 0.94];
+    /// Half an arrow, half the end of a leader.
+    const ARROW: f64 = 1.6;
+    const END: f64 = 0.5;
     let mut places = Places::default();
-    for p in COARSE.into_iter().chain(FINE).map(|t| run.at(t)) {
-        let spot = |half: f64| Rect::new(p.x, p.y, 0.0, 0.0).grown(half);
-        // Another straight of the same pipe may lie before this one and flow the other way.
-        let over = |o: &Run| {
-            if o.id == run.id {
-                o.nearness > run.nearness + 1.0
-            } else {
-                o.nearness >= run.nearness
-            }
-        };
-        let narrow = spot(run.half.max(0.8));
-        if runs.iter().any(|o| over(o) && o.strip().overlaps(&narrow)) {
-            continue;
-        }
-        let wide = spot(1.5);
+    let pieces = run.sight.full.iter().chain(&run.sight.broken);
+    let middles = pieces.map(|(a, b)| run.on(f64::midpoint(*a, *b)));
+    let points = COARSE.into_iter().chain(FINE).map(|t| run.at(t)).chain(middles);
+    for p in points {
+        let (along, spot) = (run.along(p), Rect::new(p.x, p.y, 0.0, 0.0).grown(1.5));
+        let shows = |of: &[(f64, f64)], room: f64| Sight::shows(of, along, room);
+        let small = bodies.iter().any(|(_, r)| r.overlaps(&spot) && !has_a_face(*r));
         let nearer = |s: &Solid| view.front_of(&s.at) > run.nearness;
-        let here = || bodies.iter().filter(|(_, r)| r.overlaps(&wide));
-        let hidden = here().any(|(s, _)| nearer(s));
-        let of = match here().find(|(_, r)| !has_a_face(*r)) {
-            // Under a small body it is that one's.
-            Some(_) if hidden => continue,
-            Some(_) => &mut places.over,
-            None if hidden => &mut places.broken,
-            None => &mut places.whole,
+        let under =
+            || bodies.iter().any(|(s, r)| r.overlaps(&spot) && !has_a_face(*r) && nearer(s));
+        let of = if shows(&run.sight.full, ARROW) && !small {
+            &mut places.whole
+        } else if shows(&run.sight.full, END) && !under() {
+            &mut places.over
+        } else if shows(&run.sight.broken, ARROW) {
+            &mut places.broken
+        } else {
+            continue;
         };
         of.push(p);
     }
@@ -169,53 +171,4 @@ pub fn in_sight(
     let depth = view.nearness(exit.at);
     !bodies.iter().any(|(s, r)| view.front_of(&s.at) > depth && r.overlaps(&spot))
         && !runs.iter().any(|r| r.id != pipe && r.strip().overlaps(&spot))
-}
-
-/// A place right beside a run that nearer pipes hide, where an arrow may stand for it.
-pub fn beside(run: &Run, bodies: &[Rect], runs: &[Run]) -> Option<P2> {
-    const AWAY: f64 = 1.4;
-    let over = runs.iter().filter(|o| o.id != run.id && o.strip().overlaps(&run.strip()));
-    let half = over.map(|o| o.half).fold(run.half, f64::max);
-    let at = |t: f64, side: f64| {
-        let (p, off) = (run.at(t), side * (half + AWAY));
-        if run.upright() { P2::new(p.x + off, p.y) } else { P2::new(p.x, p.y + off) }
-    };
-    let free = |p: &P2| {
-        let spot = Rect::new(p.x, p.y, 0.0, 0.0).grown(1.1);
-        !bodies.iter().any(|b| b.overlaps(&spot)) && !runs.iter().any(|r| r.strip().overlaps(&spot))
-    };
-    [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.1, 0.9]
-        .into_iter()
-        .flat_map(|t| [at(t, -1.0), at(t, 1.0)])
-        .find(free)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::draw::cupboard::Projection;
-    use crate::model::{Box3, P3};
-
-    fn run(id: &str, to: f64, nearness: f64) -> Run {
-        let (from, to) = (P2::new(10.0, 40.0), P2::new(to, 40.0));
-        let real = |p: P2| P3::new(p.x * 10.0, nearness, 1000.0);
-        let (real_from, real_to) = (real(from), real(to));
-        Run { id: id.to_owned(), from, to, real_from, real_to, half: 1.1, nearness }
-    }
-
-    /// An arrow on a nearer pipe would give that a second flow.
-    #[test]
-    fn no_arrow_lies_on_a_nearer_pipe() {
-        let room = Box3 { x: 0.0, y: 0.0, z: 0.0, w: 1000.0, d: 600.0, h: 1000.0 };
-        let view = View::new(Projection::Front, 10.0, room, P2::default());
-        let (far, over, part) = (run("a", 60.0, 50.0), run("b", 60.0, 90.0), run("c", 30.0, 90.0));
-        let all = [far.clone(), over.clone()];
-        let none = open_places(&far, &[], &view, &all);
-        assert!(none.seen().is_empty() && none.broken.is_empty());
-        let at = beside(&far, &[], &all).unwrap();
-        assert!(!over.strip().overlaps(&Rect::new(at.x, at.y, 0.0, 0.0).grown(1.0)));
-        let places = open_places(&far, &[], &view, &[far.clone(), part.clone()]).whole;
-        assert!(!places.is_empty() && places.iter().all(|p| p.x > part.to.x));
-        assert_eq!(open_places(&over, &[], &view, &all).whole[0], over.at(0.5));
-    }
 }

@@ -3,8 +3,9 @@
 //! drill centres, core sizes, heights, noggins, and the outline of the cylinder's foot.
 
 use super::callouts::{Callouts, kept_clear};
-use super::dimension::{Feature, Rows, along_the_bottom, up_the_left};
+use super::dimension::{Feature, Rows, Worth, along_the_bottom, up_the_left};
 use super::elevation::datum_words;
+use super::labels::sides;
 use super::lists::{heights, scale_bar};
 use super::margins::{Edge, Margin};
 use super::request::Request;
@@ -137,10 +138,14 @@ fn marked(system: &System, plan: &CupboardPlan, view: &View, surface: &Surface) 
         items.extend(joists(cupboard, view));
     }
     items.extend(surface.fixed.iter().map(|solid| foot(solid, view)));
+    let mut callouts = Callouts::default();
     for timber in noggins(system, plan).iter().filter(|n| n.wall == surface.side) {
         items.extend(noggin(timber, plan, view));
+        let r = timber_on(timber, plan, view);
+        let ([a, b], [d, c]) = (sides(r), diagonals(r));
+        let ends = [(a.0, b.0), (a.1, b.1)];
+        callouts.faint.extend([a, b, d, c].into_iter().chain(ends));
     }
-    let mut callouts = Callouts::default();
     callouts.obstacles.extend(surface.fixed.iter().flat_map(|s| kept_clear(view.rect(&s.at))));
     let marks = || surface.drilled.iter().filter(|d| !d.timber);
     for d in marks() {
@@ -266,8 +271,13 @@ fn foot(solid: &Solid, view: &View) -> Item {
     shape.mark(Mark::Of(solid.tag.clone())).into()
 }
 
-/// Timber in the wall behind what is heavy.
-fn noggin(timber: &Noggin, plan: &CupboardPlan, view: &View) -> Vec<Item> {
+fn diagonals(r: Rect) -> [(P2, P2); 2] {
+    let [(a, d), (b, c)] = sides(r);
+    [(a, c), (d, b)]
+}
+
+/// Where timber stands in a wall, on paper.
+fn timber_on(timber: &Noggin, plan: &CupboardPlan, view: &View) -> Rect {
     let (from, long) = (timber.from, timber.length());
     let (x, y, w, d) = match timber.wall {
         Side::Back => (from, 0.0, long, 0.0),
@@ -275,14 +285,17 @@ fn noggin(timber: &Noggin, plan: &CupboardPlan, view: &View) -> Vec<Item> {
         _ => (plan.room.w, from, 0.0, long),
     };
     let across = Box3 { x, y, z: timber.z - timber.deep / 2.0, w, d, h: timber.deep };
-    let r = view.rect(&across);
+    view.rect(&across)
+}
+
+/// Timber in the wall behind what is heavy.
+fn noggin(timber: &Noggin, plan: &CupboardPlan, view: &View) -> Vec<Item> {
+    let r = timber_on(timber, plan, view);
     let thin = || Stroke::solid(width::THIN, Ink::GREY);
+    let edge = Shape::rect(r, Some(thin()), None).mark(Mark::Of(timber.tags[0].clone()));
     // Crossed corners: timber end to end.
-    vec![
-        Shape::rect(r, Some(thin()), None).mark(Mark::Of(timber.tags[0].clone())).into(),
-        Shape::line(&[P2::new(r.x, r.y), P2::new(r.right(), r.bottom())], thin()).into(),
-        Shape::line(&[P2::new(r.x, r.bottom()), P2::new(r.right(), r.y)], thin()).into(),
-    ]
+    let crossed = diagonals(r).map(|(a, b)| Shape::line(&[a, b], thin()).into());
+    std::iter::once(edge.into()).chain(crossed).collect()
 }
 
 fn cross(at: P2, radius: f64, of: &str) -> Vec<Item> {
@@ -316,7 +329,7 @@ fn dimensions<'a>(
             .map(|p| {
                 let paper = view.point(*p);
                 let at = if horizontal { paper.x } else { paper.y };
-                Feature { real: along(axis, *p), paper: at }
+                Feature { real: along(axis, *p), paper: at, worth: Worth::Drilled }
             })
             .collect::<Vec<_>>()
     };
