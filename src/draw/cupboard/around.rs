@@ -34,11 +34,9 @@ pub fn on_the_face(r: Rect) -> impl Iterator<Item = (P2, bool)> {
 pub fn nearest_first() -> &'static [(f64, f64)] {
     static OFFSETS: LazyLock<Vec<(f64, f64)>> = LazyLock::new(|| {
         const REACH: i32 = 24;
-        const FINE: i32 = 6;
+        // All as fine: between two lines there may be only just room.
         let mut all: Vec<(i32, i32)> =
             (-REACH..=REACH).flat_map(|i| (-REACH..=REACH).map(move |j| (i, j))).collect();
-        // Far off, coarser across: a label is wide. Up and down it may have only just room.
-        all.retain(|(i, j)| i.abs().max(j.abs()) <= FINE || i % 3 == 0);
         all.sort_by_key(|(i, j)| (i * i + 2 * j * j, *j, *i));
         all.into_iter().map(|(i, j)| (f64::from(i) * 2.0, f64::from(j) * 1.5)).collect()
     });

@@ -136,7 +136,9 @@ impl Callouts {
             all.extend(few(self.in_margins(r, view, margins, deep)));
             for place in &mut all {
                 let near = place.at.grown(0.3);
-                let struck = self.faint.iter().filter(|(p, q)| near.is_passed(*p, *q));
+                let passes =
+                    |(p, q): &&(P2, P2)| meets(&near, &spanned(*p, *q)) && near.is_passed(*p, *q);
+                let struck = self.faint.iter().filter(passes);
                 place.cost += STRUCK * struck.count() as f64;
                 place.cost += self.by_a_pipe(r, place);
             }
@@ -197,7 +199,8 @@ impl Callouts {
             l if o.overlaps(&start) => ALONG * (l - OUT).max(0.0),
             l => CROSSED + ALONG * l,
         };
-        self.obstacles.iter().map(cost).sum()
+        let near = spanned(anchor, end);
+        self.obstacles.iter().filter(|o| meets(o, &near)).map(cost).sum()
     }
 
     /// What it costs that a label of a pipe may be read as that of another beside it: how much nearer
@@ -400,6 +403,17 @@ impl Callouts {
         }
         all
     }
+}
+
+/// The box of a segment.
+fn spanned(p: P2, q: P2) -> Rect {
+    let (x, y) = (p.x.min(q.x), p.y.min(q.y));
+    Rect::new(x, y, p.x.max(q.x) - x, p.y.max(q.y) - y)
+}
+
+/// False where boxes lie apart: cheaper than to clip a line.
+fn meets(a: &Rect, b: &Rect) -> bool {
+    a.x <= b.right() && b.x <= a.right() && a.y <= b.bottom() && b.y <= a.bottom()
 }
 
 /// The first `some` of what comes, then those whose boxes hardly lie on one another, `most` in all.

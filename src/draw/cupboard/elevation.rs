@@ -127,7 +127,8 @@ fn composed(
         items.extend(marks(&view, cuts));
     }
     let mut free = Free::around(&view, foot_of(wanted.projection), space, block, &round);
-    let key = key(system, shown, &view, &mut free);
+    let windows = drawn.windows.then(|| beyond(&view));
+    let key = key(system, shown, &view, windows, &mut free);
     let unread = key.is_none();
     items.extend(key.into_iter().flatten());
     let (lists, left_out) = in_figures(system, plan, &view, &mut free);
@@ -247,6 +248,8 @@ struct Drawn {
     /// What stands in the margins.
     beside: Vec<Rect>,
     hidden: Vec<(String, Vec<String>)>,
+    /// True where a pipe is broken off to show another behind it.
+    windows: bool,
 }
 
 fn draw(
@@ -263,7 +266,7 @@ fn draw(
     for route in &plan.routes {
         items.push(centre_line(system, route, view));
     }
-    let (painted, runs) = painted(system, plan, view);
+    let (painted, runs, windows) = painted(system, plan, view);
     items.extend(painted);
     items.extend(behind(system, &runs));
     items.extend(links(system, plan, view));
@@ -281,11 +284,11 @@ fn draw(
     items.extend(faults(plan, view));
     items.extend(dimensions(view, placed.left, across, heights));
     let cost = placed.cost / (placed.count.max(1)) as f64;
-    Drawn { items, cost, beside: placed.beside, hidden }
+    Drawn { items, cost, beside: placed.beside, hidden, windows }
 }
 
-/// Everything with a depth, farthest first.
-fn painted(system: &System, plan: &CupboardPlan, view: &View) -> (Vec<Item>, Vec<Run>) {
+/// Everything with a depth, farthest first; the straights; whether pipes are broken off to show others.
+fn painted(system: &System, plan: &CupboardPlan, view: &View) -> (Vec<Item>, Vec<Run>, bool) {
     let mut stack: Vec<Layer> = plan
         .solids
         .iter()
@@ -298,10 +301,12 @@ fn painted(system: &System, plan: &CupboardPlan, view: &View) -> (Vec<Item>, Vec
         runs.extend(straights);
     }
     let bodies: Vec<(&Solid, Rect)> = plan.solids.iter().map(|s| (s, view.rect(&s.at))).collect();
-    stack.extend(look_at(system, &mut runs, &bodies, view));
+    let windows = look_at(system, &mut runs, &bodies, view);
+    let opened = !windows.is_empty();
+    stack.extend(windows);
     // Stable: equal depths keep the order of the graph.
     stack.sort_by(|a, b| a.nearness.total_cmp(&b.nearness));
-    (stack.into_iter().flat_map(|l| l.items).collect(), runs)
+    (stack.into_iter().flat_map(|l| l.items).collect(), runs, opened)
 }
 
 fn line(a: P2, b: P2, stroke: Stroke) -> Item {

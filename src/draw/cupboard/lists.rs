@@ -2,7 +2,7 @@
 //! and the tails in figures. In: the system, the plan, a place on the sheet. Out: their items.
 
 use super::arrange::{Free, Wish};
-use super::pipework::pipe_text;
+use super::pipework::{break_line, pipe_text};
 use super::section::ghost_line;
 use super::view::{Projection, View};
 use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, SCALE_BAR, Shape, Stroke, Words};
@@ -200,11 +200,12 @@ pub fn unseen(
 }
 
 /// The scale bar, and below it what the lines and the letters mean, of those that the view has, in
-/// as few columns as find room.
+/// as few columns as find room. `windows`: where lies what pipes are broken off for, if any are.
 pub fn key(
     system: &System,
     plan: &CupboardPlan,
     view: &View,
+    windows: Option<&str>,
     free: &mut Free,
 ) -> Option<Vec<Item>> {
     const PITCH: f64 = 4.6;
@@ -241,7 +242,7 @@ pub fn key(
     rows.extend(services.into_iter().map(|s| (format!("{}: {}", s.letters(), s.words()), pen(s))));
     let discharges = plan.routes.iter().any(|r| system.pipe(r.pipe).service == Service::Discharge2);
     let mut items = Vec::new();
-    let n = rows.len() + 1 + usize::from(discharges);
+    let n = rows.len() + 1 + usize::from(discharges) + usize::from(windows.is_some());
     let fall = "falls 1 in n, the way of the arrow";
     let long = |text: &str| text_width(text, letters::SMALL, Weight::Regular);
     let column = 19.0 + 4.0 + rows.iter().map(|r| long(&r.0)).fold(long(fall), f64::max);
@@ -268,6 +269,16 @@ pub fn key(
     let tick = [P2::new(p.x + 8.0, p.y - 1.8), P2::new(p.x + 8.0, p.y + 1.8)];
     strokes.push(Shape::line(&tick, Stroke::solid(width::SYMBOL, Ink::BLACK)));
     named(p, "clip".to_owned());
+    if let Some(beyond) = windows {
+        let p = place(n - 2 - usize::from(discharges));
+        named(p, format!("broken off to show a pipe {beyond}"));
+        let at = |x: f64| P2::new(p.x + x, p.y);
+        for (from, to, end) in [(0.0, 4.5, 4.5), (11.5, 16.0, 11.5)] {
+            let thin = Stroke::solid(width::THIN, Ink::BLACK);
+            strokes.push(Shape::line(&[at(from), at(to)], thin));
+            strokes.push(break_line(at(end), 0.7, false, Ink::BLACK));
+        }
+    }
     if discharges {
         named(place(n - 2), fall.to_owned());
         let p = place(n - 2);

@@ -230,7 +230,7 @@ pub fn wide_line((a, b): (P2, P2), wide: f64, ink: Ink) -> Item {
 }
 
 /// Where a pipe is broken off to show another behind it: a thin wave across it.
-pub fn break_line(pipe: &Pipe, at: P2, half: f64, upright: bool) -> Item {
+pub fn break_line(at: P2, half: f64, upright: bool, ink: Ink) -> Shape {
     const SWING: f64 = 1.2;
     let reach = half + 0.7;
     let p = |across: f64, along: f64| {
@@ -244,8 +244,7 @@ pub fn break_line(pipe: &Pipe, at: P2, half: f64, upright: bool) -> Item {
         Seg::Move(p(-reach, 0.0)),
         Seg::Cubic(p(-reach / 3.0, -SWING), p(reach / 3.0, SWING), p(reach, 0.0)),
     ];
-    let stroke = Some(Stroke::solid(width::THIN, pen(pipe.service).ink));
-    Shape { mark: Mark::Of(pipe.id.clone()), path, stroke, fill: None }.into()
+    Shape { mark: Mark::None, path, stroke: Some(Stroke::solid(width::THIN, ink)), fill: None }
 }
 
 /// Without points in the middle of a straight.

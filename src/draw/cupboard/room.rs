@@ -87,6 +87,7 @@ fn swing(view: &View, door: &Door) -> Vec<Item> {
 pub fn door_plan(system: &System, plan: &CupboardPlan, free: &mut Free, most: f64) -> Vec<Item> {
     const SCALES: [f64; 4] = [10.0, 20.0, 50.0, 100.0];
     const HEADING: f64 = 8.0;
+    const SKETCH: f64 = 100.0;
     // Its heading is as long.
     const WORDS: f64 = 48.0;
     let cupboard = system.site.cupboard.as_ref();
@@ -98,7 +99,9 @@ pub fn door_plan(system: &System, plan: &CupboardPlan, free: &mut Free, most: f6
         let at = free.take((w / scale).max(WORDS), h / scale + HEADING, Wish::Beside)?;
         Some((scale, at))
     };
-    let Some((scale, at)) = SCALES.into_iter().filter(|s| *s > most).find_map(&mut fits) else {
+    // A sketch: the plan is the drawing.
+    let small = |s: &f64| *s > most && h / s <= SKETCH;
+    let Some((scale, at)) = SCALES.into_iter().filter(small).find_map(&mut fits) else {
         return Vec::new();
     };
     let view = View::new(Projection::Plan, scale, plan.room, P2::new(at.x, at.y + HEADING));

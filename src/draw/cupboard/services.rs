@@ -12,7 +12,7 @@ use super::view::{Projection, View};
 use crate::draw::scene::Item;
 use crate::draw::style::pen;
 use crate::layout::cupboard::plan::{CupboardPlan, Route, Solid};
-use crate::model::{P2, Pipe, Rect, Service, System};
+use crate::model::{P2, PartIx, Pipe, PipeIx, Rect, Service, System};
 
 /// A view whose pipes are told.
 pub struct Told<'a> {
@@ -50,11 +50,13 @@ impl Told<'_> {
             .filter(|(_, p)| shown(p))
             .filter_map(|(run, _)| Some(pipe_text(self.pipe(run)?)))
             .collect();
-        // The straight of each pipe that is seen best is named; the others may go without.
-        let mut best: BTreeMap<&str, (bool, f64, *const Run)> = BTreeMap::new();
+        // The straight of each line of pipes that is seen best is named; the others may go without.
+        let lines = self.lines();
+        let mut best: BTreeMap<usize, (bool, f64, *const Run)> = BTreeMap::new();
         for (run, places) in told.iter().filter(|(_, p)| shown(p)) {
             let own = (!places.seen().is_empty(), run.real_length(), std::ptr::from_ref(*run));
-            let of = best.entry(&run.id).or_insert(own);
+            let Some(line) = lines.get(run.id.as_str()) else { continue };
+            let of = best.entry(*line).or_insert(own);
             if (own.0, own.1) > (of.0, of.1) {
                 *of = own;
             }
@@ -102,6 +104,28 @@ impl Told<'_> {
             }
         }
         arrows.items
+    }
+
+    /// Which pipes are one line: of one size and service, through fittings in which no other meets
+    /// them.
+    fn lines(&self) -> BTreeMap<&str, usize> {
+        let shown: BTreeSet<PipeIx> = self.plan.routes.iter().map(|r| r.pipe).collect();
+        let pipes: Vec<&Pipe> = shown.into_iter().map(|ix| self.system.pipe(ix)).collect();
+        let mut meeting: BTreeMap<PartIx, Vec<usize>> = BTreeMap::new();
+        for (i, pipe) in pipes.iter().enumerate() {
+            for part in [pipe.from.part, pipe.to.part].into_iter().collect::<BTreeSet<_>>() {
+                meeting.entry(part).or_default().push(i);
+            }
+        }
+        let mut line: Vec<usize> = (0..pipes.len()).collect();
+        for met in meeting.values() {
+            let [a, b] = met[..] else { continue };
+            if pipe_text(pipes[a]) == pipe_text(pipes[b]) {
+                let (from, to) = (line[a].max(line[b]), line[a].min(line[b]));
+                line.iter_mut().filter(|l| **l == from).for_each(|l| *l = to);
+            }
+        }
+        pipes.iter().zip(line).map(|(pipe, line)| (pipe.id.as_str(), line)).collect()
     }
 
     /// A pipe of which no long straight is shown: named on a short one that is seen. On what hides

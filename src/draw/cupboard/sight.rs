@@ -9,7 +9,8 @@ use super::bodies::covered;
 use super::pipework::{BREAK, LABELLED, Layer, PIECE, Run, break_line, look, wide_line};
 use super::spots::open_places;
 use super::view::View;
-use crate::draw::scene::Ink;
+use crate::draw::scene::{Ink, Mark};
+use crate::draw::style::pen;
 use crate::layout::cupboard::plan::Solid;
 use crate::model::{P2, Rect, System};
 
@@ -244,7 +245,9 @@ fn open(
         for other in &cut {
             let Some(of) = system.pipes.iter().find(|p| p.id == other.id) else { continue };
             for at in [from, to] {
-                items.push(break_line(of, other.on(at), other.half, run.upright()));
+                let ink = pen(of.service).ink;
+                let wave = break_line(other.on(at), other.half, run.upright(), ink);
+                items.push(wave.mark(Mark::Of(of.id.clone())).into());
             }
         }
         layers.push(Layer { nearness: depth + 0.05, items });
@@ -309,7 +312,7 @@ mod tests {
         let bodies: Vec<(&Solid, Rect)> =
             [&store, &stat].into_iter().map(|s| (s, view.rect(&s.at))).collect();
         let pipe = run("a", 60.0, 50.0);
-        let seen = sight(&pipe, &bodies, &view, &[pipe.clone()]);
+        let seen = sight(&pipe, &bodies, &view, std::slice::from_ref(&pipe));
         assert_eq!(seen.full, [(10.0, 20.0), (50.0, 60.0)]);
         assert_eq!(seen.broken, [(20.0, 30.0), (35.0, 50.0)]);
     }
