@@ -220,7 +220,7 @@ impl<'r> Verdicts<'r> {
         if fails {
             self.fail(say.assumed(assumed));
         } else {
-            self.pass(say);
+            self.pass(say.assumed(assumed));
         }
     }
 

@@ -93,6 +93,13 @@ pub enum Mark {
         axis: char,
         value: f64,
     },
+    /// A finding's mark: what it speaks of, its flag, where its tail ends. `data-flag-of`,
+    /// `data-box`, `data-end`.
+    Flag {
+        of: String,
+        on_paper: Rect,
+        end: Option<P2>,
+    },
 }
 
 #[derive(Clone, Debug, Default)]

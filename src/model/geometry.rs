@@ -103,6 +103,16 @@ impl Rect {
         (x * x + y * y).sqrt()
     }
 
+    /// How far a point lies from it; 0 inside.
+    pub fn gap_to(&self, p: P2) -> f64 {
+        self.gap(&Rect::new(p.x, p.y, 0.0, 0.0))
+    }
+
+    /// Its nearest point to another.
+    pub fn nearest(&self, p: P2) -> P2 {
+        P2::new(p.x.clamp(self.x, self.right()), p.y.clamp(self.y, self.bottom()))
+    }
+
     /// From where to where, of its length, a segment lies inside; from beyond to where it does not.
     /// Along an edge is inside (clipping of Liang and Barsky, 1984).
     pub fn clips(&self, p: P2, q: P2) -> (f64, f64) {

@@ -218,6 +218,13 @@ fn assign_mark(e: &mut Element, mark: &Mark) {
             e.assign("data-label-of", clean(of));
             e.assign("data-box", rect(on_paper));
         }
+        Mark::Flag { of, on_paper, end } => {
+            e.assign("data-flag-of", clean(of));
+            e.assign("data-box", rect(on_paper));
+            if let Some(end) = end {
+                e.assign("data-end", list(&[end.x, end.y]));
+            }
+        }
         Mark::Dimension { axis, value } => {
             e.assign("data-dimension", axis.to_string());
             e.assign("data-value", number(*value));

@@ -5,10 +5,11 @@
 //! For each example: the findings as text, and the drawings as SVG with the typeface by name and as
 //! PNG. Of a faulty example only the findings, the schematic and the elevation are kept. Files that
 //! nothing makes any more are an error too. Every sheet, kept or not, is also held to what must be
-//! nought, counted from its text alone.
+//! nought, counted from its text alone; of a faulty example these are the marks of its findings.
 
 #[path = "../common/mod.rs"]
 mod common;
+mod flags;
 mod hard;
 
 use std::collections::BTreeMap;
@@ -90,8 +91,9 @@ fn made(name: &str, project: &Project) -> Result<(Files, Vec<String>), Failed> {
     for sheet in project.sheets() {
         let text = svg(&sheet, Typeface::Named);
         // A faulty example may show bodies and labels in each other's way: that is its point.
-        if !faulty {
-            bad.extend(hard::wrong(&text));
+        match faulty {
+            true => bad.extend(flags::wrong(&text, &project.report)),
+            false => bad.extend(hard::wrong(&text)),
         }
         let kept = if faulty { &OF_FAULTY[..] } else { &KEPT[..] };
         if !among(&sheet.key, kept) {

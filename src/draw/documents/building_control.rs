@@ -2,7 +2,7 @@
 //! In: the sized system, the report, the cupboard. Out: sheets. Names of makes are blanks: the
 //! installer fills them in.
 
-use super::verdicts::{fails, verdicts};
+use super::verdicts::{fails, of_discharge, uncut, verdicts, within_sources};
 use super::words::{self, called, listed, own, plain, together};
 use crate::check::Report;
 use crate::draw::frame::{TitleData, nation};
@@ -79,11 +79,12 @@ pub fn building_control(
         }
         let depth = 12.0 + LEVEL * chain.links.len() as f64;
         flow.picture(depth, |room| heights_picture(chain, room));
+        of_discharge(report, &chain.tundish).for_each(|line| flow.strong(&line));
     }
     verdicts(&mut flow, system, report);
     flow.heading("Where it ends");
     flow.paragraph(&terminations(system));
-    flow.picture(34.0, photo_boxes);
+    flow.picture(30.0, photo_boxes);
     flow.heading("Who");
     flow.blanks(&[
         "Installer, name and card number",
@@ -233,9 +234,12 @@ fn sources(system: &System, report: &Report) -> Vec<Vec<String>> {
         let mut cut_out = guards(system, p, "overheat cut-out");
         let missing = report.findings.iter().any(|f| f.rule == "SAF02" && f.parts.contains(&p.tag));
         if missing && p.kind.key == "immersion heater" {
-            cut_out = "NONE: SAF02".to_owned();
+            cut_out = "NONE".to_owned();
         } else if !cut_out.is_empty() {
             cut_out.push_str(", reset by hand");
+        }
+        if let Some(fails) = uncut(system, report, p) {
+            cut_out = format!("{cut_out}: {fails}").trim_start_matches(": ").to_owned();
         }
         // A collector's pump is worked by its own controller, not by the cylinder's thermostat.
         let control = match p.kind.key.as_str() {
@@ -293,7 +297,10 @@ fn settings(system: &System, report: &Report) -> Vec<Vec<String>> {
         "solar vessel",
     ] {
         // Of the heating's own devices the solar ones are safety devices of the store.
-        let asked = |p: &&Part| kind != "safety valve" || solar(&p.tag);
+        // So are those of which something fails.
+        let asked = |p: &&Part| {
+            kind != "safety valve" || solar(&p.tag) || fails(report, &[&p.tag]).is_some()
+        };
         for p in system.of_kind(kind).map(|(_, p)| p).filter(asked) {
             let mut setting = quantity(&p.attrs, "setting", "bar");
             if kind.ends_with("vessel") {
@@ -318,9 +325,9 @@ fn settings(system: &System, report: &Report) -> Vec<Vec<String>> {
             }
         }
     }
-    groups
-        .into_iter()
-        .map(|(setting, group)| vec![together(&group), setting, String::new()])
+    let own = groups.into_iter().map(|(setting, group)| (together(&group), setting));
+    own.chain(within_sources(system, report))
+        .map(|(device, setting)| vec![device, setting, String::new()])
         .collect()
 }
 
@@ -374,7 +381,12 @@ fn heights_picture(chain: &HeightChain, room: Rect) -> Vec<Item> {
         let colon = if link.says.is_empty() { "" } else { ": " };
         let what = format!("{}{colon}{}", link.what, link.says);
         // On the line of its own height, or it is read against the next.
-        items.push(Words::new(P2::new(x + 4.0, y - 1.2), what, letters::SMALL).into());
+        let mut words = Words::new(P2::new(x + 4.0, y - 1.2), what, letters::SMALL);
+        if let Some(short) = link.slack.filter(|s| *s < -0.5) {
+            words.text.push_str(&format!(", FAILS: {} short", whole_mm(-short)));
+            words = words.bold();
+        }
+        items.push(words.into());
     }
     let y = top + LEVEL * (n - 1) as f64 + 4.5;
     items.push(

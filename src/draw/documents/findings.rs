@@ -299,7 +299,14 @@ impl Sources {
         (at + 1).to_string()
     }
 
-    /// The list, as one running text.
+    /// The list as one running text.
+    pub fn running(&self) -> String {
+        let named = |(i, source): (usize, &String)| format!("{} {source}", i + 1);
+        let all: Vec<String> = self.0.iter().enumerate().map(named).collect();
+        if all.is_empty() { String::new() } else { format!("Sources: {}.", all.join("; ")) }
+    }
+
+    /// The list, a line each.
     pub fn print(&self, flow: &mut Flow) {
         let named = |(i, source): (usize, &String)| format!("{} {source}", i + 1);
         // A paragraph each: none is torn between two sheets.

@@ -1,16 +1,27 @@
 //! What stands against the design and what holds, for the surveyor. In: the report. Out: rows with
-//! a plain verdict each.
+//! a plain verdict each, and what of it concerns a device, a source or a tundish.
 
 use super::findings::{Sources, against};
 use super::words::listed;
 use crate::check::{Finding, Report, Severity};
 use crate::draw::tables::{Flow, words};
-use crate::model::System;
+use crate::model::{Part, System};
 
 /// Families of rules that a surveyor of hot water storage asks about.
 const ASKED: [&str; 2] = ["DIS", "SAF"];
 /// Families whose findings speak of how a device is set or sized.
 const SET: [&str; 4] = ["SAF", "EXP", "SOL", "HTG"];
+/// Rules of what must take the heat away from a store that is too hot.
+const CUTS: [&str; 4] = ["CTL01", "SAF02", "SAF03", "SAF11"];
+/// Of two rules about one fact: what holds by the first is not to be read without the second.
+const TOGETHER: [(&str, &str); 6] = [
+    ("DIS15", "DIS08"),
+    ("DIS13", "DIS03"),
+    ("DIS04", "DIS19"),
+    ("SAF02", "CTL01"),
+    ("SAF02", "SAF11"),
+    ("SAF03", "SAF11"),
+];
 /// Places that a row names.
 const PLACES: usize = 4;
 
@@ -24,14 +35,21 @@ pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
         vec![f.rule.to_owned(), what, against(f), verdict.to_owned(), source]
     };
     let columns = [
-        words("Rule", 15.0),
-        words("What", 70.0),
-        words("Found, limit", 48.0),
-        words("Verdict", 25.0),
-        words("Source", 15.0),
+        words("Rule", 13.0),
+        words("What", 78.0),
+        words("Found, limit", 50.0),
+        words("Verdict", 21.0),
+        words("Src", 9.0),
     ];
-    let standing = report.findings.iter().filter(|f| f.severity != Severity::Advice);
-    let fails: Vec<Vec<String>> = standing
+    let unread = unread(report);
+    if !unread.is_empty() {
+        flow.heading("Not read, or not as it was written");
+        flow.table(
+            &[words("Line", 13.0), words("What stands there", 60.0), words("", 98.0)],
+            &unread,
+        );
+    }
+    let fails: Vec<Vec<String>> = standing(report)
         .map(|f| {
             let verdict = if f.severity == Severity::Error { "FAILS" } else { "FAILS (warning)" };
             row(f, of_its_places(f), verdict)
@@ -49,27 +67,112 @@ pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
             row(f, at_its_cup(&cups, f), verdict)
         })
         .collect();
-    let holds = report.passes.iter().filter(asked);
-    rows.extend(holds.map(|f| row(f, at_its_cup(&cups, f), "holds")));
+    let holds = || report.passes.iter().filter(asked);
+    rows.extend(holds().map(|f| {
+        let star = if f.assumed { "*" } else { "" };
+        let verdict = match failing_with(report, f) {
+            Some(rule) => format!("holds{star}, but {rule} FAILS"),
+            None => format!("holds{star}"),
+        };
+        row(f, at_its_cup(&cups, f), &verdict)
+    }));
     flow.heading(if fails.is_empty() {
         "The discharge and the safety devices against their limits"
     } else {
         "What holds of the discharge and the safety devices"
     });
+    if !unread.is_empty() {
+        flow.paragraph(
+            "Of what was not read nothing is known here: what holds was judged without it.",
+        );
+    }
     flow.table(&columns, &rows);
-    sources.print(flow);
+    if holds().any(|f| f.assumed) {
+        flow.paragraph("* rests on an assumed value: to be proved on site.");
+    }
+    let has = |rule: &str| holds().any(|f| f.rule == rule);
+    if has("DIS04") && has("DIS19") {
+        flow.paragraph(
+            "DIS04 governs the size: so many elbows more would still pass. DIS19 holds the drawing \
+             against the elbows that are stated; if more are laid, state them.",
+        );
+    }
+    flow.paragraph(&sources.running());
+}
+
+fn standing(report: &Report) -> impl Iterator<Item = &Finding> {
+    report.findings.iter().filter(|f| f.severity != Severity::Advice)
+}
+
+/// The lines of the description that were left out.
+fn unread(report: &Report) -> Vec<Vec<String>> {
+    let lines = report.remarks.iter().filter(|r| r.is_unread());
+    lines.map(|r| vec![r.line.to_string(), r.typed.clone(), r.message.clone()]).collect()
+}
+
+/// The rule that fails about the same fact of the same part.
+fn failing_with(report: &Report, holds: &Finding) -> Option<&'static str> {
+    let same = |f: &&Finding| {
+        TOGETHER.contains(&(holds.rule, f.rule)) && f.parts.iter().any(|p| holds.parts.contains(p))
+    };
+    standing(report).find(same).map(|f| f.rule)
 }
 
 /// "FAILS EXP03" for a device whose setting or size a finding names; nothing where none does.
 pub fn fails(report: &Report, tags: &[&str]) -> Option<String> {
     let about = |f: &&Finding| {
-        f.severity != Severity::Advice
-            && SET.iter().any(|family| f.rule.starts_with(family))
+        SET.iter().any(|family| f.rule.starts_with(family))
             && f.parts.iter().any(|p| tags.contains(&p.as_str()))
     };
-    let mut rules: Vec<&str> = report.findings.iter().filter(about).map(|f| f.rule).collect();
+    named(standing(report).filter(about))
+}
+
+/// The same for a source whose heat is not cut off.
+pub fn uncut(system: &System, report: &Report, source: &Part) -> Option<String> {
+    let immersed = source.kind.key == "immersion heater";
+    let concerns = |f: &&Finding| {
+        let parts = || f.parts.iter().filter_map(|t| system.by_tag(t)).map(|ix| system.part(ix));
+        // What names a source, or what guards one, is said of that one.
+        let mut heaters = parts().filter(|p| p.kind.heats).peekable();
+        let mut guarded = parts().filter_map(|p| p.text("guards")).peekable();
+        CUTS.contains(&f.rule)
+            && match (heaters.peek().is_some(), guarded.peek().is_some()) {
+                (true, _) => heaters.any(|p| p.tag == source.tag),
+                (_, true) => guarded.any(|name| name == source.name),
+                _ => !immersed && source.kind.key != "solar collector",
+            }
+    };
+    named(standing(report).filter(concerns))
+}
+
+fn named<'a>(about: impl Iterator<Item = &'a Finding>) -> Option<String> {
+    let mut rules: Vec<&str> = about.map(|f| f.rule).collect();
+    rules.sort_unstable();
     rules.dedup();
     (!rules.is_empty()).then(|| format!("FAILS {}", rules.join(", ")))
+}
+
+/// What fails of a discharge, by its tundish.
+pub fn of_discharge<'a>(report: &'a Report, tundish: &'a str) -> impl Iterator<Item = String> {
+    let about = move |f: &&Finding| {
+        ASKED.iter().any(|family| f.rule.starts_with(family))
+            && f.parts.iter().any(|p| p == tundish)
+    };
+    standing(report).filter(about).map(|f| {
+        let verdict = if f.severity == Severity::Error { "FAILS" } else { "FAILS (warning)" };
+        format!("{verdict} {}: {}", f.rule, f.title)
+    })
+}
+
+/// Safety valves of the heating that fail and have no part of their own: where, how set, and what.
+pub fn within_sources(system: &System, report: &Report) -> Vec<(String, String)> {
+    let own = |f: &Finding| {
+        let part = system.part(system.by_tag(f.parts.first()?)?);
+        let set =
+            f.found.map_or(String::new(), |v| format!("{} {}: ", super::words::plain(v), f.unit));
+        part.kind.heats.then(|| (format!("safety valve in {}", part.tag), set + "FAILS " + f.rule))
+    };
+    standing(report).filter(|f| f.rule == "SAF12").filter_map(own).collect()
 }
 
 fn of_its_places(f: &Finding) -> String {

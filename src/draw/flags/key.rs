@@ -1,80 +1,150 @@
-//! The key to the marks of a sheet. In: the rules that stand on it, the white of the sheet. Out:
-//! where the key stands, and its lines.
+//! The key to the marks of a sheet. In: what is to be told, the white of the sheet. Out: where the
+//! key stands, and its lines; in several blocks where one finds no room.
 
 use std::collections::BTreeMap;
 
+use super::look::{SIGN, sign};
 use super::white::White;
-use super::{OUT_OF_SCOPE, TRIANGLE, triangle};
-use crate::check::explain;
-use crate::draw::frame::TitleData;
+use super::{Grade, OUT_OF_SCOPE};
+use crate::check::{Finding, Report, Severity};
 use crate::draw::scene::{Ink, Item, Shape, Stroke, Words};
 use crate::draw::style::letters;
 use crate::lettering::{Weight, wrap};
 use crate::model::{P2, Rect};
 
 /// From one line to the next.
-const PITCH: f64 = 4.6;
+const PITCH: f64 = 4.4;
 /// Its widths, the better first, and the white round it, mm.
-const WIDTHS: [f64; 3] = [92.0, 70.0, 48.0];
-const ROUND: f64 = 2.0;
+const WIDTHS: [f64; 6] = [92.0, 120.0, 70.0, 58.0, 150.0, 48.0];
+const ROUND: f64 = 1.5;
 /// Steps in which places are tried, mm.
-const STEP: f64 = 2.0;
+const STEP: f64 = 1.0;
+/// As many letters of a finding are told where there is room, and where there is less.
+const LONG: usize = 90;
+const SHORT: usize = 55;
+/// As many findings of a rule are told.
+const TOLD: usize = 3;
 
-/// The key in the free place that is best to find: low on the sheet, far right.
+/// What is told of a mark: its grade, and the words. None for what is said of all.
+pub type Told = (Option<Grade>, String);
+
+/// The key in the free places that are best to find: low on the sheet, far right.
 ///
 /// `told`: what it says, the best first; the next is taken where there is no room for the one before.
-pub fn key(white: &White, space: Rect, told: &[Vec<Told>]) -> Option<(Rect, Vec<Item>)> {
-    // Narrow outside what is drawn before wide inside it.
-    let ways = || [false, true].into_iter().flat_map(|among| WIDTHS.map(|wide| (among, wide)));
-    told.iter().flat_map(|told| ways().map(move |way| (told, way))).find_map(
-        |(told, (among, wide))| {
-            let lines = broken(told, wide);
-            let high = PITCH * (lines.len() as f64 + 1.0) + 2.0;
-            let at = free_place(white, space, (wide, high), among)?;
-            Some((at, drawn(&lines, at)))
-        },
-    )
+pub fn key(white: &White, space: Rect, told: &[Vec<Told>]) -> Vec<(Rect, Vec<Item>)> {
+    let most = told.first().map_or(0, Vec::len);
+    let ways = (1..=most.max(1)).flat_map(|n| told.iter().map(move |told| (n, told)));
+    ways.into_iter().find_map(|(n, told)| blocks(white, space, told, n)).unwrap_or_default()
 }
 
-/// What is told of a mark: whether it is grave, and the words. No mark for what is said of all.
-pub type Told = (Option<bool>, String);
+/// The same in so many blocks.
+fn blocks(white: &White, space: Rect, told: &[Told], n: usize) -> Option<Vec<(Rect, Vec<Item>)>> {
+    let mut out: Vec<(Rect, Vec<Item>)> = Vec::new();
+    for some in told.chunks(told.len().div_ceil(n).max(1)) {
+        let taken: Vec<Rect> = out.iter().map(|(r, _)| *r).collect();
+        out.push(block(white, space, some, &taken)?);
+    }
+    Some(out)
+}
+
+fn block(white: &White, space: Rect, told: &[Told], taken: &[Rect]) -> Option<(Rect, Vec<Item>)> {
+    // Narrow outside what is drawn before wide inside it.
+    let lines = |wide: f64| {
+        let lines = broken(told, wide);
+        let high = PITCH * (lines.len() as f64 + 1.0) + 2.0;
+        (lines, high)
+    };
+    WIDTHS.iter().find_map(|wide| {
+        let (lines, high) = lines(*wide);
+        let at = free_place(white, space, (*wide, high), taken)?;
+        Some((at, drawn(&lines, at)))
+    })
+}
 
 /// A line of the key; no mark where it goes on from the one above. `x`: of its words, from the edge.
 struct Line {
-    mark: Option<bool>,
+    mark: Option<Grade>,
     x: f64,
     text: String,
 }
 
-/// What is told of the marks: each rule with what it found, with what it is called, or none of them.
+/// What the findings of each rule say, at length and in short.
+pub struct Sayings(BTreeMap<&'static str, [String; 2]>);
+
+impl Sayings {
+    pub fn of(report: &Report) -> Sayings {
+        let mut by_rule: BTreeMap<&'static str, Vec<&Finding>> = BTreeMap::new();
+        for f in report.findings.iter().filter(|f| f.severity != Severity::Advice) {
+            by_rule.entry(f.rule).or_default().push(f);
+        }
+        let each = by_rule.into_iter().map(|(rule, all)| (rule, said(&all)));
+        let mut out: BTreeMap<_, _> = each.collect();
+        let outside = "no rule covers it, do not rely on this sheet for it".to_owned();
+        out.insert(OUT_OF_SCOPE, [outside.clone(), outside]);
+        Sayings(out)
+    }
+}
+
+fn said(all: &[&Finding]) -> [String; 2] {
+    let mut titles: Vec<&str> = Vec::new();
+    for f in all {
+        if !titles.contains(&f.title.as_str()) {
+            titles.push(&f.title);
+        }
+    }
+    let more = |told: usize| match titles.len().saturating_sub(told) {
+        0 => String::new(),
+        n => format!(" (and {n} more)"),
+    };
+    let listed: Vec<String> = titles.iter().take(TOLD).map(|t| shortened(t, LONG)).collect();
+    let first = titles.first().map_or_else(String::new, |t| shortened(t, SHORT));
+    [format!("{}{}", listed.join("; "), more(TOLD)), format!("{first}{}", more(1))]
+}
+
+/// At most so many letters, cut at a word.
+fn shortened(text: &str, most: usize) -> String {
+    if text.chars().count() <= most {
+        return text.to_owned();
+    }
+    let mut out = String::new();
+    for word in text.split(' ') {
+        if out.chars().count() + word.chars().count() + 1 > most {
+            break;
+        }
+        if !out.is_empty() {
+            out.push(' ');
+        }
+        out.push_str(word);
+    }
+    format!("{} …", out.trim_end_matches([',', ':', ';', '.']))
+}
+
+/// What is told of the marks, at length and in short. `also`: what else is to be said.
 pub fn told(
-    rules: &BTreeMap<&'static str, bool>,
-    words: &BTreeMap<&'static str, String>,
-    data: &TitleData,
-) -> [Vec<Told>; 3] {
-    let each = |of: &dyn Fn(&str) -> Option<String>| -> Vec<Told> {
-        let mut graver: Vec<_> = rules.iter().collect();
-        graver.sort_by_key(|(_, grave)| !**grave);
-        let line = |(code, grave): (&&'static str, &bool)| {
-            let said = of(code).unwrap_or_else(|| "a finding of this rule stands here".to_owned());
-            (Some(*grave), format!("{code}: {said}"))
+    rules: &BTreeMap<&'static str, Grade>,
+    sayings: &Sayings,
+    also: &[String],
+    at: &str,
+) -> [Vec<Told>; 2] {
+    let mut graver: Vec<_> = rules.iter().collect();
+    graver.sort_by_key(|(_, grade)| **grade);
+    let has = |grade: Grade| rules.values().any(|g| *g == grade);
+    let mut looks = Vec::new();
+    if has(Grade::Error) {
+        looks.push("full triangle: error");
+    }
+    if has(Grade::Warning) {
+        looks.push("hollow: warning");
+    }
+    looks.push(at);
+    [0, 1].map(|short| {
+        let line = |(code, grade): &(&&'static str, &Grade)| {
+            let said = sayings.0.get(*code).map_or("", |s| s[short].as_str());
+            (Some(**grade), format!("{code}: {said}"))
         };
-        graver.into_iter().map(line).collect()
-    };
-    let found = each(&|code| words.get(code).cloned());
-    let called = each(&|code| {
-        explain(code).map(|rule| rule.title.to_owned()).or_else(|| words.get(code).cloned())
-    });
-    // What no rule covers is neither.
-    let ruled = || rules.iter().filter(|(code, _)| **code != OUT_OF_SCOPE).map(|(_, grave)| *grave);
-    let looks = match (ruled().any(|g| g), ruled().any(|g| !g)) {
-        (true, true) => "full: error, hollow: warning; ",
-        (true, false) => "errors; ",
-        (false, true) => "hollow: warnings; ",
-        (false, false) => "",
-    };
-    [found, called, Vec::new()].map(|mut told| {
-        told.push((None, format!("{looks}{}", data.findings_at())));
+        let mut told: Vec<Told> = graver.iter().map(line).collect();
+        told.extend(also.iter().map(|text| (None, text.clone())));
+        told.push((None, looks.join(", ")));
         told
     })
 }
@@ -83,7 +153,7 @@ pub fn told(
 fn broken(told: &[Told], wide: f64) -> Vec<Line> {
     let mut lines = Vec::new();
     for (mark, text) in told {
-        let x = 1.5 + if mark.is_some() { TRIANGLE.0 + 1.2 } else { 0.0 };
+        let x = 1.5 + if mark.is_some() { SIGN.0 + 1.2 } else { 0.0 };
         let own = wrap(text, letters::SMALL, Weight::Regular, wide - 1.0 - x);
         let first = |i: usize| mark.filter(|_| i == 0);
         lines.extend(own.into_iter().enumerate().map(|(i, text)| Line { mark: first(i), x, text }));
@@ -91,12 +161,19 @@ fn broken(told: &[Told], wide: f64) -> Vec<Line> {
     lines
 }
 
-/// Low on the sheet and far right; `among`: also between what is drawn.
-fn free_place(white: &White, space: Rect, (wide, high): (f64, f64), among: bool) -> Option<Rect> {
+/// Low on the sheet and far right.
+fn free_place(
+    white: &White,
+    space: Rect,
+    (wide, high): (f64, f64),
+    taken: &[Rect],
+) -> Option<Rect> {
     let inside = space.grown(-2.0);
-    let columns = ((inside.w - wide) / STEP).floor().max(0.0) as usize;
-    let rows = ((inside.h - high) / STEP).floor().max(0.0) as usize;
-    let drawn = Rect::holding(white.boxes.iter().map(|(_, r)| *r)).filter(|_| !among);
+    if wide > inside.w || high > inside.h {
+        return None;
+    }
+    let columns = ((inside.w - wide) / STEP).floor() as usize;
+    let rows = ((inside.h - high) / STEP).floor() as usize;
     let mut best: Option<(f64, Rect)> = None;
     for row in 0..=rows {
         for column in 0..=columns {
@@ -104,9 +181,10 @@ fn free_place(white: &White, space: Rect, (wide, high): (f64, f64), among: bool)
             let (x, y) = (inside.right() - wide - left, inside.bottom() - high - down);
             let at = Rect::new(x, y, wide, high);
             let cost = down + 0.6 * left;
+            let round = at.grown(ROUND);
             if best.is_none_or(|(b, _)| cost < b)
-                && !drawn.is_some_and(|d| d.overlaps(&at))
-                && white.is_free(&at.grown(ROUND))
+                && !taken.iter().any(|t| t.overlaps(&round))
+                && white.is_free(&round)
             {
                 best = Some((cost, at));
             }
@@ -124,10 +202,47 @@ fn drawn(lines: &[Line], at: Rect) -> Vec<Item> {
     items.push(words(at.x + 1.5, y, "Findings marked here").bold().ink(Ink::ALARM).into());
     for Line { mark, x, text } in lines {
         y += PITCH;
-        items.extend(mark.iter().flat_map(|grave| {
-            triangle(P2::new(at.x + 1.5, y - h - 0.2), *grave).into_iter().map(Item::Shape)
+        items.extend(mark.iter().flat_map(|grade| {
+            sign(P2::new(at.x + 1.5, y - h - 0.2), *grade).into_iter().map(Item::Shape)
         }));
         items.push(words(at.x + x, y, text).into());
     }
     items
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::draw::scene::Paper;
+
+    /// Where one block finds no room, two do: nothing that is told is lost.
+    #[test]
+    fn a_key_goes_into_two_blocks() {
+        let space = Rect::new(20.0, 10.0, 180.0, 277.0);
+        // Two white strips of 30 mm, each too low for all.
+        let full = |y: f64, h: f64| Rect::new(0.0, y, 210.0, h);
+        let kept = [full(0.0, 100.0), full(130.0, 60.0), full(220.0, 77.0)];
+        let white = White::of(Paper::A4_PORTRAIT, &[], &kept);
+        let line = |n: usize| (Some(Grade::Error), format!("WAT0{n}: {}", "words ".repeat(24)));
+        let told: Vec<Told> = (1..4).map(line).collect();
+        let placed = key(&white, space, &[told]);
+        assert!(placed.len() > 1);
+        let texts: Vec<&str> = placed
+            .iter()
+            .flat_map(|(_, items)| items)
+            .filter_map(|i| if let Item::Words(w) = i { Some(w.text.as_str()) } else { None })
+            .collect();
+        for n in 1..4 {
+            assert!(texts.iter().any(|t| t.starts_with(&format!("WAT0{n}"))), "{texts:?}");
+        }
+        for (r, _) in &placed {
+            assert!(white.is_free(r));
+        }
+    }
+
+    #[test]
+    fn a_finding_is_cut_at_a_word() {
+        assert_eq!(shortened("tundish 632 mm above", 14), "tundish 632 mm …");
+        assert_eq!(shortened("short", 14), "short");
+    }
 }

@@ -1,20 +1,23 @@
 //! Marks where findings stand. In: the undressed sheets, the report, the system. Out: the same
-//! sheets; a part or a pipe that an error or a warning names bears a triangle with the rule's
-//! number, in what is white of the sheet, and a key says what it means. A sheet that shows none of
-//! them stays as it is.
+//! sheets; a part or a pipe that an error or a warning names bears a flag with the rule's number,
+//! in what is white of the sheet, and a key says what was found. A sheet of wiring that shows none
+//! of them stays as it is; another says that nothing of them is to be marked there.
 
+mod around;
 mod key;
+mod look;
 mod place;
 mod white;
 
 use std::collections::BTreeMap;
 
-use self::place::{Flag, Set, Target, set};
-use self::white::{White, straights};
+use self::around::{Around, Target};
+use self::key::Sayings;
+use self::place::{Taken, Want, aims, set};
+use self::white::White;
 use super::frame::{TitleData, drawing_space, title_block};
-use super::scene::{Group, Ink, Item, Mark, Shape, Sheet, Stroke, Words};
-use crate::check::{Finding, Report, Severity, explain};
-use crate::lettering::Weight;
+use super::scene::{Group, Item, Mark, Sheet};
+use crate::check::{Report, Severity};
 use crate::model::{P2, Rect, System};
 
 /// Sheets whose parts are marked, by the beginning of their keys.
@@ -30,29 +33,35 @@ pub const DOOR: &str = "door";
 /// What stands at a part that no rule covers.
 const OUT_OF_SCOPE: &str = "OUT OF SCOPE";
 
-/// Height of a mark's letters, and its triangle, mm.
-const LETTERS: f64 = 2.5;
-const TRIANGLE: (f64, f64) = (3.2, 2.8);
+/// How grave it is, the gravest first.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Grade {
+    /// No rule covers it.
+    Outside,
+    Error,
+    Warning,
+}
 
 /// What stands against one part or pipe.
 #[derive(Clone, Debug)]
 struct Stand {
     /// Tag or pipe id.
     of: String,
-    /// Rules, each with whether what it finds is an error.
-    codes: Vec<(&'static str, bool)>,
+    /// The same as a reader knows it, where the sheet shows only what holds it.
+    names: Vec<String>,
+    codes: Vec<(&'static str, Grade)>,
 }
 
 impl Stand {
-    fn add(&mut self, code: &'static str, grave: bool) {
+    fn add(&mut self, code: &'static str, grade: Grade) {
         match self.codes.iter_mut().find(|(c, _)| *c == code) {
-            Some(known) => known.1 |= grave,
-            None => self.codes.push((code, grave)),
+            Some(known) => known.1 = known.1.min(grade),
+            None => self.codes.push((code, grade)),
         }
     }
 
-    fn is_grave(&self) -> bool {
-        self.codes.iter().any(|(_, grave)| *grave)
+    fn gravest(&self) -> Option<Grade> {
+        self.codes.iter().map(|(_, grade)| *grade).min()
     }
 }
 
@@ -62,112 +71,191 @@ pub fn mark(sheets: &mut [Sheet], system: &System, report: &Report, data: &Title
     if all.is_empty() {
         return;
     }
-    let words = words(report);
+    let sayings = Sayings::of(report);
     for sheet in sheets.iter_mut().filter(|s| MARKED.iter().any(|k| s.key.starts_with(k))) {
-        one(sheet, system, &all, (&words, data));
+        one(sheet, system, &all, (&sayings, data));
     }
-}
-
-/// What the key says of each rule: its finding where there is one, else what its findings are called.
-fn words(report: &Report) -> BTreeMap<&'static str, String> {
-    let mut by_rule: BTreeMap<&'static str, Vec<&Finding>> = BTreeMap::new();
-    for f in report.findings.iter().filter(|f| f.severity != Severity::Advice) {
-        by_rule.entry(f.rule).or_default().push(f);
-    }
-    let said = |(rule, all): (&'static str, Vec<&Finding>)| {
-        let mut called: Vec<&str> = all.iter().map(|f| f.heading).collect();
-        called.dedup();
-        let said = match &all[..] {
-            [only] => only.title.clone(),
-            _ if called.iter().all(|c| !c.is_empty()) => called.join("; "),
-            _ => explain(rule).map_or_else(String::new, |rule| rule.title.to_owned()),
-        };
-        (rule, said)
-    };
-    let mut out: BTreeMap<_, _> = by_rule.into_iter().map(said).collect();
-    out.insert(OUT_OF_SCOPE, "no rule covers it, do not rely on this sheet for it".to_owned());
-    out
 }
 
 /// What stands against each part, the gravest first.
 fn stands(system: &System, report: &Report) -> Vec<Stand> {
     let mut all: BTreeMap<String, Stand> = BTreeMap::new();
-    let mut add = |of: &str, code: &'static str, grave: bool| {
-        let new = || Stand { of: of.to_owned(), codes: Vec::new() };
-        all.entry(of.to_owned()).or_insert_with(new).add(code, grave);
+    let mut add = |of: &str, code: &'static str, grade: Grade| {
+        let new = || Stand { of: of.to_owned(), names: Vec::new(), codes: Vec::new() };
+        all.entry(of.to_owned()).or_insert_with(new).add(code, grade);
     };
     let outside = report.is_out_of_scope();
     for part in system.parts.iter().filter(|p| outside && p.lies_outside()) {
-        add(&part.tag, OUT_OF_SCOPE, true);
+        add(&part.tag, OUT_OF_SCOPE, Grade::Outside);
     }
+    let is_store = |tag: &str| {
+        let part = system.by_tag(tag).map(|ix| system.part(ix));
+        part.is_some_and(|p| p.kind.symbol.name == "cylinder")
+    };
     for f in report.findings.iter().filter(|f| f.severity != Severity::Advice) {
-        for of in f.parts.iter().take(MOST) {
-            add(of, f.rule, f.severity == Severity::Error);
+        let grade = if f.severity == Severity::Error { Grade::Error } else { Grade::Warning };
+        for (i, of) in f.parts.iter().take(MOST).enumerate() {
+            // A store that is named after the culprit is where it stands, not what is wrong.
+            if i == 0 || !is_store(of) {
+                add(of, f.rule, grade);
+            }
         }
     }
     let mut all: Vec<Stand> = all.into_values().collect();
-    all.sort_by_key(|s| !s.is_grave());
+    all.sort_by_key(Stand::gravest);
     all
 }
 
-fn one(
-    sheet: &mut Sheet,
-    system: &System,
-    all: &[Stand],
-    (words, data): (&BTreeMap<&'static str, String>, &TitleData),
-) {
-    let shown = targets(&sheet.items);
-    let mut wanted: Vec<(Stand, Vec<Target>)> = Vec::new();
+/// What is to be marked on one sheet.
+struct Wanted {
+    stand: Stand,
+    targets: Vec<Target>,
+    kin: Vec<String>,
+}
+
+fn wanted(system: &System, all: &[Stand], sheet: &Sheet, around: &Around) -> Vec<Wanted> {
+    let shown = &around.targets;
+    let mut wanted: Vec<Wanted> = Vec::new();
     for stand in all {
         let at_the_door = |code: &str| shown.contains_key(DOOR) && BY_THE_DOOR.contains(&code);
-        let codes = stand.codes.iter().copied().filter(|(c, _)| belongs(c, &sheet.key));
-        let (door, own): (Vec<_>, Vec<_>) = codes.partition(|(c, _)| at_the_door(c));
+        let codes: Vec<_> =
+            stand.codes.iter().copied().filter(|(c, _)| belongs(c, &sheet.key)).collect();
+        let door = codes.iter().copied().filter(|(c, _)| at_the_door(c)).collect();
         let names = names(system, &stand.of);
-        for (codes, names) in [(door, vec![DOOR.to_owned()]), (own, names)] {
-            let found = names.into_iter().find_map(|n| shown.get(&n).map(|t| (n, t.clone())));
+        for (codes, names) in [(door, vec![DOOR.to_owned()]), (codes, names)] {
+            let found = names.iter().find_map(|n| shown.get(n).map(|t| (n.clone(), t.clone())));
             let Some((of, targets)) = found.filter(|_| !codes.is_empty()) else { continue };
-            match wanted.iter_mut().find(|(s, _)| s.of == of) {
+            let at = match wanted.iter().position(|w| w.stand.of == of) {
                 // Two parts of one unit.
-                Some((there, _)) => codes.into_iter().for_each(|(c, grave)| there.add(c, grave)),
-                None => wanted.push((Stand { of, codes }, targets)),
+                Some(at) => at,
+                None => {
+                    let stand = Stand { of: of.clone(), names: Vec::new(), codes: Vec::new() };
+                    wanted.push(Wanted { stand, targets, kin: names });
+                    wanted.len() - 1
+                }
+            };
+            let there = &mut wanted[at].stand;
+            codes.into_iter().for_each(|(c, grade)| there.add(c, grade));
+            if of != stand.of && of != DOOR {
+                there.names.push(called(system, &stand.of));
             }
         }
     }
-    if wanted.is_empty() {
+    wanted
+}
+
+fn one(sheet: &mut Sheet, system: &System, all: &[Stand], (sayings, data): (&Sayings, &TitleData)) {
+    let around = Around::of(&sheet.items);
+    let wanted = wanted(system, all, sheet, &around);
+    if wanted.is_empty() && sheet.key.starts_with("wiring") {
         return;
     }
-    let space = drawing_space(sheet.paper);
     let block = title_block(sheet.paper, data);
-    let mut items = Vec::new();
-    let mut taken: Vec<Rect> = vec![block];
-    let listed: BTreeMap<&'static str, bool> = {
-        let mut listed = BTreeMap::new();
-        for (stand, _) in &wanted {
-            for (code, grave) in &stand.codes {
-                *listed.entry(*code).or_insert(false) |= *grave;
-            }
+    let white = White::of(sheet.paper, &sheet.items, &[block]);
+    let space = drawing_space(sheet.paper);
+    let mut rules: BTreeMap<&'static str, Grade> = BTreeMap::new();
+    for (code, grade) in wanted.iter().flat_map(|w| &w.stand.codes) {
+        let known = rules.entry(*code).or_insert(*grade);
+        *known = (*known).min(*grade);
+    }
+    let elsewhere: Vec<&str> = data
+        .error_rules
+        .iter()
+        .chain(&data.warning_rules)
+        .filter(|code| belongs(code, &sheet.key) && !rules.contains_key(*code))
+        .copied()
+        .collect();
+    let mut also = Vec::new();
+    if !elsewhere.is_empty() {
+        let none = if rules.is_empty() { "none: nothing" } else { "Nothing" };
+        also.push(format!("{none} here to mark for {}", elsewhere.join(", ")));
+    }
+    // What finds no room is told in the key, which then needs more.
+    let mut crowded: Vec<String> = Vec::new();
+    loop {
+        let mut also = also.clone();
+        if !crowded.is_empty() {
+            also.push(format!("No room for a mark, red dots: {}", crowded.join("; ")));
         }
-        listed
-    };
-    let white = White::of(sheet.paper, &sheet.items, sheet.scale.is_some(), &[block]);
-    let key = key::key(&white, space, &key::told(&listed, words, data));
-    taken.extend(key.as_ref().map(|(at, _)| *at));
-    let mut said = Vec::new();
-    for (stand, targets) in &wanted {
-        let text = joined(&stand.codes);
+        let told = key::told(&rules, sayings, &also, &data.findings_at());
+        let key = key::key(&white, space, &told);
+        let mut taken = Taken::default();
+        taken.boxes.push(block);
+        taken.boxes.extend(key.iter().map(|(at, _)| *at));
+        let (mut items, left) =
+            flags(system, &wanted, (&white, &around), (space, sheet), &mut taken);
+        if left.len() > crowded.len() {
+            crowded = left;
+            continue;
+        }
+        items.extend(key.into_iter().flat_map(|(_, items)| items));
+        sheet.items.push(Group { mark: Mark::Layer("findings"), title: None, items }.into());
+        break;
+    }
+    let said: Vec<String> = wanted
+        .iter()
+        .map(|w| format!("{} at {}", joined(&w.stand.codes), called(system, &w.stand.of)))
+        .collect();
+    if !said.is_empty() {
+        sheet.description.push_str(&format!(" Findings: {}.", said.join("; ")));
+    }
+}
+
+/// The flags of a sheet, and what found no room.
+fn flags(
+    system: &System,
+    wanted: &[Wanted],
+    on: (&White, &Around),
+    (space, sheet): (Rect, &Sheet),
+    taken: &mut Taken,
+) -> (Vec<Item>, Vec<String>) {
+    let (mut items, mut left) = (Vec::new(), Vec::new());
+    for Wanted { stand, targets, kin } in wanted {
         let at = called(system, &stand.of);
-        said.push(format!("{text} at {at}"));
         // On a circuit a part has several places, each on a rung of its own.
         for target in targets.iter().take(MOST) {
-            let flag = Flag::new(&stand.of, &text, target);
-            let Some(place) = set(&white, space, &taken, &flag) else { continue };
-            taken.push(place.at);
-            items.extend(drawn(stand, &text, &place, &at));
+            let want = Want { of: &stand.of, kin, target };
+            let (aims, seen) = aims(on.1, &want);
+            let mut after = match stand.names.as_slice() {
+                [one] => format!(" {one}"),
+                _ => String::new(),
+            };
+            if !seen {
+                let where_ = if sheet.key.starts_with("plan") { "below" } else { "behind" };
+                let name = if after.is_empty() { format!(" {at}") } else { after };
+                after = format!("{name} {where_}");
+            }
+            let faces = look::faces(&stand.codes, &after);
+            let sizes: Vec<(f64, f64)> = faces.iter().map(|f| f.size).collect();
+            let text = joined(&stand.codes);
+            let Some(set) = set(on, space, taken, &want, (&aims, &sizes)) else {
+                items.extend(look::dotted(&outline(target)));
+                left.push(format!("{at} ({text})"));
+                continue;
+            };
+            taken.boxes.push(set.at);
+            taken.tails.extend(set.tail);
+            let title = (format!("{text} stands at {at}"), seen);
+            items.push(look::drawn(&stand.of, &faces[set.size], &set, title));
         }
     }
-    items.extend(key.into_iter().flat_map(|(_, items)| items));
-    sheet.description.push_str(&format!(" Findings: {}.", said.join("; ")));
-    sheet.items.push(Group { mark: Mark::Layer("findings"), title: None, items }.into());
+    (items, left)
+}
+
+fn outline(target: &Target) -> Vec<(P2, P2)> {
+    match target {
+        Target::Line(edges) => edges.clone(),
+        Target::Body(r) => {
+            let r = r.grown(0.8);
+            let corners = [
+                P2::new(r.x, r.y),
+                P2::new(r.right(), r.y),
+                P2::new(r.right(), r.bottom()),
+                P2::new(r.x, r.bottom()),
+            ];
+            (0..4).map(|i| (corners[i], corners[(i + 1) % 4])).collect()
+        }
+    }
 }
 
 /// True where a rule has something to say to the reader of that sheet.
@@ -197,102 +285,7 @@ fn called(system: &System, of: &str) -> String {
     )
 }
 
-/// Several numbers in one mark.
-fn joined(codes: &[(&'static str, bool)]) -> String {
-    const SHOWN: usize = 4;
-    let mut text = codes.iter().take(SHOWN).map(|(c, _)| *c).collect::<Vec<_>>().join(", ");
-    if codes.len() > SHOWN {
-        text.push_str(&format!(" +{}", codes.len() - SHOWN));
-    }
-    text
-}
-
-/// Everything on the sheet that has a name.
-fn targets(items: &[Item]) -> BTreeMap<String, Vec<Target>> {
-    let mut all = BTreeMap::new();
-    collect(items, &mut all);
-    all
-}
-
-fn collect(items: &[Item], into: &mut BTreeMap<String, Vec<Target>>) {
-    for item in items {
-        match item {
-            Item::Group(g) => {
-                match &g.mark {
-                    Mark::Part { tag, on_paper, .. } => {
-                        into.entry(tag.clone()).or_default().push(Target::Body(*on_paper));
-                    }
-                    Mark::Of(name) => {
-                        let edges: Vec<(P2, P2)> = outlines(&g.items);
-                        if !edges.is_empty() {
-                            into.entry(name.clone()).or_default().push(Target::Line(edges));
-                        }
-                    }
-                    _ => {}
-                }
-                collect(&g.items, into);
-            }
-            Item::Shape(Shape { mark: Mark::Pipe { id, .. }, path, .. }) => {
-                let edges = straights(path);
-                if !edges.is_empty() {
-                    let list = into.entry(id.clone()).or_default();
-                    match list.first_mut() {
-                        Some(Target::Line(first)) => first.extend(edges),
-                        _ => list.push(Target::Line(edges)),
-                    }
-                }
-            }
-            _ => {}
-        }
-    }
-}
-
-fn outlines(items: &[Item]) -> Vec<(P2, P2)> {
-    let of = |item: &Item| match item {
-        Item::Shape(s) => straights(&s.path),
-        _ => Vec::new(),
-    };
-    items.iter().flat_map(of).collect()
-}
-
-/// The triangle, its number, and a line to what it speaks of.
-fn drawn(stand: &Stand, text: &str, set: &Set, at: &str) -> Vec<Item> {
-    let mut items = Vec::new();
-    let of = || Mark::Of(stand.of.clone());
-    if let Some((from, to)) = set.leader {
-        let line = Stroke::solid(0.35, Ink::ALARM);
-        items.push(Shape::line(&[from, to], line).mark(of()).into());
-        items.push(Shape::circle(to, 0.55, None, Some(Ink::ALARM)).mark(of()).into());
-    }
-    items.extend(
-        triangle(P2::new(set.at.x, set.at.y), stand.is_grave()).into_iter().map(Item::Shape),
-    );
-    let line = P2::new(set.at.x + TRIANGLE.0 + 0.6, set.at.y + LETTERS + 0.2);
-    let words = Words::new(line, text, LETTERS).bold().ink(Ink::ALARM).halo();
-    let on_paper = words.on_paper();
-    items.push(words.mark(Mark::Label { of: stand.of.clone(), on_paper }).into());
-    let title = Some(format!("{text} stands at {at}"));
-    vec![Group { mark: Mark::None, title, items }.into()]
-}
-
-/// A triangle on its base with a stroke and a dot in it, told in grey by its shape: full for an
-/// error, hollow for a warning.
-fn triangle(at: P2, full: bool) -> Vec<Shape> {
-    let (w, h) = TRIANGLE;
-    let corners =
-        [P2::new(at.x + w / 2.0, at.y), P2::new(at.x + w, at.y + h), P2::new(at.x, at.y + h)];
-    let (ground, sign) = if full { (Ink::ALARM, Ink::WHITE) } else { (Ink::WHITE, Ink::ALARM) };
-    let x = at.x + w / 2.0;
-    let stroke = [P2::new(x, at.y + 0.95), P2::new(x, at.y + 1.85)];
-    vec![
-        Shape::polygon(&corners, Some(Stroke::solid(0.3, Ink::ALARM)), Some(ground)),
-        Shape::line(&stroke, Stroke::solid(0.4, sign)),
-        Shape::circle(P2::new(x, at.y + 2.3), 0.22, None, Some(sign)),
-    ]
-}
-
-/// Size of a mark.
-fn size(text: &str) -> (f64, f64) {
-    let w = crate::lettering::width(text, LETTERS, Weight::Bold);
-    (TRIANGLE.0 + 0.6 + w, 3.4)
+/// The numbers of several rules.
+fn joined(codes: &[(&'static str, Grade)]) -> String {
+    codes.iter().map(|(c, _)| *c).collect::<Vec<_>>().join(", ")
 }

@@ -1,5 +1,5 @@
 //! What of a sheet is white. In: its marks. Out: a raster that tells of any rectangle whether
-//! something is drawn in it, and the words, boxes and lines that a leader would cross.
+//! something is drawn in it, and of a line how much it would lie on.
 
 use crate::draw::scene::{Item, Mark, Paper, Seg, Shape};
 use crate::draw::style::FACE;
@@ -13,26 +13,15 @@ pub struct White {
     h: usize,
     /// Cells with ink above and left of each corner.
     sums: Vec<u32>,
-    pub words: Vec<Rect>,
-    /// Bodies and symbols, by tag.
-    pub boxes: Vec<(String, Rect)>,
-    pub lines: Vec<(P2, P2)>,
 }
 
 impl White {
     /// `kept`: rectangles that are to be taken for drawn on.
-    pub fn of(paper: Paper, items: &[Item], scaled: bool, kept: &[Rect]) -> White {
+    pub fn of(paper: Paper, items: &[Item], kept: &[Rect]) -> White {
         let (w, h) = ((paper.w / CELL).ceil() as usize, (paper.h / CELL).ceil() as usize);
-        let mut white = White {
-            w,
-            h,
-            sums: Vec::new(),
-            words: Vec::new(),
-            boxes: Vec::new(),
-            lines: Vec::new(),
-        };
+        let mut white = White { w, h, sums: Vec::new() };
         let mut cells = vec![false; w * h];
-        white.draw(items, scaled, &mut cells);
+        white.draw(items, &mut cells);
         for r in kept {
             white.fill(&mut cells, r);
         }
@@ -55,6 +44,22 @@ impl White {
         at(x1, y1) + at(x0, y0) == at(x0, y1) + at(x1, y0)
     }
 
+    /// How often a line comes upon something drawn, and over what length it lies on it, mm.
+    pub fn under(&self, from: P2, to: P2) -> (usize, f64) {
+        let far = libm::hypot(to.x - from.x, to.y - from.y);
+        let steps = (far / CELL).ceil().max(1.0) as usize;
+        let (mut times, mut inked, mut before) = (0, 0, false);
+        for i in 0..=steps {
+            let t = i as f64 / steps as f64;
+            let p = Rect::new(from.x + (to.x - from.x) * t, from.y + (to.y - from.y) * t, 0.0, 0.0);
+            let on = !self.is_free(&p);
+            times += usize::from(on && !before);
+            inked += usize::from(on);
+            before = on;
+        }
+        (times, inked as f64 * far / (steps + 1) as f64)
+    }
+
     /// The cells that it touches; none where it leaves the paper.
     fn cells(&self, r: &Rect) -> Option<[usize; 4]> {
         if r.x < 0.0 || r.y < 0.0 {
@@ -62,8 +67,9 @@ impl White {
         }
         let low = |v: f64| (v / CELL).floor() as usize;
         let high = |v: f64| (v / CELL).ceil() as usize;
-        let [x0, y0, x1, y1] = [low(r.x), low(r.y), high(r.right()), high(r.bottom())];
-        (x1 <= self.w && y1 <= self.h).then_some([x0, y0, x1.max(x0 + 1), y1.max(y0 + 1)])
+        let [x0, y0] = [low(r.x), low(r.y)];
+        let [x1, y1] = [high(r.right()).max(x0 + 1), high(r.bottom()).max(y0 + 1)];
+        (x1 <= self.w && y1 <= self.h).then_some([x0, y0, x1, y1])
     }
 
     fn fill(&self, cells: &mut [bool], r: &Rect) {
@@ -82,33 +88,27 @@ impl White {
         }
     }
 
-    fn draw(&mut self, items: &[Item], scaled: bool, cells: &mut [bool]) {
+    fn draw(&self, items: &[Item], cells: &mut [bool]) {
         for item in items {
             match item {
                 Item::Group(g) => {
-                    if let Mark::Part { tag, on_paper, .. } = &g.mark {
-                        self.boxes.push((tag.clone(), *on_paper));
+                    if let Mark::Part { on_paper, .. } = &g.mark {
                         // On the wide face of a body something may stand.
-                        if !scaled || on_paper.w.min(on_paper.h) < FACE {
+                        if on_paper.w.min(on_paper.h) < FACE {
                             self.fill(cells, on_paper);
                         }
                     }
-                    self.draw(&g.items, scaled, cells);
+                    self.draw(&g.items, cells);
                 }
-                Item::Words(w) => {
-                    let r = w.on_paper();
-                    self.words.push(r);
-                    self.fill(cells, &r);
-                }
+                Item::Words(w) => self.fill(cells, &w.on_paper()),
                 Item::Shape(s) => self.shape(s, cells),
             }
         }
     }
 
-    fn shape(&mut self, s: &Shape, cells: &mut [bool]) {
+    fn shape(&self, s: &Shape, cells: &mut [bool]) {
         let half = s.stroke.as_ref().map_or(0.1, |s| s.width / 2.0);
         for (a, b) in straights(&s.path) {
-            self.lines.push((a, b));
             let level = (a.x - b.x).abs() < 1e-6 || (a.y - b.y).abs() < 1e-6;
             let pieces = if level {
                 1
@@ -143,7 +143,7 @@ pub fn straights(path: &[Seg]) -> Vec<(P2, P2)> {
                 at = p;
             }
             Seg::Cubic(a, b, p) => {
-                out.extend([(at, a), (a, b), (b, p)]);
+                out.extend(cubic([at, a, b, p]));
                 at = p;
             }
             Seg::Arc { radius, large, clockwise, to } => {
@@ -159,8 +159,24 @@ pub fn straights(path: &[Seg]) -> Vec<(P2, P2)> {
     out
 }
 
+/// In so many pieces what is curved is followed.
+const PIECES: usize = 24;
+
+/// The curve itself, by Bernstein's form: its handles lie well beside it.
+fn cubic(p: [P2; 4]) -> Vec<(P2, P2)> {
+    let at = |i: usize| {
+        let t = i as f64 / PIECES as f64;
+        let s = 1.0 - t;
+        let [a, b, c, d] = [s * s * s, 3.0 * s * s * t, 3.0 * s * t * t, t * t * t];
+        P2::new(
+            a * p[0].x + b * p[1].x + c * p[2].x + d * p[3].x,
+            a * p[0].y + b * p[1].y + c * p[2].y + d * p[3].y,
+        )
+    };
+    (0..PIECES).map(|i| (at(i), at(i + 1))).collect()
+}
+
 fn arc(from: P2, to: P2, radius: f64, large: bool, clockwise: bool) -> Vec<(P2, P2)> {
-    const PIECES: usize = 10;
     let (dx, dy) = ((from.x - to.x) / 2.0, (from.y - to.y) / 2.0);
     let half = dx * dx + dy * dy;
     if half < 1e-12 {
@@ -191,18 +207,36 @@ mod tests {
     use super::*;
     use crate::draw::scene::{Ink, Stroke};
 
+    fn pen() -> Option<Stroke> {
+        Some(Stroke::solid(0.35, Ink::BLACK))
+    }
+
     /// A circle of 10 mm about (50, 50): its rim is drawn on, its middle and what lies 2 mm outside
     /// are white.
     #[test]
     fn a_ring_is_white_within() {
-        let ring =
-            Shape::circle(P2::new(50.0, 50.0), 10.0, Some(Stroke::solid(0.35, Ink::BLACK)), None);
-        let white = White::of(Paper::A4_PORTRAIT, &[ring.into()], false, &[]);
+        let ring = Shape::circle(P2::new(50.0, 50.0), 10.0, pen(), None);
+        let white = White::of(Paper::A4_PORTRAIT, &[ring.into()], &[]);
         let at = |x: f64, y: f64| white.is_free(&Rect::new(x, y, 1.0, 1.0));
         for (x, y) in [(59.5, 49.5), (39.5, 49.5), (49.5, 39.5), (49.5, 59.5), (56.6, 56.6)] {
             assert!(!at(x, y), "{x} {y}");
         }
         assert!(at(49.5, 49.5) && at(62.0, 50.0) && at(58.5, 58.5));
         assert!(!white.is_free(&Rect::new(205.0, 10.0, 10.0, 3.0)), "off the paper");
+        let across = white.under(P2::new(30.0, 50.0), P2::new(70.0, 50.0));
+        assert!(across.0 == 2 && across.1 < 4.0, "the rim twice: {across:?}");
+    }
+
+    /// A dome from (20, 60) to (80, 60) with handles at 20: it peaks three quarters of the way to
+    /// them, at 30.
+    #[test]
+    fn a_dome_lies_where_it_is_drawn() {
+        let p = P2::new;
+        let path =
+            vec![Seg::Move(p(20.0, 60.0)), Seg::Cubic(p(20.0, 20.0), p(80.0, 20.0), p(80.0, 60.0))];
+        let dome = Shape { path, stroke: pen(), ..Shape::default() };
+        let white = White::of(Paper::A4_PORTRAIT, &[dome.into()], &[]);
+        assert!(!white.is_free(&Rect::new(49.5, 29.5, 1.0, 1.0)));
+        assert!(white.is_free(&Rect::new(49.5, 19.0, 1.0, 8.0)));
     }
 }

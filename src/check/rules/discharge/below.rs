@@ -128,7 +128,7 @@ fn fall(cx: &Context, out: &mut Verdicts) {
                 out.fail(s(title).assumed(fall.assumed));
             } else {
                 let title = format!("fall 1 in {}, at least 1 in {}", fall.value, flattest.value);
-                out.pass(s(title));
+                out.pass(s(title).assumed(fall.assumed));
             }
         } else {
             // Drawn and set out at the flattest that is allowed.

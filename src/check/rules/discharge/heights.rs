@@ -145,7 +145,7 @@ fn first_drop(cx: &Context, out: &mut Verdicts) {
         if drop.value + 0.5 < least.value {
             out.fail(s.assumed(drop.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(drop.assumed));
         }
     }
 }
@@ -176,7 +176,7 @@ fn outlet_too_low(cx: &Context, out: &mut Verdicts) {
                     .at(&inlet.span);
                 out.fail(s.assumed(outlet.assumed || inlet.assumed));
             } else {
-                out.pass(s);
+                out.pass(s.assumed(outlet.assumed || inlet.assumed));
             }
         }
     }
@@ -217,7 +217,8 @@ fn budget(cx: &Context, out: &mut Verdicts) {
             let title = format!("{:.0} mm short between tundish and exit", -slack);
             out.fail(s(title).assumed(top.assumed || exit.assumed));
         } else {
-            out.pass(s(format!("heights add up, {slack:.0} mm to spare")));
+            let title = format!("heights add up, {slack:.0} mm to spare");
+            out.pass(s(title).assumed(top.assumed || exit.assumed));
         }
     }
 }

@@ -212,7 +212,8 @@ fn too_small(cx: &Context, out: &mut Verdicts) {
                         "{} mm passes{as_drawn}: {found:.1} of {reach:.1} m, {left}",
                         j.size
                     ));
-                    out.pass(s.found(found, "m").against(reach).margin(reach - found));
+                    let s = s.found(found, "m").against(reach).margin(reach - found);
+                    out.pass(s.assumed(j.assumed));
                 } else {
                     out.fail(s(&format!("too small{as_drawn}")).assumed(j.assumed));
                 }
@@ -316,7 +317,7 @@ fn one_size_up(cx: &Context, out: &mut Verdicts) {
         if fails {
             out.fail(s.assumed(guessed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(guessed));
         }
     }
 }
@@ -452,8 +453,9 @@ fn size_above(cx: &Context, out: &mut Verdicts, d: &Discharge, inlet: &Inlet) {
             .against(least.od)
             .margin(od - least.od)
             .source(row.source.clone());
+    let s = s.assumed(outlet_assumed || sizes.into_iter().any(assumed));
     if od + 0.5 < least.od {
-        out.fail(s.assumed(outlet_assumed || sizes.into_iter().any(assumed)));
+        out.fail(s);
     } else {
         out.pass(s);
     }

@@ -123,7 +123,7 @@ fn distance(cx: &Context, out: &mut Verdicts) {
             if over {
                 out.fail(s.assumed(length.assumed));
             } else {
-                out.pass(s);
+                out.pass(s.assumed(length.assumed));
             }
         }
     }

@@ -191,6 +191,7 @@ fn datum(cx: &Context, out: &mut Verdicts) {
             out.fail(s);
         }
     } else {
-        out.pass(say(format!("cupboard measured to {}", datum.value)).on_tag("cupboard"));
+        let s = say(format!("cupboard measured to {}", datum.value)).on_tag("cupboard");
+        out.pass(s.assumed(datum.origin.is_assumed()));
     }
 }

@@ -97,8 +97,8 @@ fn verdict(
         .margin(margin)
         .at(&high.1.span)
         .at(&low.1.span);
+    let s = s.assumed(low.1.assumed || high.1.assumed);
     if fails {
-        let s = s.assumed(low.1.assumed || high.1.assumed);
         out.fail(match severity {
             Some(severity) => s.severity(severity),
             None => s,
@@ -147,7 +147,7 @@ fn coil_rating(cx: &Context, out: &mut Verdicts) {
                     // coil counts, though nobody has read the valve's.
                     out.fail(s.assumed(rating.assumed));
                 } else {
-                    out.pass(s);
+                    out.pass(s.assumed(rating.assumed || set.assumed));
                 }
             }
         }

@@ -189,7 +189,7 @@ fn beyond_package(cx: &Context, out: &mut Verdicts) {
         .margin(limit.value - found.value);
         match (over, named) {
             (true, false) => out.fail(verdict.assumed(found.assumed).at(&found.span)),
-            _ => out.pass(verdict),
+            _ => out.pass(verdict.assumed(found.assumed)),
         }
     }
 }

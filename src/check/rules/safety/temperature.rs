@@ -93,7 +93,7 @@ fn bath(cx: &Context, out: &mut Verdicts) {
                     .margin(most.value - set.value)
                     .at(&set.span);
                 if set.value <= most.value {
-                    out.pass(s);
+                    out.pass(s.assumed(set.assumed));
                 } else {
                     out.fail(s.assumed(set.assumed));
                 }
