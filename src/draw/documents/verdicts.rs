@@ -35,11 +35,11 @@ pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
         vec![f.rule.to_owned(), what, against(f), verdict.to_owned(), source]
     };
     let columns = [
-        words("Rule", 13.0),
+        words("Rule", 11.5),
         words("What", 78.0),
-        words("Found, limit", 50.0),
-        words("Verdict", 21.0),
-        words("Src", 9.0),
+        words("Found, limit", 55.5),
+        words("Verdict", 19.0),
+        words("Src", 7.0),
     ];
     let unread = unread(report);
     if !unread.is_empty() {
