@@ -32,7 +32,7 @@ const PEEPS: usize = 3;
 /// What it costs, in mm of tail.
 mod price {
     /// Another body is nearer than its own.
-    pub const NEARER: f64 = 20.0;
+    pub const NEARER: f64 = 40.0;
     /// Each mm by which another body is nearer than what reads as clear; its label.
     pub const CLOSE: f64 = 4.0;
     pub const CLOSE_WORDS: f64 = 1.5;
