@@ -9,6 +9,9 @@ use roxmltree::{Document, Node};
 const HAIR: f64 = 0.05;
 /// A body at least so wide and high carries on its face what belongs to others, mm.
 const WIDE: f64 = 25.0;
+/// What is nearer to a mark than this reads with it, unless its own is about as near, mm.
+const CLEAR: f64 = 2.0;
+const TIE: f64 = 1.0;
 /// So many places of a finding are marked.
 const MOST: usize = 8;
 
@@ -166,9 +169,12 @@ pub fn wrong(text: &str, report: &Report) -> Vec<String> {
         }
         for (tag, body) in bodies.iter().filter(|(tag, _)| tag != of) {
             let wide = (body.r - body.x).min(body.b - body.y) >= WIDE;
-            let holds = end.map_or(wide, |end| body.gap(&Bx::at(end)) <= 0.0);
-            if !holds && body.gap(at) < far - HAIR {
-                complain(format!("the mark of {of} stands nearer to {tag}"));
+            let stands_on = end.map_or(wide, |end| body.gap(&Bx::at(end)) <= 0.0);
+            // On a wide face labels of others stand too: there the tail tells whose it is.
+            let on_face = wide && end.is_some() && body.meets(at);
+            let gap = body.gap(at);
+            if !stands_on && !on_face && gap < CLEAR && gap < far - TIE {
+                complain(format!("the mark of {of} stands by {tag} ({gap:.1} mm, {far:.1} off)"));
             }
         }
         if strokes.iter().any(|(a, b)| at.is_struck(*a, *b)) {
