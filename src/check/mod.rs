@@ -17,7 +17,7 @@ mod rules;
 
 pub use context::Context;
 pub use drawing::{DrawingFacts, SheetFacts};
-pub use report::{Finding, Remark, Report};
+pub use report::{Finding, Remark, Report, in_the_open};
 pub use rule::{Explanation, Rule};
 pub use walk::{Reached, Way};
 

@@ -65,9 +65,16 @@ pub struct Remark {
 }
 
 impl Remark {
-    /// Something that was left out: neither drawn nor judged.
+    /// Something that was left out: neither drawn nor judged. What bears a name that is taken is
+    /// drawn under another.
     pub fn is_unread(&self) -> bool {
-        self.severity == Severity::Error
+        self.severity == Severity::Error && self.code != "duplicate-name"
+    }
+
+    /// Read as meant is read: on the terminal it helps to learn, on a sheet it would be noise.
+    pub fn is_as_meant(&self) -> bool {
+        ["bare-number", "loose-figure", "two-words", "no-braces"].contains(&self.code)
+            && self.severity != Severity::Error
     }
 
     /// What lies outside the rules.
@@ -242,13 +249,24 @@ impl<'r> Verdicts<'r> {
             limit: say.limit.map(tidy),
             unit: say.unit,
             margin: say.margin,
-            source: say.source.unwrap_or_else(|| self.rule.source.to_owned()),
+            source: in_the_open(&say.source.unwrap_or_else(|| self.rule.source.to_owned())),
             mend: say.mend.unwrap_or_else(|| self.rule.mend.to_owned()),
             assumed: say.assumed,
             span: say.span,
             heading: say.heading,
             alone: say.alone,
         }
+    }
+}
+
+/// A source as it stands on a sheet: whoever signs there is told plainly what nobody looked up.
+pub fn in_the_open(source: &str) -> String {
+    match source {
+        "from memory" => "trade figure, no source checked".to_owned(),
+        text => text
+            .replace(" (from memory)", " (not checked against its text)")
+            .replace(", from memory", " (not checked against its text)")
+            .replace("from memory", "not checked against its text"),
     }
 }
 
@@ -286,7 +304,7 @@ impl Report {
     /// Everything found of a severity, in the design and in its description.
     pub fn count(&self, severity: Severity) -> usize {
         self.findings.iter().filter(|f| f.severity == severity).count()
-            + self.remarks.iter().filter(|r| r.severity == severity).count()
+            + self.remarks.iter().filter(|r| r.severity == severity && !r.is_as_meant()).count()
     }
 
     /// Lines of the description of which something was not read.

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::args::Input;
 use super::{ERRORS, UNREADABLE, Worked, say};
-use crate::check::{Finding, Severity};
+use crate::check::{Finding, Severity, in_the_open};
 use crate::diagnostic::{Located, line_column};
 use crate::draw::documents;
 use crate::model::Assumption;
@@ -63,7 +63,7 @@ pub fn check(input: &Input) -> u8 {
                     a.id,
                     a.what,
                     amount(&a.value, &a.unit),
-                    a.why
+                    in_the_open(&a.why)
                 );
             }
             text.push('\n');
@@ -77,9 +77,14 @@ pub fn check(input: &Input) -> u8 {
             0 => String::new(),
             n => format!(" ({} of the description not wholly read)", counted(n, "line")),
         };
+        let learnt = match report.remarks.iter().filter(|r| r.is_as_meant()).count() {
+            0 => String::new(),
+            1 => "; 1 thing typed otherwise was read as meant, see above".to_owned(),
+            n => format!("; {n} things typed otherwise were read as meant, see above"),
+        };
         let _ = writeln!(
             text,
-            "{}{unread}, {}, {}; {} hold; {} assumed",
+            "{}{unread}, {}, {}; {} hold; {} assumed{learnt}",
             counted(report.count(Severity::Error), "error"),
             counted(report.count(Severity::Warning), "warning"),
             counted(report.count(Severity::Advice), "advice"),

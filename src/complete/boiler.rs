@@ -13,6 +13,9 @@ use crate::model::{Attrs, PartIx, PortRef, Service};
 /// What a heat pump's water must be above the store, K (common practice, no source).
 const ABOVE_STORE: f64 = 5.0;
 
+/// What a safety valve inside a source opens at, bar (common practice, no source).
+const INSIDE: f64 = 3.0;
+
 /// The source as a part, its own figures filled in.
 pub fn part(net: &mut Net, survey: &Survey, facts: &SourceFacts) -> PartIx {
     let (key, name) = match facts.kind.value {
@@ -41,6 +44,17 @@ pub fn part(net: &mut Net, survey: &Survey, facts: &SourceFacts) -> PartIx {
             );
             declared.extend(own.map(str::to_owned));
         }
+    }
+    if declared.contains("internal safety valve") && kind.row().attrs.contains_key("valve-setting")
+    {
+        net.ledger.fill(
+            &mut a,
+            "valve-setting",
+            "setting of the safety valve inside the heat source",
+            INSIDE,
+            "bar",
+            "common practice: usual for a sealed heating; read the plate of the valve",
+        );
     }
     let loads = survey.zones.iter().filter_map(|z| number(&z.properties, "kw")).map(|v| v.value);
     let kw = if heat_pump { 8.0 } else { 24.0_f64.max(loads.sum::<f64>().min(60.0).ceil()) };

@@ -57,7 +57,9 @@ fn closed(work: &mut Work, heating: &Heating, circuit: usize, volume: &Volume) {
     let valve = of_kind(work, heating, circuit, "safety valve")
         .first()
         .and_then(|v| work.system.part(*v).number("setting"));
-    let setting = valve.unwrap_or(work.aims.get("SIZE.safety-valve"));
+    // A valve inside the source, as its plate says or as assumed.
+    let inside = || sources.iter().find_map(|s| work.system.part(*s).number("valve-setting"));
+    let setting = valve.or_else(inside).unwrap_or(work.aims.get("SIZE.safety-valve"));
     let (head, head_assumed) = static_head(work);
     let charge = vessels.first().and_then(|v| work.system.part(*v).attrs.quantity("charge"));
     let least_charge =

@@ -2,7 +2,7 @@
 
 use firstfix::catalogue::Kind;
 use firstfix::check::Severity::{Advice, Error, Warning};
-use firstfix::model::{Datum, Service};
+use firstfix::model::{Datum, Pipe, Service};
 
 use super::build::{Build, fires, silent, sound};
 use super::systems::indirect;
@@ -307,6 +307,33 @@ fn htg14_drain_above_the_coil() {
         b.drained(("return", 330.0), "PDC", z);
         if said {
             fires(&b.check(), "HTG14", Warning, "PDC");
+        } else {
+            silent(&b.check(), "HTG14");
+        }
+    }
+}
+
+/// The cock hangs low, its tee does not: what runs lower than the tee can't come to it.
+#[test]
+fn htg14_tee_above_the_lowest_return() {
+    let mut b = indirect();
+    let pdc = b.ix("PDC");
+    let name = |b: &Build, ix| b.system.part(ix).name.clone();
+    let branch = b.system.pipes.iter().find(|p| p.to.part == pdc).unwrap();
+    let tee = name(&b, branch.from.part);
+    let returns = |p: &&Pipe| p.service == Service::HeatingReturn && p.to.part != pdc;
+    let other = b.system.pipes.iter().find(returns).unwrap();
+    let (from, to) = (name(&b, other.from.part), name(&b, other.to.part));
+    for (low, said) in [(600.0, false), (590.0, false), (140.0, true)] {
+        b.drained(("return", 330.0), "PDC", 110.0);
+        b.route(
+            &tee,
+            "PDC",
+            &[[700.0, 100.0, 610.0], [820.0, 100.0, 610.0], [820.0, 100.0, 110.0]],
+        );
+        b.route(&from, &to, &[[300.0, 100.0, low], [600.0, 100.0, low]]);
+        if said {
+            fires(&b.check(), "HTG14", Advice, "PDC");
         } else {
             silent(&b.check(), "HTG14");
         }

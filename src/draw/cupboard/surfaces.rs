@@ -19,7 +19,7 @@ use crate::model::{Box3, P3, Pipe, Rect, Side, System, whole_mm};
 pub const DIMENSIONS: f64 = 23.0;
 /// Numbers and tags are short.
 pub const LABELS: f64 = 20.0;
-pub const HEADING: f64 = 10.0;
+const HEADING: f64 = 10.0;
 /// A surface with as few marks may share a sheet: its labels find room beside their marks.
 const FEW: usize = 8;
 const FEW_LABELS: f64 = 11.0;
@@ -76,12 +76,26 @@ pub fn cells(drilled: &[Drilled], projection: Projection, wide: f64) -> Vec<Cell
     for d in drilled {
         let [a, b] = [across, up].map(|axis| whole_mm(along(axis, d.at)));
         let hole = if d.core > 0.0 { whole_mm(d.core) } else { String::new() };
-        let mut lines = wrap(&d.text, letters::SMALL, Weight::Regular, room).into_iter();
+        let mut lines = lines_of(&d.text, room).into_iter();
         rows.push([d.mark.clone(), lines.next().unwrap_or_default(), a, b, hole]);
         let more = |line| [String::new(), line, String::new(), String::new(), String::new()];
         rows.extend(lines.map(more));
     }
     rows
+}
+
+/// A text's lines; a noggin's figures stay together, below its name where both have no room.
+fn lines_of(text: &str, room: f64) -> Vec<String> {
+    let wrapped = |text: &str| wrap(text, letters::SMALL, Weight::Regular, room);
+    match text.split_once(": ").filter(|_| wrapped(text).len() > 1) {
+        Some((name, figures)) => [wrapped(&format!("{name}:")), wrapped(figures)].concat(),
+        None => wrapped(text),
+    }
+}
+
+/// Room for the heading of a view, and for the words of its datum above a plan.
+pub fn heading(projection: Projection) -> f64 {
+    if projection == Projection::Plan { HEADING + 3.0 } else { HEADING }
 }
 
 /// Where nothing is drilled the column of holes stands empty: the names have the room.
@@ -122,7 +136,7 @@ impl Surface<'_> {
     /// What the view takes on paper with its dimensions and labels.
     pub fn size(&self, room: &Box3, scale: f64) -> (f64, f64) {
         let (w, h) = self.projection.extent(room);
-        (DIMENSIONS + w / scale + self.labels(), HEADING + h / scale + DIMENSIONS)
+        (DIMENSIONS + w / scale + self.labels(), heading(self.projection) + h / scale + DIMENSIONS)
     }
 
     /// Depth of its table at a width.
@@ -154,7 +168,7 @@ impl Surface<'_> {
         if w > space.w || h > space.h {
             return None;
         }
-        let (top, below) = (space.y + HEADING, space.y + h + FOOT);
+        let (top, below) = (space.y + heading(self.projection), space.y + h + FOOT);
         TABLES.into_iter().find_map(|wide| {
             let places = [
                 Rect::new(space.x + w, top, wide, space.bottom() - top),
@@ -178,10 +192,11 @@ impl Surface<'_> {
         let reads = ways.iter().find(|way| way.1 <= wanted);
         reads.or_else(|| ways.iter().min_by_key(|way| way.1)).copied().unwrap_or_else(|| {
             let (paper, space) = (Paper::A3, above_the_notes(Paper::A3, data));
-            let size = (space.w - DIMENSIONS - LABELS - TABLE, space.h - DIMENSIONS - HEADING);
+            let head = heading(self.projection);
+            let size = (space.w - DIMENSIONS - LABELS - TABLE, space.h - DIMENSIONS - head);
             let scale = choose_scale(self.projection.extent(room), size);
             let x = space.right() - TABLE;
-            (paper, scale, Rect::new(x, space.y + HEADING, TABLE, space.h - HEADING))
+            (paper, scale, Rect::new(x, space.y + head, TABLE, space.h - head))
         })
     }
 }

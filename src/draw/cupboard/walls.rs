@@ -12,8 +12,8 @@ use super::request::Request;
 use super::room::joists;
 use super::section::Section;
 use super::surfaces::{
-    DIMENSIONS, Drilled, FOOT, HEADING, READABLE, Surface, TABLE, cells, drilled, freed, rows_in,
-    shared, surfaces, words_room, worth_marking,
+    Cells, DIMENSIONS, Drilled, FOOT, READABLE, Surface, TABLE, cells, drilled, freed, heading,
+    rows_in, shared, surfaces, words_room, worth_marking,
 };
 use super::view::{Projection, View, along};
 use crate::catalogue::limits;
@@ -55,14 +55,14 @@ fn sheet(system: &System, plan: &CupboardPlan, data: &TitleData, on: &[Surface])
     let mut lowest = space.y;
     for surface in on {
         let (w, h) = surface.size(&plan.room, f64::from(scale));
-        let at = P2::new(corner.x + DIMENSIONS, corner.y + HEADING);
+        let at = P2::new(corner.x + DIMENSIONS, corner.y + heading(surface.projection));
         let view = View::new(surface.projection, f64::from(scale), plan.room, at);
-        let heading = match on {
+        let title = match on {
             [one] => format!("{}, {}", capital(one.name), one.projection.words()),
             _ => capital(surface.name),
         };
         let at = P2::new(corner.x, corner.y + 3.5);
-        items.push(Words::new(at, heading, letters::HEADING).bold().into());
+        items.push(Words::new(at, title, letters::HEADING).bold().into());
         items.extend(marked(system, plan, &view, surface));
         let below = corner.y + h;
         let column = match on {
@@ -225,7 +225,7 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> (Vec<Ite
     let holes = drilled.iter().any(|d| d.core > 0.0);
     let (freed, room) = (freed(drilled), words_room(drilled, column.w));
     let mut items: Vec<Item> = Vec::new();
-    for (i, chunk) in all.chunks(rows).enumerate() {
+    for (i, chunk) in in_columns(&all, rows, columns).into_iter().enumerate() {
         let x = column.x + i as f64 * column.w;
         if i == columns {
             break;
@@ -255,6 +255,21 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> (Vec<Ite
         }
     }
     (items, all.len())
+}
+
+/// The rows of each column: none begins with the rest of a row or with a noggin, which bear no
+/// mark, as long as the columns have the room for it.
+fn in_columns(all: &[Cells], rows: usize, columns: usize) -> Vec<&[Cells]> {
+    let mut out: Vec<&[Cells]> = Vec::new();
+    let mut rest = all;
+    while rest.len() > rows {
+        let marked = |n: &usize| rest.get(*n).is_some_and(|row| !row[0].is_empty());
+        let n = (1..=rows).rev().find(marked).unwrap_or(rows);
+        out.push(&rest[..n]);
+        rest = &rest[n..];
+    }
+    out.push(rest);
+    if out.len() > columns { all.chunks(rows).collect() } else { out }
 }
 
 /// The outline of a body on its surface, dashed: it is not there yet.

@@ -2,6 +2,7 @@
 //! can follow it by hand. In: the figures. Out: sheets.
 
 use super::words::{listed, plain};
+use crate::check::in_the_open;
 use crate::draw::frame::{TitleData, capital};
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, figures, words};
@@ -132,7 +133,7 @@ fn pipes(flow: &mut Flow, sized: &Sized) {
         if !said.contains(&way) {
             said.push(way);
             let (what, how) = (capital(&f.quantity), typeset(&f.formula));
-            flow.paragraph(&format!("{what}: {how} ({}).", f.source));
+            flow.paragraph(&format!("{what}: {how} ({}).", in_the_open(&f.source)));
         }
     }
     let mut rows: Vec<(Vec<String>, Vec<&str>)> = Vec::new();
@@ -198,7 +199,7 @@ fn row(f: &Figure) -> Vec<String> {
     if f.assumed && !result.contains("assumed value") {
         result.push_str(" (rests on an assumed value)");
     }
-    vec![f.quantity.clone(), typeset(&working), typeset(&result), typeset(&f.source)]
+    vec![f.quantity.clone(), typeset(&working), typeset(&result), typeset(&in_the_open(&f.source))]
 }
 
 /// An input: of what is less than 0.1 three digits that count, so that the sum can be followed.

@@ -2,7 +2,7 @@
 //! Out: sheets.
 
 use super::words::{figure, plain};
-use crate::check::{Finding, Remark, Report, Severity};
+use crate::check::{Finding, Remark, Report, Severity, in_the_open};
 use crate::draw::frame::TitleData;
 use crate::draw::scene::{Paper, Sheet};
 use crate::draw::tables::{Flow, words};
@@ -58,7 +58,7 @@ pub fn findings(system: &System, report: &Report, data: &TitleData) -> Vec<Sheet
         .iter()
         .map(|a| {
             let value = format!("{} {}", a.value, a.unit).trim().to_owned();
-            vec![a.id.clone(), a.what.clone(), value, a.why.clone(), String::new()]
+            vec![a.id.clone(), a.what.clone(), value, in_the_open(&a.why), String::new()]
         })
         .collect();
     let columns = [
@@ -122,14 +122,16 @@ fn of_the_text(flow: &mut Flow, report: &Report) {
             .collect()
     };
     let unread = match report.unread_lines() {
-        1 => "1 line of the description was not wholly read: what stands here is not drawn".into(),
+        1 => {
+            "1 line of the description was not wholly read: the words that stand here were left out"
+                .to_owned()
+        }
         n => format!(
-            "{n} lines of the description were not wholly read: what stands here is not drawn"
+            "{n} lines of the description were not wholly read: the words that stand here were left \
+             out"
         ),
     };
-    // Read as meant is read: on the terminal it helps to learn, here it would be noise.
-    let meant = ["bare-number", "loose-figure", "two-words", "no-braces"];
-    let asked = |r: &Remark| !r.is_unread() && !r.is_out_of_scope() && !meant.contains(&r.code);
+    let asked = |r: &Remark| !r.is_unread() && !r.is_out_of_scope() && !r.is_as_meant();
     let groups: [(&str, Vec<Vec<String>>); 3] = [
         (&unread, rows(&Remark::is_unread)),
         ("Out of scope: do not rely on these sheets for it", rows(&Remark::is_out_of_scope)),
@@ -241,9 +243,14 @@ pub fn against(f: &Finding) -> String {
     let fall = f.unit == "1 in";
     // Millimetres are whole, as on the drawings.
     let shown = |v: f64| if f.unit == "mm" { whole_mm(v) } else { plain(v) };
+    let with_unit = |n: String| {
+        // One of what is counted: "1 elbow".
+        let unit = if n == "1" && f.unit == "elbows" { "elbow" } else { &f.unit };
+        format!("{n} {unit}").trim().to_owned()
+    };
     let said = |v: f64| match fall {
         true => format!("1 in {}", plain(v)),
-        false => format!("{} {}", shown(v), f.unit).trim().to_owned(),
+        false => with_unit(shown(v)),
     };
     let (Some(found), Some(limit)) = (f.found, f.limit) else {
         let margin = f.margin.filter(|_| !fall && f.found.is_none() && f.limit.is_none());
@@ -273,8 +280,7 @@ pub fn against(f: &Finding) -> String {
     let agrees = (margin.abs() - apart).abs() <= 0.01 * apart.max(1e-9);
     // What is to spare is the difference of the figures as they are printed.
     let printed = |v: f64| shown(v).parse::<f64>().unwrap_or(v);
-    let apart = format!("{} {}", figure((printed(found) - printed(limit)).abs(), 3), f.unit);
-    let apart = apart.trim();
+    let apart = with_unit(figure((printed(found) - printed(limit)).abs(), 3));
     match (agrees && !fall && found != limit, holds) {
         (true, true) => format!("{text}; {apart} to spare"),
         (true, false) => format!("{text}; out by {apart}"),

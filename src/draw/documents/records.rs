@@ -96,11 +96,15 @@ fn pressure_test(flow: &mut Flow, sized: &Sized) {
         match (heating, system.parts.iter().find(|p| p.declares("internal safety valve"))) {
             (None, Some(source)) => section(
                 &format!(
-                    "Heating circuit, relief blanked off. Working: setting of the valve inside {}, \
-                     by its maker; test: 1.5 times that",
-                    source.tag
+                    "Heating circuit, relief blanked off. Working: setting of the valve inside {}{}; \
+                     test: 1.5 times that",
+                    source.tag,
+                    match source.attrs.is_assumed("valve-setting") {
+                        true => ", assumed: read its plate first",
+                        false => "",
+                    }
                 ),
-                source.number("setting"),
+                source.number("valve-setting"),
             ),
             _ => section("Heating circuit, relief blanked off", heating),
         }

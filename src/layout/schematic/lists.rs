@@ -36,6 +36,10 @@ pub struct Lists {
     pub above: Rect,
 }
 
+/// Above what is to be ticked off, and above the rest of it in the next column.
+const TICK: &str = "ASSUMED HERE: TICK OFF";
+const TICK_ON: &str = "ASSUMED HERE, GOES ON";
+
 /// The cautions stand in the title block of every sheet.
 const NOTES: [&str; 2] = [
     "NOT TO SCALE: order and connections bind, lengths and places do not.",
@@ -96,7 +100,7 @@ fn content(system: &System, w: f64, with_assumed: bool) -> Vec<Entry> {
         out.push(Entry::Note(wrapped(&text, w)));
     }
     if with_assumed && !here.is_empty() {
-        out.push(Entry::Heading("ASSUMED HERE: TICK OFF"));
+        out.push(Entry::Heading(TICK));
         for a in here {
             let text = format!("{} {}: {} {}", a.id, a.what, a.value, a.unit);
             out.push(Entry::Tick(wrapped(text.trim(), w - 5.0)));
@@ -159,11 +163,25 @@ fn flow(entries: &[Entry], columns: &[Rect]) -> Option<Vec<(Rect, Entry)>> {
         if matches!(entry, Entry::Heading(_)) {
             need += entries.get(i + 1).map_or(0.0, height);
         }
-        while y + need > columns[column].bottom() {
+        // What is to be ticked off, and goes on in another column, has its heading there too.
+        let goes_on = matches!(entry, Entry::Tick(_)) && i > 0 && {
+            matches!(entries[i - 1], Entry::Tick(_))
+        };
+        let again = Entry::Heading(TICK_ON);
+        let above = |y: f64, column: usize| match goes_on && y <= columns[column].y {
+            true => height(&again),
+            false => 0.0,
+        };
+        while y + above(y, column) + need > columns[column].bottom() {
             column += 1;
             y = columns.get(column)?.y;
         }
         let c = columns[column];
+        let more = above(y, column);
+        if more > 0.0 {
+            out.push((Rect::new(c.x, y, c.w, more), again.clone()));
+            y += more;
+        }
         out.push((Rect::new(c.x, y, c.w, h), entry.clone()));
         y += h;
     }

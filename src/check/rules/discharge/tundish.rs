@@ -6,6 +6,7 @@ use crate::check::context::{CYLINDERS, Known};
 use crate::check::discharge::Inlet;
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
+use crate::check::rules::fit::bodies::{SOME, behind_pipes};
 use crate::check::{Context, Severity};
 use crate::model::{Box3, PartIx, whole_mm};
 
@@ -172,7 +173,14 @@ fn place(cx: &Context, out: &mut Verdicts) {
             out.fail(say("the tundish does not stand upright").on(cx, d.tundish));
         }
         if sound {
-            out.pass(say("the tundish stands in the cylinder's space").on(cx, d.tundish));
+            let share = cx.solid(d.tundish).map_or(0.0, |s| behind_pipes(cx, d.tundish, &s.at).0);
+            let seen = match share > SOME {
+                true => format!(", {:.0} % of it behind pipes", share * 100.0),
+                false => String::new(),
+            };
+            out.pass(
+                say(format!("the tundish stands in the cylinder's space{seen}")).on(cx, d.tundish),
+            );
         }
     }
 }

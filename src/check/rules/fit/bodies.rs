@@ -344,7 +344,7 @@ const HALF: f64 = 0.5;
 /// More of a tundish than this behind pipes, and the water in it is easily missed; and what is
 /// worth a word beside a pass (common practice, no source).
 const THIRD: f64 = 1.0 / 3.0;
-const SOME: f64 = 0.1;
+pub const SOME: f64 = 0.1;
 
 fn hidden(cx: &Context, out: &mut Verdicts) {
     let looked_at: Vec<PartIx> = cx.of_any(&["tundish", "expansion relief valve"]);
@@ -392,7 +392,7 @@ fn hidden(cx: &Context, out: &mut Verdicts) {
 }
 
 /// How much of a face pipes cover, seen from the door, and the pipes that do; its own left out.
-fn behind_pipes(cx: &Context, part: PartIx, at: &Box3) -> (f64, Vec<PipeIx>) {
+pub fn behind_pipes(cx: &Context, part: PartIx, at: &Box3) -> (f64, Vec<PipeIx>) {
     const STEPS: usize = 30;
     let Some(plan) = cx.cupboard else { return (0.0, Vec::new()) };
     let mut strips: Vec<(PipeIx, [f64; 4])> = Vec::new();

@@ -1,7 +1,7 @@
 //! FIT: whether it goes in, fits, and can be served. From the cupboard as laid out where there is
 //! one, else from the site's own numbers.
 
-mod bodies;
+pub mod bodies;
 mod door;
 mod pipes;
 mod ports;

@@ -190,7 +190,11 @@ fn datum(cx: &Context, out: &mut Verdicts) {
         } else {
             out.fail(s);
         }
-    } else {
+    } else if [&cupboard.width, &cupboard.depth, &cupboard.height]
+        .iter()
+        .any(|v| !v.origin.is_assumed())
+    {
+        // Of sizes that are assumed nothing was measured.
         let s = say(format!("cupboard measured to {}", datum.value)).on_tag("cupboard");
         out.pass(s.assumed(datum.origin.is_assumed()));
     }

@@ -5,7 +5,7 @@ use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::rules::water::service;
 use crate::check::{Context, Severity, Way};
-use crate::model::{PartIx, Water};
+use crate::model::{PartIx, PipeIx, Service, Side, Water, whole_mm};
 
 pub const RULES: &[Rule] = &[
     Rule {
@@ -13,7 +13,8 @@ pub const RULES: &[Rule] = &[
         severity: Severity::Warning,
         title: "circuit that can't be vented or drained",
         what: "A heating circuit with no air vent or air separator, or with no drain cock as low as \
-               the coil, the buffer or the header in the cupboard.",
+               the coil, the buffer or the header in the cupboard; as advice, one whose tee stands \
+               above a return that runs lower in the cupboard.",
         why: "Air stays in the coil, and nobody can empty the circuit for the next repair.",
         source: "common practice",
         mend: "add an air vent at the highest point and a drain cock at the lowest",
@@ -63,6 +64,39 @@ fn foot(cx: &Context, parts: &[PartIx]) -> Option<(PartIx, f64)> {
     heights.min_by(|a, b| a.1.total_cmp(&b.1))
 }
 
+/// The lowest drain cock, the height of its tee and the lowest return in the cupboard, where that
+/// runs below the tee. What leaves through the floor drains below it.
+fn below_the_tee(
+    cx: &Context,
+    cocks: &[PartIx],
+    parts: &[PartIx],
+) -> Option<(PartIx, f64, PipeIx, f64)> {
+    let own = |p: &PipeIx| {
+        let pipe = cx.system.pipe(*p);
+        cocks.iter().any(|c| pipe.from.part == *c || pipe.to.part == *c)
+    };
+    // A cock at the end of a branch is reached by what stands above the branch's beginning.
+    let tee = |cock: PartIx| {
+        let branch = cx.pipes_of(cock).filter_map(|p| cx.route(p)).find(|r| r.routed)?;
+        branch.points.iter().map(|p| p.z).max_by(f64::total_cmp)
+    };
+    let tees = cocks.iter().filter_map(|c| Some((*c, tee(*c)?)));
+    let (cock, at) = tees.min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let mut pipes: Vec<PipeIx> = parts.iter().flat_map(|p| cx.pipes_of(*p)).collect();
+    pipes.sort();
+    pipes.dedup();
+    let lowest = |p: &PipeIx| {
+        let route = cx.route(*p).filter(|r| r.routed)?;
+        let away = route.exit.as_ref().is_some_and(|e| e.side == Side::Floor);
+        let low = route.points.iter().map(|p| p.z).min_by(f64::total_cmp)?;
+        (!away).then_some((*p, low))
+    };
+    let returns = pipes.iter().filter(|p| cx.system.pipe(**p).service == Service::HeatingReturn);
+    let (pipe, low) =
+        returns.filter(|p| !own(p)).filter_map(lowest).min_by(|a, b| a.1.total_cmp(&b.1))?;
+    (at > low + LEVEL).then_some((cock, at, pipe, low))
+}
+
 fn vents(cx: &Context, out: &mut Verdicts) {
     for (source, parts) in circuits(cx) {
         let vented = parts.iter().any(|p| cx.is_any(*p, &["automatic air vent", "air separator"]));
@@ -82,6 +116,18 @@ fn vents(cx: &Context, out: &mut Verdicts) {
             let over = "the drain cock hangs above the lowest connection of what holds the \
                         heating's water: that stays full";
             out.fail(say(over).on(cx, cock).on(cx, holder).found(at, "mm").against(foot));
+            continue;
+        }
+        if let Some((cock, tee, pipe, low)) = below_the_tee(cx, &cocks, &parts) {
+            let title = format!(
+                "the drain cock's tee stands at {} mm, a return runs at {} mm: what lies below the \
+                 tee stays full",
+                whole_mm(tee),
+                whole_mm(low)
+            );
+            let s = say(title).on(cx, cock).on_tag(cx.pipe_id(pipe)).found(tee, "mm");
+            let s = s.against(low).margin(low - tee).severity(Severity::Advice);
+            out.fail(s.mend("take the drain cock's tee lower, into the lowest run of the return"));
             continue;
         }
         if vented && drained {

@@ -113,7 +113,6 @@ fn tenth(value: f64) -> f64 {
 }
 
 fn coil_rating(cx: &Context, out: &mut Verdicts) {
-    let internal = cx.limit("SAF12.internal");
     for store in &cx.stores {
         let Some(rating) = cx.number(store.cylinder, "coil-pressure") else { continue };
         let judged = |c: &&Coil| !c.solar && !c.sources.iter().any(|s| cx.is_outside(*s));
@@ -126,10 +125,9 @@ fn coil_rating(cx: &Context, out: &mut Verdicts) {
                 .filter(|p| cx.is(**p, "safety valve"))
                 .filter_map(|p| Some((*p, cx.number(*p, "setting")?)))
                 .collect();
-            // A valve inside the boiler opens at what boilers have, until its plate is read.
-            let inside = |p: &&PartIx| cx.declares(**p, "internal safety valve");
-            let unread = Known { value: internal.value, assumed: true, span: 0..0 };
-            valves.extend(coil.sources.iter().filter(inside).map(|p| (*p, unread.clone())));
+            // A valve inside the boiler: by its plate, or as assumed until that is read.
+            let inside = coil.sources.iter().filter(|p| cx.declares(**p, "internal safety valve"));
+            valves.extend(inside.filter_map(|p| Some((*p, cx.number(*p, "valve-setting")?))));
             for (valve, set) in valves {
                 let s = say(format!(
                     "heating safety valve {} bar, coil rated for {} bar",

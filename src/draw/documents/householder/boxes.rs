@@ -4,6 +4,7 @@
 use super::super::words::{figure, spoken};
 use super::known::{HEATER_SWITCH, HEATING_SWITCH, Label, stores};
 use super::{LETTERS, LINE};
+use crate::catalogue::limits;
 use crate::draw::scene::{Ink, Item, Shape, Stroke, Words};
 use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
 use crate::lettering::{Weight, wrap};
@@ -28,7 +29,7 @@ pub fn boxes(
     let phone = system.job.fields.get("phone").cloned().unwrap_or_else(|| BLANK.to_owned());
     let service =
         system.job.fields.get("next-service").cloned().unwrap_or_else(|| BLANK.to_owned());
-    let stored = stores.iter().find_map(|c| c.number("stored"));
+    let stored = stores.iter().find_map(|c| Some((*c, c.number("stored")?)));
     let litres: f64 = stores.iter().filter_map(|c| c.number("litres")).sum();
     let electric = |p: &&Part| p.kind.key == "immersion heater";
     let heating = system.parts.iter().any(|p| p.kind.heats && !electric(&p));
@@ -69,8 +70,8 @@ pub fn boxes(
     });
     let except = tap.map_or_else(String::new, |n| format!(", except the stop tap ({n})"));
     let mut good = Vec::new();
-    if let Some(t) = stored {
-        good.push(format!("Water is kept at {} °C: do not turn it down.", figure(t, 0)));
+    if let Some((store, t)) = stored {
+        good.push(kept_at(system, store, t));
     }
     if litres > 0.0 {
         good.push(match stores[..] {
@@ -129,6 +130,26 @@ pub fn boxes(
         y += 3.0;
     }
     items
+}
+
+/// How warm the water is kept. Where that is too cool, nobody is told to leave it so.
+fn kept_at(system: &System, store: &Part, stored: f64) -> String {
+    let least = limits::find(&system.rules, "SAF09.stored").value;
+    let t = figure(stored, 0);
+    let cycle = store.text("cycle").is_some_and(|c| !["", "none", "no"].contains(&c.trim()));
+    if stored >= least {
+        format!("Water is kept at {t} °C: do not turn it down.")
+    } else if cycle || store.attrs.flag("cycle") {
+        format!(
+            "Water is kept at {t} °C, and made hotter every so often against germs: leave both \
+             settings alone."
+        )
+    } else {
+        format!(
+            "Water is kept at {t} °C. Below {} °C germs may grow: ask your installer before you use it.",
+            figure(least, 0)
+        )
+    }
 }
 
 /// Where the water of the whole home is stopped, where the tap in the cupboard leaves some running.

@@ -12,6 +12,10 @@ const REACH: i64 = 34;
 const APART: f64 = 1.6;
 /// A number beside its part costs this, mm of way.
 const BESIDE: f64 = 6.0;
+/// On a part of which it covers most: what the number stands for is not to be seen any more.
+const COVERS: f64 = 22.0;
+/// So many times the number's own square a part is large enough to bear it.
+const BEARABLE: f64 = 2.2;
 /// On another part of the picture, on one that has another number, outside the cupboard.
 const ON_OTHER: f64 = 8.0;
 const ON_NUMBERED: f64 = 30.0;
@@ -138,6 +142,9 @@ fn place(
         }
         let beside = !w.bears(p);
         let mut cost = distance(p, if beside { end } else { w.at });
+        if !beside && w.own.w * w.own.h < BEARABLE * 4.0 * r * r {
+            cost += COVERS;
+        }
         if beside {
             // The end of its line is to be seen, and the line runs through no other number.
             let through = lines.iter().any(|s| to_segment(s.at, end, p) < r + 0.6);
