@@ -43,6 +43,16 @@ pub struct Project {
     pub report: Report,
 }
 
+/// Drawings without marks of what is wrong: whoever looks for one there is told so.
+const UNMARKED: [&str; 6] = [
+    "isometric",
+    "setting-out-back",
+    "setting-out-left",
+    "setting-out-right",
+    "setting-out-floor",
+    "setting-out-ceiling",
+];
+
 /// Text → project. Never panics, never touches a file.
 pub fn work_out(text: &str) -> Outcome {
     work_out_after(text, None)
@@ -55,9 +65,23 @@ pub struct Issued {
     pub cupboard: Option<CupboardPlan>,
 }
 
+/// The stages that may take a while, in their order.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stage {
+    Cupboard,
+    Wiring,
+    Schematic,
+    Rules,
+}
+
 /// Text → project, laid out so that what an edit does not concern stands where it stood on an
 /// earlier issue.
 pub fn work_out_after(text: &str, earlier: Option<&Issued>) -> Outcome {
+    work_out_watched(text, earlier, &|_| {})
+}
+
+/// The same, and tells somebody who waits which stage begins.
+pub fn work_out_watched(text: &str, earlier: Option<&Issued>, watch: &dyn Fn(Stage)) -> Outcome {
     let Reading { facts, mut diagnostics, readable } = read(text);
     if !readable {
         return Outcome { diagnostics, project: None };
@@ -66,7 +90,7 @@ pub fn work_out_after(text: &str, earlier: Option<&Issued>) -> Outcome {
     diagnostics.extend(completed.diagnostics);
     diagnostics.sort_by_key(|d| d.span.start);
     diagnostic::once(&mut diagnostics);
-    let mut project = Project::after(&completed.system, earlier);
+    let mut project = Project::after(&completed.system, earlier, watch);
     project.report.remarks = remarks(text, &diagnostics);
     Outcome { diagnostics, project: Some(project) }
 }
@@ -110,15 +134,19 @@ fn on_paper(sized: &Sized, earlier: Option<&Issued>) -> SchematicPlan {
 impl Project {
     /// A completed system → project.
     pub fn of(system: &System) -> Project {
-        Project::after(system, None)
+        Project::after(system, None, &|_| {})
     }
 
-    fn after(system: &System, earlier: Option<&Issued>) -> Project {
+    fn after(system: &System, earlier: Option<&Issued>, watch: &dyn Fn(Stage)) -> Project {
+        watch(Stage::Cupboard);
         let (sized, cupboard) = sized_and_routed(system, earlier);
         let takeoff = cupboard.as_ref().map_or_else(Vec::new, |plan| takeoff(&sized, plan));
+        watch(Stage::Wiring);
         let wiring = crate::wire::wire(&sized.system);
+        watch(Stage::Schematic);
         let schematic = on_paper(&sized, earlier);
         let drawn = drawn(&sized, &schematic, cupboard.as_ref(), &wiring);
+        watch(Stage::Rules);
         let told = told::facts(&sized.system, &drawn);
         let report = check_drawn(&sized, Some(&wiring), cupboard.as_ref(), Some(&told));
         Project { sized, wiring, cupboard, takeoff, schematic, drawn, report }
@@ -160,7 +188,11 @@ impl Project {
         }
         flags::mark(&mut sheets, system, &self.report, &data);
         let of = sheets.len();
-        sheets.into_iter().enumerate().map(|(i, s)| dress(s, &data, i + 1, of)).collect()
+        let dressed = |(i, sheet): (usize, Sheet)| {
+            let unmarked = UNMARKED.iter().any(|key| sheet.key.starts_with(key));
+            dress(sheet, &TitleData { unmarked, ..data.clone() }, i + 1, of)
+        };
+        sheets.into_iter().enumerate().map(dressed).collect()
     }
 }
 

@@ -24,7 +24,7 @@ const FAULTS: &[(&str, &str, &str)] = &[
     ("unclosed-quote", "job \"Heron\nboiler kw=24", "\""),
     ("unclosed-comment", "boiler kw=24 /* for now", "/*"),
     ("bare-number", "cupboard width=980mm", "980mm"),
-    ("unknown-node", "cylnider litres=210", "cylnider"),
+    ("unknown-node", "gadget litres=210", "gadget"),
     ("unknown-property", "cylinder liters-x=210", "liters-x"),
     ("unknown-word", "cylinder heated=\"gas\"", "\"gas\""),
     ("unknown-kind", "part \"x\" \"levr valve\"", "\"levr valve\""),
@@ -47,6 +47,8 @@ const FAULTS: &[(&str, &str, &str)] = &[
     ("no-braces", "cylinder litres=210 — coil kw=20", "coil"),
     ("second-line", "boiler kw=24\nboiler kw=30", "boiler"),
     ("flow-below-return", "boiler flow=50 return=70", "50 return=70"),
+    ("misspelt", "cupbord width=900", "cupbord"),
+    ("not-printable", "job \"Dove \u{1f3e0}\"", "\"Dove \u{1f3e0}\""),
     ("which-gallon", "cylinder litres=\"45 gal\"", "\"45 gal\""),
 ];
 
@@ -120,106 +122,6 @@ fn all_faults_are_said_at_once() {
     assert!(reading.readable);
     let said: BTreeSet<&str> = reading.diagnostics.iter().map(|d| d.code).collect();
     assert!(said.len() > 14 && reading.diagnostics.len() > 18, "{said:?}");
-}
-
-#[test]
-fn the_nearest_known_word_is_offered() {
-    for (text, word) in [
-        ("cylnider litres=210", "cylinder"),
-        ("outlets { showr 2 }", "shower"),
-        ("boiler kw=24 retrun=50", "return"),
-        ("part \"x\" \"isolating vlave\"", "isolating valve"),
-        ("discharge to=\"gulley\"", "gully"),
-        ("run \"r\" tee tee service=\"hot wter\"", "hot water"),
-    ] {
-        let reading = read(text);
-        let d = &reading.diagnostics[0];
-        assert!(d.label.contains(word), "{text}: {}", d.label);
-        let edit = d.edit.as_ref().unwrap();
-        let mut mended = text.to_owned();
-        mended.replace_range(edit.span.clone(), &edit.replacement);
-        assert_eq!(read(&mended).diagnostics, [], "{mended}");
-    }
-}
-
-/// What a heating engineer types on a phone, and what it is read as.
-#[test]
-fn words_of_the_trade_are_read_as_meant() {
-    for (typed, meant) in [
-        ("cylinder 170 l electric", "cylinder litres=170 heated=\"electric\""),
-        ("cylinder \"170 l\" \"electric\"", "cylinder litres=170 heated=\"electric\""),
-        ("cylinder \"45 gal\"", "cylinder litres=\"45 gal\""),
-        (
-            "cylinder type=\"unvented indirect\" coil=20kw",
-            "cylinder heated=\"indirect\" coil-kw=20",
-        ),
-        ("cylinder litres=210 — coil kw=20", "cylinder litres=210 { coil kw=20 }"),
-        ("hot water cylinder 210 litres", "cylinder litres=210"),
-        ("boiler 24kW combi place=\"loft\"", "boiler kw=24 kind=\"combi\" place=\"loft\""),
-        ("boiler \"35 kW\"", "boiler kw=35"),
-        ("combi boiler 24 kW", "combi-boiler kw=24"),
-        ("gas boiler \"garage\" kw=24", "boiler \"garage\" kw=24"),
-        ("air source heat pump 8kW", "heat-pump kw=8"),
-        ("mains static=3.5 dynamic=2.5 flow=20", "main static=3.5 dynamic=2.5 at=20"),
-        ("heating zone 1 \"upstairs rads\"", "zone \"upstairs rads\""),
-        (
-            "outlets { bath; tub; hand basin 2; washing machine; loo 2; kitchen sink }",
-            "outlets { bath; bath; basin 2; washing-machine; wc 2; kitchen-sink }",
-        ),
-        ("kitchen sink 2", "outlets { kitchen-sink 2 }"),
-        ("D2 to=\"gully\" length=3m", "discharge to=\"gully\" length=3"),
-        ("expansion vessel \"heating\" 12 l", "vessel \"heating\" litres=12"),
-        ("reducing valve 3bar", "reducing-valve setting=3"),
-        ("discharge length=3 elbows=two", "discharge length=3 elbows=2"),
-        (
-            "vessel \"heating\" { place x=600 z=1900 wall=\"back\" }",
-            "vessel \"heating\" x=600 z=1900 side=\"back\"",
-        ),
-    ] {
-        let reading = read(typed);
-        let errors = reading.diagnostics.iter().filter(|d| d.severity == Severity::Error);
-        assert_eq!(errors.count(), 0, "{typed}: {:?}", reading.diagnostics);
-        let system = |text: &str| firstfix::complete::complete(&read(text).facts).system.digest();
-        assert_eq!(system(typed), system(meant), "{typed}: {:?}", reading.facts);
-    }
-}
-
-/// What can't be read is answered with what to write.
-#[test]
-fn what_cannot_be_read_is_answered_with_the_words_to_write() {
-    for (text, code, hint) in [
-        ("PRV 3bar", "unknown-node", "reducing-valve setting=3"),
-        ("outlets { power shower }", "unknown-node", "write `shower`"),
-        ("outlets { electric shower }", "unknown-node", "heats its own"),
-        ("cylinder 170", "loose-figure", "in quotes"),
-        ("main \"3 bar\"", "loose-figure", "`static`"),
-        ("place x=3", "unknown-node", "tundish-z"),
-        ("radiators 7", "unknown-node", "zone"),
-        ("cupboard width=900\ncupboard width=1000", "given-twice", "building"),
-        ("cylinder litres=80 cupboard=\"back room\"", "unknown-property", "one cupboard"),
-        ("boiler kw=24\nboiler kw=30", "second-line", "delete the wrong one"),
-        ("discharge wall=left\ndischarge wall=right", "second-line", "delete"),
-        ("job \"x\" date=12/11/26", "bare-number", "year first"),
-        ("main at=\"5 gpm\"", "which-gallon", "US gpm"),
-        ("discharge to=\"the garden\"", "unknown-word", "gully"),
-        ("cupboard \"back room\" width=900", "unexpected-value", "bears no name"),
-        ("cupboard width=900\ndischarge wall=\"front\"", "likely-slip", "outside=#true"),
-        (
-            "cupboard width=900 { wall \"left\" outside=#true }\ndischarge wall=\"right\"",
-            "likely-slip",
-            "outside=#true",
-        ),
-        ("cylinder litres=400 diameter=300 height=900", "impossible-number", "plate"),
-    ] {
-        let reading = read(text);
-        let d = found(&reading, code)
-            .unwrap_or_else(|| panic!("{text:?} is not {code}: {:?}", reading.diagnostics));
-        assert!(d.help.as_deref().is_some_and(|h| h.contains(hint)), "{text}: {d:?}");
-        let edit = d.edit.as_ref().map_or("", |e| e.replacement.as_str());
-        assert!(!edit.contains("shower shower"), "{text}");
-    }
-    assert_eq!(read("cylinder litres=\"45 gal\"\nmain at=\"5 gpm\"").diagnostics.len(), 1);
-    assert_eq!(read("main at=\"5 US gpm\"").diagnostics, []);
 }
 
 /// A figure that is thrown away is replaced by an assumed one, which must say so.
@@ -337,7 +239,7 @@ fn a_line_that_cannot_be_read_leaves_the_others_readable() {
     let reading = read(text);
     assert!(!reading.readable);
     let said: Vec<_> = reading.diagnostics.iter().map(|d| d.code).collect();
-    assert_eq!(said, ["syntax", "unknown-property", "syntax"]);
+    assert_eq!(said, ["syntax", "misspelt", "syntax"]);
     assert_eq!(reading.facts.job.name.unwrap().value, "x");
     for whole in
         ["a 1 \\\n 2", "/-\nboiler [ ]", "a 1 \\ // why\n 2", "a {\n b\n}; c", "/- a {\n [\n}"]

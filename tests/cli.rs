@@ -162,7 +162,7 @@ fn same_when_expanded(text: &str) {
 
 #[test]
 fn json_is_one_document_on_standard_output() {
-    let folder = folder_with(&format!("{JOB}\nbioler kw=1\n"));
+    let folder = folder_with(&format!("{JOB}\nbiolr kw=1\n"));
     for (arguments, keys) in [
         (vec!["check", "job.kdl"], vec!["findings", "passes", "assumptions", "diagnostics"]),
         (vec!["size", "job.kdl"], vec!["figures", "diagnostics"]),
@@ -186,7 +186,7 @@ fn json_is_one_document_on_standard_output() {
         assert_eq!(d["code"], "unknown-node");
         let line = JOB.lines().count() + 2;
         assert_eq!((d["line"].as_u64(), d["column"].as_u64()), (Some(line as u64), Some(1)));
-        assert_eq!(d["end_column"].as_u64(), Some(7));
+        assert_eq!(d["end_column"].as_u64(), Some(6));
         assert_eq!(d["edit"]["replacement"], "boiler");
     }
     for arguments in
@@ -211,7 +211,7 @@ fn draw_json_gives_the_figures_of_quality() {
 fn check_exits_by_what_stands() {
     let sound = folder_with(JOB);
     assert_eq!(firstfix(sound.path(), &["check", "job.kdl"]).0, 0);
-    let faulty = folder_with(&format!("{JOB}\ncylnider\n"));
+    let faulty = folder_with(&format!("{JOB}\ngadget size=3\n"));
     assert_eq!(firstfix(faulty.path(), &["check", "job.kdl"]).0, 1);
     let unreadable = folder_with("cylinder [");
     let (code, text, said) = firstfix(unreadable.path(), &["check", "job.kdl"]);
@@ -287,7 +287,8 @@ fn names_from_the_text_never_lead_out_of_the_folder_nor_into_the_markup() {
     fs::create_dir_all(&inner).unwrap();
     fs::write(inner.join("job.kdl"), text).unwrap();
     let (code, _, said) = firstfix(&inner, &["draw", "job.kdl", "--formats", "svg"]);
-    assert_eq!((code, said.as_str()), (0, ""));
+    // Letters that the typeface lacks are spoken of, no more.
+    assert!(code == 0 && !said.contains("error"), "{said}");
     assert_eq!(names(folder.path()).len(), 1);
     assert_eq!(names(&folder.path().join("a")).len(), 1);
     assert_eq!(names(&inner).len(), 2);
@@ -347,13 +348,13 @@ fn large_binary_and_foreign_files_are_answered() {
 /// Who reads the last line only, or one sheet only, must learn that something was left out.
 #[test]
 fn what_was_not_read_is_counted_and_stands_on_the_sheets() {
-    let text = JOB.replace("kitchen-sink }", "hot plate 2 }").replace("static", "statik");
+    let text = JOB.replace("kitchen-sink }", "hot plate 2 }").replace("static", "stood");
     let folder = folder_with(&text);
     let (code, out, _) = firstfix(folder.path(), &["check", "job.kdl"]);
     assert_eq!(code, 1);
     let last = out.lines().last().unwrap();
     assert!(last.starts_with("2 errors (2 lines of the description not wholly read)"), "{last}");
-    assert!(out.contains("NOT READ: line 4 `statik`"), "{out}");
+    assert!(out.contains("NOT READ: line 4 `stood`"), "{out}");
     let arguments = ["draw", "job.kdl", "--sheets", "findings,schematic", "--formats", "svg"];
     let (code, out, _) = firstfix(folder.path(), &arguments);
     assert_eq!(code, 1);
@@ -367,7 +368,7 @@ fn what_was_not_read_is_counted_and_stands_on_the_sheets() {
     let schematic = sheet("schematic");
     assert!(schematic.contains("2 lines of the description not read"), "{schematic}");
     let findings = sheet("findings");
-    for said in ["NOT READ of the description: line 4", "statik", "hot"] {
+    for said in ["NOT READ of the description: line 4", "stood", "hot"] {
         assert!(findings.contains(said), "{said}: {findings}");
     }
 }

@@ -21,7 +21,7 @@ use std::path::Path;
 use clap::Parser;
 
 use crate::describe;
-use crate::diagnostic::{Diagnostic, Located, any_error};
+use crate::diagnostic::{Diagnostic, Located, Severity, any_error, line_column};
 use crate::pipeline::{self, Project};
 use args::{Command, Input, Typed};
 
@@ -92,9 +92,27 @@ impl Source {
     fn refuse(&self, json: bool) {
         if json {
             say::json(&say::Unreadable { diagnostics: self.records() });
-        } else {
-            self.say();
+            return;
         }
+        self.say();
+        // The lines that keep everything from being read, last, where the eye is.
+        let errors = || self.diagnostics.iter().filter(|d| d.severity == Severity::Error);
+        let whole = !errors().any(|d| d.code == "syntax");
+        let wrong = errors().filter(|d| whole || d.code == "syntax");
+        let mut lines: Vec<usize> =
+            wrong.map(|d| line_column(&self.text, d.span.start).0).collect();
+        lines.dedup();
+        let (first, one) = (lines.first().copied().unwrap_or(1), lines.len() < 2);
+        let (what, it) = if one {
+            (format!("line {first}"), "it")
+        } else {
+            let all: Vec<String> = lines.iter().map(usize::to_string).collect();
+            (format!("lines {}", all.join(", ")), "them")
+        };
+        say::remark(&format!(
+            "nothing was worked out or drawn, for {what} can't be read: mend {it} as shown above, \
+             then run this again"
+        ));
     }
 
     fn code(&self) -> u8 {
@@ -123,7 +141,8 @@ impl Worked {
         let mut source = Source::of(&input.file)?;
         let mut project = None;
         if source.readable {
-            let outcome = pipeline::work_out_after(&source.text, earlier);
+            let outcome = pipeline::work_out_watched(&source.text, earlier, &say::stage);
+            say::no_more_stages();
             source.diagnostics = outcome.diagnostics;
             source.readable = outcome.project.is_some();
             project = outcome.project;

@@ -1,10 +1,11 @@
 //! Everything that is said: diagnostics on standard error, results on standard output.
 
-use std::io::Write;
+use std::io::{IsTerminal, Write};
 
 use serde::Serialize;
 
 use crate::diagnostic::{Diagnostic, Located, Severity, located, to_colour};
+use crate::pipeline::Stage;
 
 /// Diagnostics drawn at most; the rest is counted.
 const DRAWN: usize = 40;
@@ -12,6 +13,31 @@ const DRAWN: usize = 40;
 /// A line for people on standard error.
 pub fn remark(text: &str) {
     let _ = writeln!(anstream::stderr(), "{text}");
+}
+
+/// What is being worked at, for somebody who waits at a terminal: one line that the next one takes
+/// the place of. A file or a pipe gets none of it.
+pub fn stage(stage: Stage) {
+    transient(match stage {
+        Stage::Cupboard => "placing the parts in the cupboard and finding ways for the pipes …",
+        Stage::Wiring => "working out the wiring …",
+        Stage::Schematic => "laying out the schematic …",
+        Stage::Rules => "checking …",
+    });
+}
+
+/// Takes the line away.
+pub fn no_more_stages() {
+    transient("");
+}
+
+/// Writes over the line that stands there.
+pub fn transient(text: &str) {
+    let mut stderr = std::io::stderr().lock();
+    if stderr.is_terminal() {
+        let _ = write!(stderr, "\r\u{1b}[K{text}");
+        let _ = stderr.flush();
+    }
 }
 
 /// A result on standard output. A reader that has gone away is no fault.

@@ -138,7 +138,9 @@ pub fn draw(a: &Draw) -> u8 {
     let title = &w.project.system().job.name;
     let title = if title.is_empty() { "Untitled job" } else { title };
     let digest = w.project.system().digest();
-    let drawn = match write(a, &sheets, title, &digest) {
+    let written = write(a, &sheets, title, &digest);
+    say::no_more_stages();
+    let drawn = match written {
         Ok(drawn) => drawn,
         Err(e) => {
             say::remark(&format!("error: {e}; nothing was written"));
@@ -237,7 +239,8 @@ fn write(a: &Draw, sheets: &[Sheet], title: &str, digest: &str) -> Result<Docume
     let has = |f: FileFormat| a.formats.contains(&f);
     let mut batch = Batch::new(&a.out)?;
     let mut lines = Vec::new();
-    for sheet in sheets {
+    for (i, sheet) in sheets.iter().enumerate() {
+        say::transient(&format!("drawing sheet {} of {} …", i + 1, sheets.len()));
         let mut files = Vec::new();
         let mut add = |ending: &str, bytes: &[u8]| -> Result<(), String> {
             let path = batch.add(&format!("{}.{ending}", sheet.key), bytes)?;

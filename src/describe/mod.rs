@@ -4,12 +4,15 @@
 mod decode;
 pub mod facts;
 mod format;
+mod lines;
 mod nearest;
 mod print;
 mod quantity;
+mod samples;
 mod slips;
 mod source;
 mod tree;
+mod words;
 
 #[cfg(test)]
 mod tests;
@@ -48,12 +51,15 @@ pub fn read(text: &str) -> Reading {
         readable = false;
         diagnostics.push(tree::nothing(text));
     }
+    tree::not_printable(&nodes, &mut diagnostics);
     let (facts, faults) = decode::decode(nodes);
     // A figure that was read as the property it means is not told to go in quotes besides.
-    let loose =
-        |d: &Diagnostic| faults.iter().any(|f| f.code == "loose-figure" && f.span == d.span);
+    let within =
+        |f: &Diagnostic, d: &Diagnostic| f.span.start <= d.span.start && d.span.end <= f.span.end;
+    let loose = |d: &Diagnostic| faults.iter().any(|f| f.code == "loose-figure" && within(f, d));
     diagnostics.retain(|d| d.code != "bare-number" || !loose(d));
     diagnostics.extend(faults);
     diagnostics.sort_by_key(|d| d.span.start);
+    let diagnostics = lines::join(text, diagnostics);
     Reading { facts, diagnostics, readable }
 }

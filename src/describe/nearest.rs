@@ -48,6 +48,30 @@ pub fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Opti
     best.map(|(_, w)| w)
 }
 
+/// The one known word that a misspelt one can only mean: a letter wrong, two of a long word, and no
+/// other word as near. It is read as such.
+pub fn as_meant<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) -> Option<&'a str> {
+    const SHORTEST: usize = 5;
+    const LONG: usize = 8;
+    let letters = word.chars().count();
+    if !(SHORTEST..=60).contains(&letters) || !word.chars().all(|c| c.is_alphabetic() || c == '-') {
+        return None;
+    }
+    let word = word.to_lowercase();
+    let limit = if letters >= LONG { 2 } else { 1 };
+    let mut best: Option<(usize, &str)> = None;
+    let mut alone = true;
+    for candidate in known {
+        let d = distance(&word, &candidate.to_lowercase().replace(' ', "-"));
+        match best {
+            Some((b, w)) if d > b || (d == b && w == candidate) => {}
+            Some((b, _)) if d == b => alone = false,
+            _ => (best, alone) = (Some((d, candidate)), true),
+        }
+    }
+    best.filter(|(d, _)| *d <= limit && alone).map(|(_, w)| w)
+}
+
 /// Quoted, joined with commas, for "expected one of".
 pub fn listed<'a>(words: impl IntoIterator<Item = &'a str>) -> String {
     words.into_iter().map(|w| format!("`{w}`")).collect::<Vec<_>>().join(", ")
@@ -65,5 +89,15 @@ mod tests {
         assert_eq!(nearest("kitchensink", known), Some("kitchen sink"));
         assert_eq!(nearest("zones", known), Some("zone"));
         assert_eq!(nearest("xyzzy", known), None);
+    }
+
+    #[test]
+    fn only_what_can_mean_one_thing_is_read_as_it() {
+        let known = ["cylinder", "static", "length", "flow", "left wall"];
+        assert_eq!(as_meant("cyclinder", known), Some("cylinder"));
+        assert_eq!(as_meant("lenght", known), Some("length"));
+        assert_eq!(as_meant("flwo", known), None, "too short");
+        assert_eq!(as_meant("lenghts", known), None, "two letters of a short word");
+        assert_eq!(as_meant("bases", ["basis", "based"]), None, "two words are as near");
     }
 }

@@ -181,7 +181,12 @@ fn tidy(v: f64) -> f64 {
 /// A figure without needless digits.
 pub fn number(v: f64) -> String {
     let v = if v.abs() < 1e12 { tidy(v) } else { v };
-    if v == 0.0 { "0".to_owned() } else { format!("{v}") }
+    match v.abs() {
+        0.0 => "0".to_owned(),
+        // Nobody counts noughts.
+        size if size >= 1e12 => format!("{v:e}"),
+        _ => format!("{v}"),
+    }
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
 //! Every later span goes through [`Source::span`], so that messages point at what was typed.
 
 mod figure;
+mod quotes;
 mod scan;
 
 pub(super) use figure::is_fraction;

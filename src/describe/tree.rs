@@ -7,6 +7,7 @@ use kdl::{KdlDiagnostic, KdlDocument, KdlEntry, KdlIdentifier, KdlNode, KdlValue
 use super::facts::{Given, Mark};
 use super::source::Source;
 use crate::diagnostic::Diagnostic;
+use crate::lettering::{STAND_IN, covers};
 use crate::model::Span;
 
 /// Faults of syntax shown at most: the parser's later ones mostly follow from the first.
@@ -66,7 +67,7 @@ pub fn parse(source: &Source) -> (Vec<Node>, Vec<Diagnostic>) {
             continue;
         }
         match parse_piece(piece) {
-            Ok(document) => all.extend(edge.nodes(&document)),
+            Ok(document) => all.extend(edge.nodes(&document, false)),
             Err(_) if said.len() >= SYNTAX_FAULTS => {}
             Err(faults) if faults.is_empty() => {
                 let span = source.span(edge.base..edge.base + 1);
@@ -103,6 +104,27 @@ pub fn nothing(text: &str) -> Diagnostic {
     Diagnostic::error("empty-file", 0..0, message)
         .label("there is nothing to draw")
         .help("one line is enough to begin with, such as `cylinder litres=210 heated=\"indirect\"`; `firstfix new` prints a sample")
+}
+
+/// What the sheets' typeface can't print, said once for each text that holds it.
+pub fn not_printable(nodes: &[Node], said: &mut Vec<Diagnostic>) {
+    for node in nodes {
+        let values = node.args.iter().chain(node.properties.iter().map(|p| &p.value));
+        for value in values {
+            let Scalar::Text(text) = &value.scalar else { continue };
+            let Some(odd) = text.chars().find(|c| !covers(*c)) else { continue };
+            said.push(
+                Diagnostic::warning(
+                    "not-printable",
+                    value.span.clone(),
+                    format!("the typeface of the sheets has no `{odd}`"),
+                )
+                .label(format!("`{STAND_IN}` is printed in its place"))
+                .help("the title of the files keeps it; write a word instead to have it printed"),
+            );
+        }
+        not_printable(&node.children, said);
+    }
 }
 
 /// The parser goes as deep as it meets faults: long texts get a stack of their own.
@@ -166,32 +188,34 @@ impl Edge<'_> {
                 Some("write `/`, or `\\\\` for the backslash itself".to_owned()),
             )
         } else {
-            let message = d.message.clone().unwrap_or_default();
-            let message = message.trim().trim_end_matches('.').to_owned();
-            let message = if message.is_empty() || message.contains("unexpected error") {
-                "this can't be read".to_owned()
+            // The parser's own words name its grammar ("expected identifier string"): nobody's.
+            let help = if what.contains('/') {
+                "a figure with its unit, and words with a `/`, go in quotes: \"22 l/min\""
             } else {
-                format!("this can't be read: {}", lower_first(&message))
+                "each line is a word, then values and name=value pairs; words with spaces go in quotes"
             };
-            (message, Some("each line is a word, then values and name=value pairs; words with spaces go in quotes".to_owned()))
+            ("this can't be read".to_owned(), Some(help.to_owned()))
         };
-        // The parser's labels name its own grammar ("not EOF"): nobody's words.
         let mut fault = Diagnostic::error("syntax", source.span(start..end), message).label("here");
         fault.help = help;
         fault
     }
 
-    fn nodes(self, document: &KdlDocument) -> Vec<Node> {
-        document.nodes().iter().map(|n| self.node(n)).collect()
+    fn nodes(self, document: &KdlDocument, listing: bool) -> Vec<Node> {
+        document.nodes().iter().map(|n| self.node(n, listing)).collect()
     }
 
-    fn node(self, n: &KdlNode) -> Node {
+    fn node(self, n: &KdlNode, listing: bool) -> Node {
+        let listing =
+            listing || matches!(fold(n.name().value()).as_str(), "outlets" | "outlet" | "taps");
         let mut args = Vec::new();
         let mut properties = Vec::new();
         for e in n.entries() {
             let (span, note, typed) = self.value_place(e);
             let value = Value { scalar: scalar(e.value()), span, note, typed };
             match e.name() {
+                // A comma parts the items of a list, and nothing else.
+                None if value.typed == "," && !listing => {}
                 None => args.push(value),
                 Some(key) => properties.push(Property {
                     key: fold(key.value()),
@@ -205,7 +229,7 @@ impl Edge<'_> {
             name_span: self.identifier_span(n.name()),
             args,
             properties,
-            children: n.children().map(|d| self.nodes(d)).unwrap_or_default(),
+            children: n.children().map(|d| self.nodes(d, listing)).unwrap_or_default(),
         }
     }
 
@@ -231,14 +255,6 @@ impl Edge<'_> {
             mark: Mark::Stated,
         });
         (source.span(from..to), note, written.to_owned())
-    }
-}
-
-fn lower_first(text: &str) -> String {
-    let mut chars = text.chars();
-    match chars.next() {
-        Some(c) => c.to_lowercase().chain(chars).collect(),
-        None => String::new(),
     }
 }
 

@@ -57,6 +57,8 @@ pub struct TitleData {
     pub warning_rules: Vec<&'static str>,
     /// Number of the sheet of findings, 0 where there is none.
     pub findings_sheet: usize,
+    /// A drawing that bears no marks of what stands against its parts.
+    pub unmarked: bool,
     /// Lines of the description of which something was not read.
     pub unread: usize,
     /// Some of it lies outside what the rules cover.
@@ -91,6 +93,7 @@ impl TitleData {
             warnings: 0,
             warning_rules: Vec::new(),
             findings_sheet: 0,
+            unmarked: false,
             unread: 0,
             out_of_scope: false,
             digest: system.digest(),
@@ -382,7 +385,8 @@ fn not_to_be_built(title: &TitleData) -> Option<(String, bool)> {
         } else {
             text.push_str(" against this design");
         }
-        (format!("{text}; {}.", title.findings_at()), grave)
+        let here = if title.unmarked { "not marked on this sheet, " } else { "" };
+        (format!("{text}; {here}{}.", title.findings_at()), grave)
     };
     if title.errors + title.unread + title.warnings == 0 && !title.out_of_scope {
         return None;

@@ -3,6 +3,7 @@
 //!
 //! The letter height is the height of a capital, as drawing standards count it.
 
+use std::borrow::Cow;
 use std::sync::LazyLock;
 
 use rustybuzz::{Direction, Face, Script, ShapePlan, UnicodeBuffer, script};
@@ -71,7 +72,7 @@ pub fn width(text: &str, height: f64, weight: Weight) -> f64 {
         Weight::Regular => 0,
         Weight::Bold => 1,
     }];
-    let units = setting.advance(text);
+    let units = setting.advance(&printed(text));
     units as f64 / f64::from(setting.face.units_per_em()) * font_size(height)
 }
 
@@ -128,10 +129,35 @@ pub fn fitted(text: &str, height: f64, weight: Weight, room: f64) -> String {
     String::new()
 }
 
-/// True where the face has a glyph for every character.
-pub fn covers(text: &str) -> bool {
-    let face = Face::from_slice(REGULAR, 0).expect("the embedded face is whole");
-    text.chars().all(|c| face.glyph_index(c).is_some())
+/// What is printed for a character that the face lacks.
+pub const STAND_IN: char = '*';
+
+/// True where both weights have a glyph for a character.
+pub fn covers(c: char) -> bool {
+    static FACES: LazyLock<[Face<'static>; 2]> = LazyLock::new(|| {
+        [REGULAR, BOLD].map(|data| Face::from_slice(data, 0).expect("the embedded face is whole"))
+    });
+    (' '..='~').contains(&c) || FACES.iter().all(|face| face.glyph_index(c).is_some())
+}
+
+/// The text as it is printed: a stand-in for what would come out as an empty box, one for several
+/// in a row (a picture may be made of many characters).
+pub fn printed(text: &str) -> Cow<'_, str> {
+    if text.chars().all(covers) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len());
+    let mut stands = false;
+    for c in text.chars() {
+        let kept = covers(c);
+        if kept {
+            out.push(c);
+        } else if !stands {
+            out.push(STAND_IN);
+        }
+        stands = !kept;
+    }
+    Cow::Owned(out)
 }
 
 #[cfg(test)]
@@ -164,7 +190,14 @@ mod tests {
     /// Every character that the program itself prints must be in the face.
     #[test]
     fn the_face_has_what_drawings_print() {
-        assert!(covers("°→←↑↓≤≥∆µ½¼¾²³·×–—“”‘’″′Ø±≈…•✓£€"));
+        assert!("°→←↑↓≤≥∆µ½¼¾²³·×–—“”‘’″′Ø±≈…•✓£€".chars().all(covers));
+    }
+
+    #[test]
+    fn what_the_face_lacks_is_printed_as_one_stand_in() {
+        assert_eq!(printed("Dove Cottage"), "Dove Cottage");
+        assert_eq!(printed("Dove \u{1f3e0}\u{fe0f} Cottage"), "Dove * Cottage");
+        assert_eq!(width("\u{1f3e0}", 3.5, Weight::Regular), width("*", 3.5, Weight::Regular));
     }
 
     /// Kerning counts: the shaped width is not the sum of the advances.

@@ -10,7 +10,7 @@ use svg::{Document, Node};
 
 use super::number;
 use crate::draw::scene::{Anchor, Group, Item, Mark, Seg, Shape, Sheet, Stroke, Words};
-use crate::lettering::{FAMILY, Weight, font_size};
+use crate::lettering::{FAMILY, Weight, font_size, printed};
 use crate::model::Rect;
 
 /// How the SVG carries its typeface.
@@ -179,7 +179,7 @@ fn words(w: &Words) -> Element {
         e.assign("stroke-linejoin", "round");
     }
     assign_mark(&mut e, &w.mark);
-    e.append(Text::new(clean(&w.text)));
+    e.append(Text::new(clean(&printed(&w.text))));
     e
 }
 

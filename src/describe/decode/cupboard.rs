@@ -73,6 +73,7 @@ pub fn cupboard(d: &mut Decoder, mut node: Node, slot: &mut Option<CupboardFacts
     }
     let fields =
         Fields::new(&[("width", MM), ("depth", MM), ("height", MM), ("datum", Holds::Text)]);
+    d.loose(&mut node, &fields);
     let mut p = d.properties(&mut node, &fields);
     c.width = take_number(&mut p, "width");
     c.depth = take_number(&mut p, "depth");
@@ -109,6 +110,7 @@ fn door(d: &mut Decoder, mut node: Node) -> DoorFacts {
             _ => {}
         }
     }
+    d.loose(&mut node, &fields);
     let mut p = d.properties(&mut node, &fields);
     let mut door = DoorFacts {
         clear_width: take_number(&mut p, "clear-width"),
@@ -152,6 +154,7 @@ fn wall(d: &mut Decoder, mut node: Node) -> Option<WallFacts> {
     ]);
     let ceiling = node.name == "ceiling";
     node.name = "wall".to_owned();
+    d.loose(&mut node, &fields);
     let mut p = d.properties(&mut node, &fields);
     let outside = take_flag(&mut p, "outside");
     let name_span = node.name_span.clone();

@@ -146,8 +146,10 @@ fn heated(d: &mut Decoder, given: Given<String>) -> Option<Given<HeatedBy>> {
         Some((_, by)) => Some(Given { value: *by, span: given.span, mark: given.mark }),
         None => {
             let known = HEATED.iter().map(|(word, _)| *word);
-            d.unknown("unknown-word", "no way to heat a store", &given.value, &given.span, known);
-            None
+            let what = "no way to heat a store";
+            let meant = d.meant("unknown-word", what, &given.value, &given.span, known)?;
+            let by = HEATED.iter().find(|(word, _)| *word == meant)?.1;
+            Some(Given { value: by, span: given.span, mark: given.mark })
         }
     }
 }
@@ -160,6 +162,7 @@ fn coil(d: &mut Decoder, mut node: Node, prefix: &str, fields: &Fields, all: &mu
             own = own.and(&[(key, field.holds)]);
         }
     }
+    d.loose(&mut node, &own);
     let p = d.properties(&mut node, &own);
     let p = p.into_iter().map(|(key, value)| (format!("{prefix}-{key}"), value)).collect();
     d.join("cylinder", all, p);

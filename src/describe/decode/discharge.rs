@@ -11,6 +11,13 @@ fn terminations() -> impl Iterator<Item = &'static KindRow> {
     kinds().iter().filter(|k| k.attrs.contains_key("height-above-ground"))
 }
 
+/// The kind that a word for the end of a discharge means.
+pub fn termination(word: &str) -> Option<&'static KindRow> {
+    let folded = word.to_lowercase().replace('-', " ");
+    let same = |w: &str| w.to_lowercase().replace('-', " ") == folded;
+    terminations().find(|k| same(&k.key) || k.aka.iter().any(|a| same(a)))
+}
+
 pub fn discharge(d: &mut Decoder, mut node: Node, all: &mut Vec<DischargeFacts>) {
     let end = Kind::known("trapped gully");
     let mut may_declare: Vec<&str> = end.row().may_declare.iter().map(String::as_str).collect();
@@ -46,9 +53,7 @@ pub fn discharge(d: &mut Decoder, mut node: Node, all: &mut Vec<DischargeFacts>)
     let wall = take_side(&mut p, "wall");
     let mut to = take_text(&mut p, "to");
     if let Some(given) = &to {
-        let folded = given.value.to_lowercase().replace('-', " ");
-        let same = |w: &str| w.to_lowercase().replace('-', " ") == folded;
-        match terminations().find(|k| same(&k.key) || k.aka.iter().any(|a| same(a))) {
+        match termination(&given.value) {
             Some(k) => {
                 to = Some(Given {
                     value: k.key.clone(),
@@ -61,8 +66,13 @@ pub fn discharge(d: &mut Decoder, mut node: Node, all: &mut Vec<DischargeFacts>)
                     .flat_map(|k| std::iter::once(&k.key).chain(&k.aka))
                     .map(String::as_str)
                     .collect();
-                d.unknown("unknown-word", "no discharge ends in", &given.value, &given.span, known);
-                to = None;
+                let what = "no discharge ends in";
+                let meant = d.meant("unknown-word", what, &given.value, &given.span, known);
+                to = meant.and_then(termination).map(|k| Given {
+                    value: k.key.clone(),
+                    span: given.span.clone(),
+                    mark: given.mark.clone(),
+                });
             }
         }
     }

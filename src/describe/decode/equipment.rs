@@ -2,7 +2,7 @@
 
 use super::fields::{Fields, Holds, METRES};
 use super::reader::{Decoder, take_place};
-use super::{kind_called, kind_words, top_words, water};
+use super::{kind_called, kind_words, outlets, top_words, water};
 use crate::catalogue::Kind;
 use crate::describe::facts::{EquipmentFacts, Facts, Given};
 use crate::describe::tree::Node;
@@ -74,6 +74,8 @@ const OTHER: &[(&str, &str)] = &[
     ("erv", "expansion-relief"),
     ("tprv", "temperature-relief"),
     ("t&p", "temperature-relief"),
+    ("t&p-valve", "temperature-relief"),
+    ("exp-vessel", "vessel"),
     ("psv", "safety-valve"),
     ("abv", "bypass-valve"),
     ("auto-bypass", "bypass-valve"),
@@ -105,6 +107,9 @@ const INNER: &[(&str, &str)] = &[
     ("note", "job"),
 ];
 
+/// What is said of a word that begins a line and is none of the language.
+pub const NO_SUCH_WORD: &str = "this program does not know the word";
+
 /// The vessels a description may mean.
 const VESSELS: &[(&str, &str)] =
     &[("hot water", "hot-water vessel"), ("heating", "heating vessel"), ("solar", "solar vessel")];
@@ -119,6 +124,12 @@ pub fn inner_of(parent: &str) -> Vec<&'static str> {
 /// Whether a word begins a line of equipment, or belongs inside another line.
 pub fn is_known(word: &str) -> bool {
     meaning(word).is_some() || INNER.iter().any(|(w, _)| *w == word)
+}
+
+/// Words that belong inside another line.
+#[cfg(test)]
+pub fn inner() -> impl Iterator<Item = &'static str> {
+    INNER.iter().map(|(word, _)| *word)
 }
 
 pub fn words() -> impl Iterator<Item = (&'static str, &'static str)> {
@@ -153,23 +164,18 @@ pub fn equipment(d: &mut Decoder, mut node: Node, facts: &mut Facts) {
             return;
         }
         let known = top_words();
-        d.unknown(
-            "unknown-node",
-            "this program does not know the word",
-            &typed,
-            &node.name_span,
-            known.iter().map(String::as_str),
-        );
+        let known = known.iter().map(String::as_str);
+        d.unknown("unknown-node", NO_SUCH_WORD, &typed, &node.name_span, known);
         return;
     };
     // An outlet on a line of its own counts as one in `outlets`, the hard tap excepted.
     if word != "hard-tap" && water::is_outlet_word(&typed) {
-        let mut outlets = node.clone();
-        outlets.name = "outlets".to_owned();
-        outlets.args.clear();
-        outlets.properties.clear();
-        outlets.children = vec![node];
-        return water::outlets(d, outlets, &mut facts.outlets);
+        let mut all = node.clone();
+        all.name = "outlets".to_owned();
+        all.args.clear();
+        all.properties.clear();
+        all.children = vec![node];
+        return outlets::outlets(d, all, &mut facts.outlets);
     }
     if let Some((which, _)) =
         VESSELS.iter().find(|(_, k)| kind_called(&typed).is_some_and(|t| t.key == *k))

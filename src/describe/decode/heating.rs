@@ -132,7 +132,8 @@ pub fn zone(d: &mut Decoder, mut node: Node, all: &mut Vec<ZoneFacts>) {
         let known = EMITTERS.iter().find(|(_, words, _)| {
             *words == folded
                 || words.trim_end_matches('s') == folded
-                || (*words == "underfloor" && folded.starts_with("under"))
+                || (*words == "underfloor" && (folded.starts_with("under") || folded == "ufh"))
+                || (*words == "radiators" && folded == "rads")
         });
         match known {
             Some((_, words, _)) => e.value = (*words).to_owned(),

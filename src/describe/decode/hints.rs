@@ -2,10 +2,7 @@
 //! with a remark on what was read otherwise; or the hint for what can't be read. All of it is
 //! tables: a word more is a row more. The words are the trade's own, no source.
 
-use super::fields::{Field, Fields, Holds};
 use super::reader::Decoder;
-use crate::describe::nearest::listed;
-use crate::describe::quantity;
 use crate::describe::tree::{Node, Property, Scalar, Value};
 use crate::diagnostic::Diagnostic;
 use crate::model::Span;
@@ -28,6 +25,13 @@ pub const OUTLETS: &[(&str, &str)] = &[
     ("bib-tap", "outside-tap"),
     ("bib-cock", "outside-tap"),
     ("washer", "washing-machine"),
+    ("w/m", "washing-machine"),
+    ("washing-m/c", "washing-machine"),
+    ("d/w", "dishwasher"),
+    ("w/c", "wc"),
+    ("whb", "basin"),
+    ("k-sink", "kitchen-sink"),
+    ("kit-sink", "kitchen-sink"),
 ];
 
 /// What can't be read, and what to write: the word, what to say, the word to put in its place
@@ -102,45 +106,6 @@ const ONCE: &[(&str, &str)] = &[
     ("job", "put both into one block: `job \"name\" { note \"…\" }`"),
 ];
 
-/// Words that stand loose on a line, and the property they mean.
-const LOOSE: &[(&str, &[&str], &str)] = &[
-    (
-        "cylinder",
-        &["indirect", "electric", "direct", "solar", "twin-coil", "thermal-store", "vented"],
-        "heated",
-    ),
-    ("boiler", &["system", "combi", "combination", "regular", "heat-only"], "kind"),
-    ("zone", &["radiators", "underfloor"], "emitters"),
-];
-
-/// Loose words that say what is taken for granted anyway.
-const GRANTED: &[(&str, &[&str])] =
-    &[("cylinder", &["unvented", "mains-pressure"]), ("boiler", &["gas", "oil", "condensing"])];
-
-/// The figure that a line is about, of those of one quantity.
-const MAIN_FIGURE: &[(&str, &str)] = &[
-    ("cylinder", "litres"),
-    ("boiler", "kw"),
-    ("heat-pump", "kw"),
-    ("uncontrolled", "kw"),
-    ("zone", "kw"),
-    ("immersion", "kw"),
-    ("coil", "kw"),
-    ("solar-coil", "kw"),
-    ("vessel", "litres"),
-    ("vessel", "charge"),
-    ("accumulator", "litres"),
-    ("buffer", "litres"),
-    ("volumiser", "litres"),
-    ("break-tank", "litres"),
-    ("reducing-valve", "setting"),
-    ("expansion-relief", "setting"),
-    ("temperature-relief", "setting"),
-    ("safety-valve", "setting"),
-    ("bypass-valve", "setting"),
-    ("discharge", "length"),
-];
-
 /// Lines that bear no name, and where it goes.
 const NAMELESS: &[(&str, &str)] = &[
     ("cupboard", "a cupboard bears no name: put it into the job's, or leave it out"),
@@ -166,7 +131,7 @@ pub fn key(about: &str, key: &str) -> Option<&'static str> {
 }
 
 /// A word typed without quotes, as nodes are named.
-fn bare(value: &Value) -> Option<String> {
+pub fn bare(value: &Value) -> Option<String> {
     match &value.scalar {
         Scalar::Text(t) if !value.typed.starts_with(['"', '#']) && value.note.is_none() => {
             Some(t.to_lowercase().replace('_', "-"))
@@ -187,10 +152,8 @@ impl Decoder {
             let words: Option<Vec<String>> = node.args[..n].iter().map(bare).collect();
             let Some(words) = words else { continue };
             let apart = format!("{} {}", node.name, words.join(" "));
-            let word = apart.replace(' ', "-");
-            if !known(&word) {
-                continue;
-            }
+            let ways = [apart.replace(' ', "-"), apart.replace(' ', "")];
+            let Some(word) = ways.into_iter().find(|w| known(w)) else { continue };
             let span = node.name_span.start..node.args[n - 1].span.end;
             node.args.drain(..n);
             node.name = word.clone();
@@ -251,160 +214,5 @@ impl Decoder {
             let name_span = word.span;
             node.children.push(Node { name, name_span, args, properties, children: Vec::new() });
         }
-    }
-
-    /// Figures and words that stand loose on a line, or in the place of its name, made the
-    /// properties they mean.
-    pub(super) fn loose(&mut self, node: &mut Node, fields: &Fields) {
-        let mut args = std::mem::take(&mut node.args);
-        while !args.is_empty() {
-            let first = args.remove(0);
-            let Some(value) = figure(&first, args.first()) else {
-                if node.args.is_empty() && args.is_empty() && self.unnamed(node, &first) {
-                    continue;
-                }
-                if !self.loose_word(node, &first) {
-                    node.args.push(first);
-                }
-                continue;
-            };
-            if value.span.end > first.span.end {
-                args.remove(0);
-            }
-            self.loose_figure(node, fields, value);
-        }
-        // `zone 1 "upstairs"`: a number before a name counts, no more.
-        if node.args.len() == 2
-            && matches!(node.args[0].scalar, Scalar::Number(_))
-            && matches!(node.args[1].scalar, Scalar::Text(_))
-        {
-            node.args.remove(0);
-        }
-    }
-
-    /// `cylinder 170`: a number without a unit where the line has a figure that it could be.
-    fn unnamed(&mut self, node: &Node, value: &Value) -> bool {
-        let Scalar::Number(_) = value.scalar else { return false };
-        let main = MAIN_FIGURE.iter().find(|(about, _)| *about == node.name);
-        let Some((_, key)) = main.filter(|(about, _)| *about != "zone") else { return false };
-        let said = format!("`{}` alone is no name for `{}`", value.typed, node.name);
-        let meant = format!("{key}={}", value.typed);
-        self.say(
-            Diagnostic::error("loose-figure", value.span.clone(), said)
-                .label(format!("is `{meant}` meant?"))
-                .help("values are given by name; a name that is a number goes in quotes")
-                .edit(value.span.clone(), meant),
-        );
-        true
-    }
-
-    fn loose_word(&mut self, node: &mut Node, value: &Value) -> bool {
-        let Scalar::Text(text) = &value.scalar else { return false };
-        let word = text.to_lowercase().replace(' ', "-");
-        let granted = GRANTED.iter().find(|(about, _)| *about == node.name);
-        if bare(value).is_some() && granted.is_some_and(|(_, all)| all.contains(&word.as_str())) {
-            return true;
-        }
-        let Some((_, words, key)) = LOOSE.iter().find(|(about, ..)| *about == node.name) else {
-            return false;
-        };
-        // In quotes it may be a name: "radiators" is a zone's as well as what is in it.
-        let may_be_name = node.name == "zone" && bare(value).is_none();
-        let given = node.properties.iter().any(|p| p.key == *key);
-        if may_be_name || given || !words.contains(&word.as_str()) {
-            return false;
-        }
-        let meant = format!("{key}=\"{}\"", word.replace('-', " "));
-        self.say(read_as(value, &meant));
-        node.properties.push(Property {
-            key: (*key).to_owned(),
-            key_span: value.span.clone(),
-            value: Value { scalar: Scalar::Text(word), ..value.clone() },
-        });
-        true
-    }
-
-    fn loose_figure(&mut self, node: &mut Node, fields: &Fields, value: Value) {
-        let text = match &value.scalar {
-            Scalar::Text(t) => t.clone(),
-            _ => String::new(),
-        };
-        let measures =
-            |f: &&Field| matches!(f.holds, Holds::Measure(u) if quantity::read(&text, u).is_ok());
-        let candidates: Vec<Field> = fields.0.iter().filter(measures).copied().collect();
-        let about = node.name.clone();
-        let main = |f: &&Field| MAIN_FIGURE.contains(&(about.as_str(), f.key));
-        let one = candidates.iter().find(main).copied();
-        let one = one.or_else(|| candidates.first().copied().filter(|_| candidates.len() == 1));
-        match one.filter(|f| !node.properties.iter().any(|p| fields.is(&p.key, f.key))) {
-            Some(field) => {
-                self.say(read_as(&value, &format!("{}={}", field.key, plainly(&text, field))));
-                node.properties.push(Property {
-                    key: field.key.to_owned(),
-                    key_span: value.span.clone(),
-                    value,
-                });
-            }
-            None => {
-                let keys: Vec<&str> = candidates.iter().map(|f| f.key).take(6).collect();
-                let said = format!("`{text}` is a figure, no name for `{about}`");
-                self.say(
-                    Diagnostic::error("loose-figure", value.span, said)
-                        .label("a figure of what?")
-                        .help(format!("say which: {}", listed(keys))),
-                );
-            }
-        }
-    }
-}
-
-fn read_as(value: &Value, meant: &str) -> Diagnostic {
-    let said = format!("`{}` was read as `{meant}`", value.typed.trim_matches('"'));
-    Diagnostic::warning("loose-figure", value.span.clone(), said)
-        .label("values are given by name")
-        .edit(value.span.clone(), meant)
-}
-
-/// "170 l" for litres is 170; in another unit it stays in its quotes.
-fn plainly(text: &str, field: Field) -> String {
-    let number: String = text.chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
-    let same = match field.holds {
-        Holds::Measure(unit) => {
-            quantity::read(text, unit).ok() == number.parse().ok() && !number.is_empty()
-        }
-        _ => false,
-    };
-    if same { number } else { format!("\"{text}\"") }
-}
-
-/// A figure with its unit in the place of a name: `"170 l"`, `24kW`, or `170 l` as two words.
-fn figure(value: &Value, next: Option<&Value>) -> Option<Value> {
-    if value.note.is_some() {
-        return None;
-    }
-    match &value.scalar {
-        Scalar::Number(_) => {
-            let unit = next.and_then(bare_unit)?;
-            Some(Value {
-                scalar: Scalar::Text(format!("{} {unit}", value.typed)),
-                span: value.span.start..next?.span.end,
-                note: None,
-                typed: format!("{} {unit}", value.typed),
-            })
-        }
-        Scalar::Text(t) => {
-            let unit = t.trim_start_matches(|c: char| c.is_ascii_digit() || ".,".contains(c));
-            let names_a_flat = unit.len() == 1 && unit.chars().all(|c| c.is_ascii_uppercase());
-            let is = unit.len() < t.len() && !names_a_flat && quantity::is_unit(unit.trim());
-            (is && !unit.trim().is_empty()).then(|| value.clone())
-        }
-        _ => None,
-    }
-}
-
-fn bare_unit(value: &Value) -> Option<String> {
-    match &value.scalar {
-        Scalar::Text(t) if bare(value).is_some() && quantity::is_unit(t) => Some(t.clone()),
-        _ => None,
     }
 }

@@ -76,6 +76,7 @@ pub fn job(d: &mut Decoder, mut node: Node, job: &mut JobFacts) {
         fields = fields.and(&[(key, Holds::Text)]);
     }
     let mut p = d.properties(&mut node, &fields);
+    d.all_is_name(&mut node);
     job.name = d.name(&mut node).or_else(|| take_text(&mut p, "name"));
     job.number = take_text(&mut p, "number");
     job.status = take_text(&mut p, "status");

@@ -11,90 +11,20 @@ mod heating;
 mod hints;
 mod job;
 mod listed;
+mod loose;
+mod outlets;
 mod reader;
 mod value;
 mod water;
 
 use super::facts::Facts;
+use super::nearest;
 use super::tree::Node;
+use super::words::{OTHER_WORDS, TOP};
 use crate::catalogue::{Kind, Mount, kinds};
 use crate::diagnostic::Diagnostic;
 use crate::model::Side;
 use reader::Decoder;
-
-/// Words that may stand at the top of a description (equipment by its catalogue name besides).
-const TOP: &[&str] = &[
-    "job",
-    "rules",
-    "cupboard",
-    "dwelling",
-    "main",
-    "cylinder",
-    "boiler",
-    "heat-pump",
-    "uncontrolled",
-    "zone",
-    "outlets",
-    "discharge",
-    "secondary-return",
-    "controls",
-    "building",
-    "part",
-    "unit",
-    "run",
-    "complete",
-    "assumption",
-];
-
-/// Other words for nodes, and what stands first in their place.
-const OTHER_WORDS: &[(&str, &str)] = &[
-    ("mains", "main"),
-    ("water-main", "main"),
-    ("tank", "cylinder"),
-    ("store", "cylinder"),
-    ("system-boiler", "boiler"),
-    ("combination-boiler", "boiler"),
-    ("combi", "boiler"),
-    ("combi-boiler", "boiler"),
-    ("regular-boiler", "boiler"),
-    ("heatpump", "heat-pump"),
-    ("stove", "uncontrolled"),
-    ("solid-fuel", "uncontrolled"),
-    ("solid-fuel-boiler", "uncontrolled"),
-    ("uncontrolled-source", "uncontrolled"),
-    ("room", "cupboard"),
-    ("house", "dwelling"),
-    ("outlet", "outlets"),
-    ("secondary", "secondary-return"),
-    ("return-loop", "secondary-return"),
-    ("control", "controls"),
-    ("parts", "part"),
-    ("heating-zone", "zone"),
-    ("zones", "zone"),
-    ("hot-water-cylinder", "cylinder"),
-    ("unvented-cylinder", "cylinder"),
-    ("hot-water-tank", "cylinder"),
-    ("gas-boiler", "boiler"),
-    ("oil-boiler", "boiler"),
-    ("condensing-boiler", "boiler"),
-    ("ashp", "heat-pump"),
-    ("gshp", "heat-pump"),
-    ("air-source-heat-pump", "heat-pump"),
-    ("wood-burner", "uncontrolled"),
-    ("log-burner", "uncontrolled"),
-    ("cold-main", "main"),
-    ("incoming-main", "main"),
-    ("mains-water", "main"),
-    ("airing-cupboard", "cupboard"),
-    ("cylinder-cupboard", "cupboard"),
-    ("plant-room", "cupboard"),
-    ("taps", "outlets"),
-    ("d1", "discharge"),
-    ("d2", "discharge"),
-    ("discharge-pipe", "discharge"),
-    ("secondary-circulation", "secondary-return"),
-    ("hot-water-return", "secondary-return"),
-];
 
 /// Decodes all nodes of a file.
 pub fn decode(nodes: Vec<Node>) -> (Facts, Vec<Diagnostic>) {
@@ -111,6 +41,14 @@ pub fn decode(nodes: Vec<Node>) -> (Facts, Vec<Diagnostic>) {
 fn top(d: &mut Decoder, nodes: Vec<Node>, facts: &mut Facts, whole_file: bool) {
     for mut node in nodes {
         d.joined(&mut node, &|word| is_known(word));
+        if !is_known(&node.name) {
+            let known = top_words();
+            let near = nearest::as_meant(&node.name, known.iter().map(String::as_str));
+            if let Some(word) = near.map(str::to_owned) {
+                d.read_as(&node.name, &node.name_span, &word, word.clone());
+                node.name = word;
+            }
+        }
         let typed = node.name.clone();
         if let Some((_, word)) = OTHER_WORDS.iter().find(|(other, _)| *other == typed) {
             node.name = (*word).to_owned();
@@ -131,7 +69,7 @@ fn top(d: &mut Decoder, nodes: Vec<Node>, facts: &mut Facts, whole_file: bool) {
                 heating::source(d, node, &typed, &mut facts.sources);
             }
             "zone" => heating::zone(d, node, &mut facts.zones),
-            "outlets" => water::outlets(d, node, &mut facts.outlets),
+            "outlets" => outlets::outlets(d, node, &mut facts.outlets),
             "discharge" => discharge::discharge(d, node, &mut facts.discharges),
             "secondary-return" => water::secondary(d, node, &mut facts.secondary_return),
             "controls" => equipment::controls(d, node, &mut facts.controls),
@@ -211,6 +149,16 @@ fn leaves_by(d: &mut Decoder, facts: &Facts) {
                 .help(format!("if so, say `wall \"{side}\" outside=#true` in the cupboard")),
         );
     }
+}
+
+/// Every word of the language, for the tests of what is said of it.
+#[cfg(test)]
+pub fn language() -> Vec<&'static str> {
+    TOP.iter()
+        .copied()
+        .chain(equipment::words().map(|(w, _)| w))
+        .chain(equipment::inner())
+        .collect()
 }
 
 /// Every word that may begin a line at the top, for "did you mean".

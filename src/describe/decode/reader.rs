@@ -6,7 +6,7 @@ use std::collections::btree_map::Entry;
 use super::fields::{Field, Fields, Holds, MM};
 use super::hints;
 use crate::describe::facts::{Given, Maybe, PlaceFacts, Properties, Refused, TailFacts};
-use crate::describe::nearest::{listed, nearest};
+use crate::describe::nearest::{as_meant, listed, nearest};
 use crate::describe::quantity;
 use crate::describe::slips;
 use crate::describe::tree::{Node, Property, Scalar, Value};
@@ -62,10 +62,42 @@ impl Decoder {
         }
         if !known.is_empty() && known.len() <= LISTED {
             d = d.help(format!("known: {}", listed(known)));
-        } else if code == "unknown-word" && d.edit.is_none() {
+        } else if d.edit.is_none() && !known.is_empty() && code != "unknown-property" {
             d = d.help(format!("such as {}", listed(known.into_iter().take(LISTED))));
         }
         self.say(d);
+    }
+
+    /// The word that a misspelt one can only mean, and says so; else says that nobody knows it.
+    pub fn meant<'a>(
+        &mut self,
+        code: &'static str,
+        what: &str,
+        word: &str,
+        span: &Span,
+        known: impl IntoIterator<Item = &'a str>,
+    ) -> Option<&'a str> {
+        let known: Vec<&str> = known.into_iter().collect();
+        let Some(near) = as_meant(word, known.iter().copied()) else {
+            self.unknown(code, what, word, span, known);
+            return None;
+        };
+        let replacement = match code {
+            "unknown-word" => format!("\"{near}\""),
+            _ => near.replace(' ', "-"),
+        };
+        self.read_as(word, span, near, replacement);
+        Some(near)
+    }
+
+    /// A misspelt word that was read as the only one near it.
+    pub fn read_as(&mut self, word: &str, span: &Span, near: &str, replacement: String) {
+        let said = format!("`{word}` was read as `{near}`");
+        self.say(
+            Diagnostic::warning("misspelt", span.clone(), said)
+                .label(format!("write `{near}`"))
+                .edit(span.clone(), replacement),
+        );
     }
 
     /// Takes all properties off a node, converted to their fields' units. Children of the form
@@ -76,7 +108,11 @@ impl Decoder {
         for p in std::mem::take(&mut node.properties) {
             match fields.find(&p.key) {
                 Some(field) => self.put(&mut all, &about, field, &p.key_span, &p.value),
-                None => self.no_such_property(&about, &p, fields),
+                None => {
+                    if let Some(field) = self.no_such_property(&about, &p, fields) {
+                        self.put(&mut all, &about, field, &p.key_span, &p.value);
+                    }
+                }
             }
         }
         let children = std::mem::take(&mut node.children);
@@ -86,7 +122,9 @@ impl Decoder {
                 for p in child.properties {
                     match fields.find(&p.key) {
                         Some(field) => self.put(&mut all, &about, field, &p.key_span, &p.value),
-                        None => self.no_such_property("place", &p, fields),
+                        None => {
+                            self.no_such_property("place", &p, fields);
+                        }
                     }
                 }
                 continue;
@@ -103,20 +141,20 @@ impl Decoder {
         all
     }
 
-    fn no_such_property(&mut self, about: &str, p: &Property, fields: &Fields) {
+    /// Says that a node has no such property; where it is only misspelt, which one is meant.
+    fn no_such_property(&mut self, about: &str, p: &Property, fields: &Fields) -> Option<Field> {
         let what = format!("`{about}` has no such property");
-        match hints::key(about, &p.key) {
-            Some(says) => self.say(
-                Diagnostic::error(
-                    "unknown-property",
-                    p.key_span.clone(),
-                    format!("{what}: `{}`", p.key),
-                )
-                .label("not known here")
-                .help(says),
-            ),
-            None => self.unknown("unknown-property", &what, &p.key, &p.key_span, fields.keys()),
+        if let Some(says) = hints::key(about, &p.key) {
+            let said = format!("{what}: `{}`", p.key);
+            self.say(
+                Diagnostic::error("unknown-property", p.key_span.clone(), said)
+                    .label("not known here")
+                    .help(says),
+            );
+            return None;
         }
+        let key = self.meant("unknown-property", &what, &p.key, &p.key_span, fields.keys())?;
+        fields.find(key)
     }
 
     /// Adds what one of several lines of the same node says.
@@ -274,7 +312,7 @@ impl Decoder {
             } else if unit || before_unit {
                 d.help("a figure and its unit go together in quotes: \"28 mm\"")
             } else {
-                d.help("values are given by name, `width=980`; words with spaces go in quotes")
+                d
             };
             before_unit = unit;
             self.say(d);

@@ -240,7 +240,7 @@ impl Decoder {
 }
 
 /// How many, in a word: "two".
-fn in_words(text: &str) -> Option<f64> {
+pub fn in_words(text: &str) -> Option<f64> {
     const WORDS: [&str; 13] = [
         "none", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
         "eleven", "twelve",
@@ -248,7 +248,7 @@ fn in_words(text: &str) -> Option<f64> {
     WORDS.iter().position(|w| w.eq_ignore_ascii_case(text.trim())).map(|n| n as f64)
 }
 
-fn yes_no(text: &str) -> Option<bool> {
+pub fn yes_no(text: &str) -> Option<bool> {
     match text.to_lowercase().as_str() {
         "yes" | "true" | "y" => Some(true),
         "no" | "false" | "n" => Some(false),

@@ -2,6 +2,7 @@
 //! is put in quotes, so that the decoder can read its unit, and answered with the mend.
 
 use super::scan::{Scanner, is_boundary, is_curly, is_dash, is_invisible};
+use crate::describe::quantity::is_unit;
 use crate::diagnostic::Diagnostic;
 
 impl Scanner<'_> {
@@ -29,7 +30,12 @@ impl Scanner<'_> {
         for (i, c) in rest.char_indices() {
             let after = rest[i + c.len_utf8()..].chars().next();
             let stops = match c {
-                '/' => !(before.is_ascii_digit() && after.is_some_and(|c| c.is_ascii_digit())),
+                '/' => {
+                    let both = |f: fn(char) -> bool| f(before) && after.is_some_and(f);
+                    !both(|c| c.is_ascii_digit()) && !both(char::is_alphabetic)
+                }
+                // `2,35` is a figure, `2, basin` a list.
+                ',' => !after.is_some_and(|c| c.is_ascii_digit()),
                 '"' | '#' | '\\' | '[' | ']' => true,
                 c => is_boundary(c) || is_curly(c),
             };
@@ -48,6 +54,18 @@ impl Scanner<'_> {
         if let Some(c) = mark.filter(|_| marks.next().is_none_or(is_boundary)) {
             to += c.len_utf8();
             word.push_str(" in");
+        }
+        // `22 l/min`: the parser can't take the stroke in the unit.
+        if mark.is_none() {
+            let spaces = rest[end..].len() - rest[end..].trim_start_matches(' ').len();
+            let unit: String = rest[end + spaces..]
+                .chars()
+                .take_while(|c| c.is_alphanumeric() || matches!(c, '/' | '³' | '²'))
+                .collect();
+            if spaces > 0 && unit.contains('/') && is_unit(&unit) {
+                to += spaces + unit.len();
+                word = format!("{word} {unit}");
+            }
         }
         if is_number(&word) {
             self.out.push(&word, from, to);

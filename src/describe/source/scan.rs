@@ -1,6 +1,7 @@
 //! The scanner behind [`super::clean`]: knows strings, comments, braces and numbers, no more.
 
 use super::{DEEPEST, Source};
+use crate::describe::words::begins_a_matter;
 use crate::diagnostic::Diagnostic;
 
 pub(super) struct Scanner<'a> {
@@ -10,6 +11,10 @@ pub(super) struct Scanner<'a> {
     pub(super) said: Vec<Diagnostic>,
     /// Where each open brace stands.
     open: Vec<usize>,
+    /// Where a line begins a matter of its own inside a brace: the line's word, the outermost brace.
+    matters: Vec<(usize, usize)>,
+    /// Words before which every brace is closed: found by an earlier pass.
+    closes: &'a [usize],
     carry: Carry,
 }
 
@@ -28,7 +33,7 @@ pub(super) fn is_curly(c: char) -> bool {
     matches!(c, '“' | '”' | '„' | '‟' | '″' | '«' | '»')
 }
 
-fn is_single(c: char) -> bool {
+pub(super) fn is_single(c: char) -> bool {
     matches!(c, '\'' | '‘' | '’' | '‚' | '′')
 }
 
@@ -45,7 +50,7 @@ pub fn is_odd_space(c: char) -> bool {
     c != ' ' && c != '\t' && !is_newline(c) && c.is_whitespace()
 }
 
-fn is_newline(c: char) -> bool {
+pub(super) fn is_newline(c: char) -> bool {
     matches!(c, '\n' | '\r' | '\u{85}' | '\u{b}' | '\u{c}' | '\u{2028}' | '\u{2029}')
 }
 
@@ -59,22 +64,41 @@ pub(super) fn is_boundary(c: char) -> bool {
 }
 
 pub(super) fn scan(text: &str) -> Result<(Source, Vec<Diagnostic>), Box<Diagnostic>> {
+    /// Braces that are closed where the next matter begins; those beyond stay open to the end.
+    const MOST: usize = 8;
+    let mut closes: Vec<usize> = Vec::new();
+    loop {
+        let s = pass(text, &closes)?;
+        match s.next_matter() {
+            Some(at) if closes.len() < MOST => closes.push(at),
+            _ => return Ok(s.finish()),
+        }
+    }
+}
+
+/// One pass over the whole text.
+fn pass<'a>(text: &'a str, closes: &'a [usize]) -> Result<Scanner<'a>, Box<Diagnostic>> {
     let mut s = Scanner {
         text,
         at: 0,
         out: Source { typed: text.to_owned(), ..Source::default() },
         said: Vec::new(),
         open: Vec::new(),
+        matters: Vec::new(),
+        closes,
         carry: Carry::No,
     };
     s.out.clean.reserve(text.len());
     s.out.from.reserve(text.len());
     while let Some(c) = s.peek() {
+        if s.closes.contains(&s.at) {
+            s.close_all();
+        }
         // Whether a new word may begin here.
         let fresh = s.text[..s.at]
             .chars()
             .next_back()
-            .is_none_or(|c| is_boundary(c) || c == '/' || is_dash(c) || is_invisible(c));
+            .is_none_or(|c| is_boundary(c) || "/,:".contains(c) || is_dash(c) || is_invisible(c));
         let comment = s.rest().starts_with("//") || s.rest().starts_with("/*");
         if !comment && !c.is_whitespace() && !is_invisible(c) {
             s.carry = if c == '\\' { Carry::Line } else { Carry::No };
@@ -92,6 +116,20 @@ pub(super) fn scan(text: &str) -> Result<(Source, Vec<Diagnostic>), Box<Diagnost
             ';' => {
                 s.copy();
                 s.cut();
+            }
+            // `width: 1100`, `main = 3.5 bar`: only signs of what follows.
+            ':' | '=' if s.only_points(c) => {
+                s.out.push(" ", s.at, s.at + 1);
+                s.at += 1;
+            }
+            '-' | '*' | '•' | '–' if s.is_bullet(c) => {
+                s.out.push(" ", s.at, s.at + c.len_utf8());
+                s.at += c.len_utf8();
+            }
+            // A word of its own: a list's decoder needs it, the others leave it out.
+            ',' => {
+                s.out.push(" , ", s.at, s.at + 1);
+                s.at += 1;
             }
             c if is_newline(c) => {
                 s.copy();
@@ -111,16 +149,7 @@ pub(super) fn scan(text: &str) -> Result<(Source, Vec<Diagnostic>), Box<Diagnost
             _ => s.copy(),
         }
     }
-    for at in std::mem::take(&mut s.open).into_iter().rev() {
-        s.said.push(
-            Diagnostic::error("unclosed-brace", at..at + 1, "this brace is never closed")
-                .label("opened here")
-                .help("add a `}` where it ends"),
-        );
-        let end = s.text.len();
-        s.out.push("\n}", end, end);
-    }
-    Ok((s.out, s.said))
+    Ok(s)
 }
 
 impl<'a> Scanner<'a> {
@@ -132,6 +161,68 @@ impl<'a> Scanner<'a> {
         self.rest().chars().next()
     }
 
+    /// What stands before on the line.
+    fn before(&self) -> &'a str {
+        self.text[..self.at].rsplit('\n').next().unwrap_or("").trim()
+    }
+
+    /// A colon at the end of a word, or a sign of equality behind the word that begins a line.
+    fn only_points(&self, c: char) -> bool {
+        let ends = self.rest()[1..].chars().next().is_none_or(char::is_whitespace);
+        match c {
+            ':' => ends,
+            _ => begins_a_matter(self.before()),
+        }
+    }
+
+    /// `- boiler 24 kW`: the line of a list.
+    fn is_bullet(&self, c: char) -> bool {
+        self.before().is_empty() && self.rest()[c.len_utf8()..].starts_with(' ')
+    }
+
+    /// The word before which the outermost brace that never closes ought to.
+    fn next_matter(&self) -> Option<usize> {
+        let brace = *self.open.first()?;
+        let line = self.text[..brace].rfind('\n').map_or(0, |i| i + 1);
+        let owner = self.text[line..brace].split_whitespace().next().unwrap_or("");
+        // A building holds whole descriptions.
+        if matches!(owner.to_lowercase().as_str(), "building" | "flat") {
+            return None;
+        }
+        self.matters.iter().find(|(_, outer)| *outer == brace).map(|(at, _)| *at)
+    }
+
+    /// Closes every brace before a word that can stand in none of them, and says so.
+    fn close_all(&mut self) {
+        let at = self.at;
+        let line = self.text[..at].matches('\n').count() + 1;
+        let begins = self.text[..at].rfind('\n').map_or(0, |i| i + 1);
+        for brace in std::mem::take(&mut self.open).into_iter().rev() {
+            self.said.push(
+                Diagnostic::error("unclosed-brace", brace..brace + 1, "this brace is never closed")
+                    .label("opened here")
+                    .help(format!("line {line} starts a new matter: close the brace before it"))
+                    .edit(begins..begins, "}\n"),
+            );
+            self.out.push("}", at, at);
+        }
+        self.out.push("\n", at, at);
+        self.cut();
+    }
+
+    fn finish(mut self) -> (Source, Vec<Diagnostic>) {
+        for at in std::mem::take(&mut self.open).into_iter().rev() {
+            self.said.push(
+                Diagnostic::error("unclosed-brace", at..at + 1, "this brace is never closed")
+                    .label("opened here")
+                    .help("add a `}` where it ends"),
+            );
+            let end = self.text.len();
+            self.out.push("\n}", end, end);
+        }
+        (self.out, self.said)
+    }
+
     /// A line of the top ends here.
     fn cut(&mut self) {
         if self.open.is_empty() {
@@ -140,7 +231,7 @@ impl<'a> Scanner<'a> {
     }
 
     /// One character outside strings.
-    fn copy(&mut self) {
+    pub(super) fn copy(&mut self) {
         let Some(c) = self.peek() else { return };
         let (from, to) = (self.at, self.at + c.len_utf8());
         self.at = to;
@@ -156,7 +247,7 @@ impl<'a> Scanner<'a> {
     }
 
     /// One character inside strings and comments, where dashes and joiners mean themselves.
-    fn copy_text(&mut self) {
+    pub(super) fn copy_text(&mut self) {
         let Some(c) = self.peek() else { return };
         let (from, to) = (self.at, self.at + c.len_utf8());
         self.at = to;
@@ -168,7 +259,7 @@ impl<'a> Scanner<'a> {
         }
     }
 
-    fn copy_until(&mut self, end: usize) {
+    pub(super) fn copy_until(&mut self, end: usize) {
         while self.at < end {
             self.copy_text();
         }
@@ -217,165 +308,6 @@ impl<'a> Scanner<'a> {
         }
     }
 
-    /// A string with straight quotes: plain, raw or over several lines.
-    fn string(&mut self) {
-        let rest = self.rest();
-        let hashes = rest.len() - rest.trim_start_matches('#').len();
-        let quotes = if rest[hashes..].starts_with("\"\"\"") { 3 } else { 1 };
-        let body = hashes + quotes;
-        if hashes > 0 || quotes == 3 {
-            let end = format!("{}{}", "\"".repeat(quotes), "#".repeat(hashes));
-            match self.find_close(&rest[body..], &end, hashes == 0) {
-                Some(i) => self.copy_until(self.at + body + i + end.len()),
-                None => self.unclosed_block(body, &end),
-            }
-            return;
-        }
-        let line = rest[1..].find(is_newline).map_or(rest.len(), |i| i + 1);
-        let mut straight = None;
-        let mut curly = None;
-        let mut opened = false;
-        let mut escaped = false;
-        for (i, c) in rest[1..line].char_indices() {
-            let after = rest[1 + i + c.len_utf8()..line].chars().next();
-            if escaped {
-                escaped = false;
-                continue;
-            }
-            match c {
-                '\\' => escaped = true,
-                '"' => {
-                    straight = Some(1 + i);
-                    break;
-                }
-                '“' | '„' | '«' => opened = true,
-                '”' | '»' if !opened && curly.is_none() && after.is_none_or(is_boundary) => {
-                    curly = Some((1 + i, c.len_utf8()));
-                }
-                _ => {}
-            }
-        }
-        // `"Heron” number="7"`: closed by the curly one where the straight ones then pair up.
-        let pairs_up = |i: usize| rest[i..line].matches('"').count().is_multiple_of(2);
-        match (straight, curly) {
-            (_, Some((i, n))) if pairs_up(i) => {
-                self.copy_until(self.at + i);
-                self.out.push("\"", self.at, self.at + n);
-                self.at += n;
-            }
-            (Some(i), _) => self.copy_until(self.at + i + 1),
-            (None, _) => self.unclosed_quote(1, line),
-        }
-    }
-
-    fn find_close(&self, body: &str, end: &str, escapes: bool) -> Option<usize> {
-        let mut escaped = false;
-        body.char_indices()
-            .find(|(i, c)| {
-                if escaped {
-                    escaped = false;
-                    return false;
-                }
-                escaped = escapes && *c == '\\';
-                body[*i..].starts_with(end)
-            })
-            .map(|(i, _)| i)
-    }
-
-    /// A quotation that the line's end cuts off: closed before a brace that opens a block.
-    fn unclosed_quote(&mut self, opening: usize, line: usize) {
-        let start = self.at;
-        self.said.push(
-            Diagnostic::error(
-                "unclosed-quote",
-                start..start + opening,
-                "this quotation mark has no partner on its line",
-            )
-            .label("opened here")
-            .help("add a `\"` where the words end"),
-        );
-        let words = self.rest()[opening..line].trim_end();
-        let words = words.strip_suffix('{').unwrap_or(words);
-        let end = start + opening + words.len();
-        self.out.push("\"", start, start + opening);
-        self.at += opening;
-        while self.at < end {
-            match self.peek() {
-                // An escape that would swallow the closing mark is no escape.
-                Some('\\') => {
-                    self.out.push("/", self.at, self.at + 1);
-                    self.at += 1;
-                }
-                Some('"') => {
-                    self.out.push("'", self.at, self.at + 1);
-                    self.at += 1;
-                }
-                _ => self.copy_text(),
-            }
-        }
-        self.out.push("\"", end, end);
-    }
-
-    fn unclosed_block(&mut self, opening: usize, end: &str) {
-        self.said.push(
-            Diagnostic::error(
-                "unclosed-quote",
-                self.at..self.at + opening,
-                "this quotation never ends",
-            )
-            .label("opened here")
-            .help(format!("add `{end}` where it ends")),
-        );
-        // Nothing after it can be trusted: the rest is left out.
-        self.at = self.text.len();
-        self.out.push("\"\"", self.at, self.at);
-    }
-
-    /// A string opened by a typographic mark.
-    fn curly(&mut self, opening: char) {
-        let rest = self.rest();
-        let n = opening.len_utf8();
-        let line = rest[n..].find(is_newline).map_or(rest.len(), |i| i + n);
-        let close = rest[n..line].char_indices().find(|(_, c)| is_curly(*c) || *c == '"');
-        match close {
-            Some((i, c)) => self.requote(n, n + i, c.len_utf8()),
-            None => self.unclosed_quote(n, line),
-        }
-    }
-
-    /// `'Heron Cottage'`: closed by a single mark before a boundary, or no string at all.
-    fn single(&mut self, opening: char) {
-        let rest = self.rest();
-        let n = opening.len_utf8();
-        let line = rest[n..].find(is_newline).map_or(rest.len(), |i| i + n);
-        let close = rest[n..line].char_indices().find(|(i, c)| {
-            let after = rest[n + i + c.len_utf8()..line].chars().next();
-            is_single(*c) && after.is_none_or(is_boundary)
-        });
-        match close {
-            Some((i, c)) => self.requote(n, n + i, c.len_utf8()),
-            None => self.copy(),
-        }
-    }
-
-    /// Copies a quotation with straight marks instead of its own.
-    fn requote(&mut self, opening: usize, close: usize, closing: usize) {
-        let end = self.at + close;
-        self.out.push("\"", self.at, self.at + opening);
-        self.at += opening;
-        while self.at < end {
-            match self.peek() {
-                Some(c @ ('"' | '\\')) => {
-                    self.out.push(&format!("\\{c}"), self.at, self.at + 1);
-                    self.at += 1;
-                }
-                _ => self.copy_text(),
-            }
-        }
-        self.out.push("\"", end, end + closing);
-        self.at = end + closing;
-    }
-
     fn brace(&mut self) -> Result<(), Box<Diagnostic>> {
         self.open.push(self.at);
         if self.open.len() > DEEPEST {
@@ -402,11 +334,24 @@ impl<'a> Scanner<'a> {
 
     fn word(&mut self) {
         let rest = self.rest();
-        let end = rest
-            .char_indices()
-            .find(|(_, c)| is_boundary(*c) || is_curly(*c) || matches!(c, '"' | '/' | '\\' | '#'))
-            .map_or(rest.len(), |(i, _)| i);
+        let stops = |c: char| is_boundary(c) || is_curly(c) || "\"\\#,:".contains(c);
+        let end = rest.find(|c| stops(c) || c == '/').unwrap_or(rest.len());
+        // `w/m`, `m/c`: the parser can't take the stroke.
+        if let Some(more) = rest[end..].strip_prefix('/')
+            && more.starts_with(char::is_alphabetic)
+        {
+            let end = end + 1 + more.find(|c| stops(c) || c == '/').unwrap_or(more.len());
+            self.out.push(&format!("\"{}\"", &rest[..end]), self.at, self.at + end);
+            self.at += end;
+            return;
+        }
         let (from, to) = (self.at, self.at + end);
+        if let Some(outer) = self.open.first()
+            && self.before().is_empty()
+            && begins_a_matter(&rest[..end])
+        {
+            self.matters.push((from, *outer));
+        }
         let keyword = match &rest[..end] {
             "true" => "#true",
             "false" => "#false",

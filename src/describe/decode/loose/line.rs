@@ -1,0 +1,469 @@
+//! One line's arguments, read from the left: what a figure, a word or a pair of both can mean there.
+//! In: the tokens and the properties of the node. Out: each with the property it was read as.
+
+use crate::catalogue::tubes;
+use crate::describe::decode::discharge;
+use crate::describe::decode::fields::{Field, Fields, Holds};
+use crate::describe::decode::hints::bare;
+use crate::describe::decode::value::{in_words, yes_no};
+use crate::describe::quantity;
+use crate::describe::tree::{Node, Scalar, Value};
+use crate::model::{Side, Span};
+
+/// Words that stand loose on a line, and the property they mean.
+const LOOSE: &[(&str, &[&str], &str)] = &[
+    (
+        "cylinder",
+        &[
+            "indirect",
+            "electric",
+            "direct",
+            "solar",
+            "twin-coil",
+            "thermal-store",
+            "vented",
+            "heat-pump",
+            "boiler",
+            "immersion",
+        ],
+        "heated",
+    ),
+    ("boiler", &["system", "combi", "combination", "regular", "heat-only"], "kind"),
+    ("zone", &["radiators", "rads", "underfloor", "ufh"], "emitters"),
+];
+
+/// Loose words that say what is taken for granted anyway.
+const GRANTED: &[(&str, &[&str])] =
+    &[("cylinder", &["unvented", "mains-pressure"]), ("boiler", &["gas", "oil", "condensing"])];
+
+/// The figure that a line is about, of those of one quantity.
+pub const MAIN_FIGURE: &[(&str, &str)] = &[
+    ("cylinder", "litres"),
+    ("boiler", "kw"),
+    ("heat-pump", "kw"),
+    ("uncontrolled", "kw"),
+    ("zone", "kw"),
+    ("immersion", "kw"),
+    ("coil", "kw"),
+    ("solar-coil", "kw"),
+    ("vessel", "litres"),
+    ("vessel", "charge"),
+    ("accumulator", "litres"),
+    ("buffer", "litres"),
+    ("volumiser", "litres"),
+    ("break-tank", "litres"),
+    ("reducing-valve", "setting"),
+    ("expansion-relief", "setting"),
+    ("temperature-relief", "setting"),
+    ("safety-valve", "setting"),
+    ("bypass-valve", "setting"),
+    ("discharge", "length"),
+    ("main", "static"),
+    ("door", "clear-width"),
+];
+
+/// Words that only join others.
+const JOINING: [&str; 18] = [
+    "by", "x", "×", "and", "the", "a", "of", "with", "out", "about", "approx", "going", "goes",
+    "away", "on", "is", "through", "each",
+];
+/// A pressure on a boiler's line is the heating's rather than its safety valve's.
+const NEVER_LOOSE: [&str; 1] = ["valve-setting"];
+/// Sizes of a cupboard below this, without a unit, are metres.
+const METRES_BELOW: f64 = 10.0;
+/// Words of a name typed without quotes.
+pub const WORDS_OF_A_NAME: usize = 3;
+
+/// Something loose, and what it was read as.
+pub struct Read {
+    pub span: Span,
+    pub typed: String,
+    pub key: &'static str,
+    pub value: Value,
+    pub meant: String,
+}
+
+impl Read {
+    fn of(tokens: &[Value], field: Field, value: Value) -> Read {
+        let text = value.typed.trim_matches('"');
+        let meant = match (field.holds, &value.scalar) {
+            (Holds::Measure(_), Scalar::Text(t)) => plainly(t, field),
+            (Holds::Count, Scalar::Text(t)) => {
+                in_words(t).map_or(text.to_owned(), |n| n.to_string())
+            }
+            (_, Scalar::Text(t)) => format!("\"{t}\""),
+            _ => text.to_owned(),
+        };
+        let typed: Vec<&str> = tokens.iter().map(|t| t.typed.trim_matches('"')).collect();
+        Read {
+            span: tokens[0].span.start..tokens[tokens.len() - 1].span.end,
+            typed: typed.join(" "),
+            key: field.key,
+            value,
+            meant: format!("{}={meant}", field.key),
+        }
+    }
+}
+
+/// A node's arguments while they are read.
+pub struct Line<'a> {
+    pub node: &'a Node,
+    pub fields: &'a Fields,
+    pub read: Vec<Read>,
+}
+
+impl Line<'_> {
+    fn is_given(&self, key: &str) -> bool {
+        self.node.properties.iter().any(|p| self.fields.is(&p.key, key))
+            || self.read.iter().any(|r| r.key == key)
+    }
+
+    /// The field that a word means, of those that nothing has filled yet.
+    fn open(&self, word: &str) -> Option<Field> {
+        let found = self.fields.find(word).or_else(|| self.fields.find(&format!("{word}s")));
+        found.filter(|f| !self.is_given(f.key))
+    }
+
+    /// How many of the tokens were read; nothing of them where they say nothing.
+    pub fn take(&self, tokens: &[Value]) -> Option<(usize, Option<Read>)> {
+        let word = bare(&tokens[0]);
+        if let Some(word) = &word {
+            let of = |all: &[&str]| all.contains(&word.as_str());
+            let about = |(name, _): &&(&str, &[&str])| *name == self.node.name;
+            if GRANTED.iter().find(about).is_some_and(|(_, all)| of(all)) {
+                return Some((1, None));
+            }
+        }
+        let found = self
+            .sizes(tokens)
+            .or_else(|| self.after_its_word(tokens))
+            .or_else(|| self.before_its_word(tokens))
+            .or_else(|| self.side(tokens))
+            .or_else(|| self.end(tokens))
+            .or_else(|| self.pair(tokens))
+            .or_else(|| self.kind(tokens))
+            .or_else(|| self.measure(tokens));
+        if let Some((n, read)) = found {
+            return Some((n, Some(read)));
+        }
+        let joins = word.is_some_and(|w| JOINING.contains(&w.as_str()));
+        let nameless = ["discharge", "main", "cupboard", "dwelling"].contains(&&*self.node.name);
+        let may = nameless || (tokens.len() > 1 && !self.read.is_empty());
+        (joins && may).then_some((1, None))
+    }
+
+    fn reads(
+        &self,
+        n: usize,
+        tokens: &[Value],
+        field: Field,
+        value: Value,
+    ) -> Option<(usize, Read)> {
+        Some((n, Read::of(&tokens[..n], field, value)))
+    }
+
+    /// `1100 x 850 x 2350` of a cupboard: width, depth and height, in the order of this language.
+    fn sizes(&self, tokens: &[Value]) -> Option<(usize, Read)> {
+        const ORDER: [&str; 3] = ["width", "depth", "height"];
+        if self.node.name != "cupboard" {
+            return None;
+        }
+        let read = self.read.iter().filter(|r| ORDER.contains(&r.key)).count();
+        let plain = |t: &Value| matches!(t.scalar, Scalar::Number(_)) || figure(t, None).is_some();
+        let rest = tokens.iter().filter(|t| plain(t)).count();
+        let worded = tokens.iter().filter_map(bare).any(|w| self.fields.find(&w).is_some());
+        if worded || read + rest != ORDER.len() || !plain(&tokens[0]) {
+            return None;
+        }
+        let field = self.open(ORDER[read])?;
+        let value = figure(&tokens[0], tokens.get(1));
+        let n = if value.as_ref().is_some_and(|v| v.span.end > tokens[0].span.end) { 2 } else { 1 };
+        let value = value.unwrap_or_else(|| match tokens[0].scalar {
+            // No cupboard is ten millimetres wide.
+            Scalar::Number(n) if n < METRES_BELOW => {
+                let typed = format!("{} m", tokens[0].typed);
+                Value { scalar: Scalar::Text(typed.clone()), typed, ..tokens[0].clone() }
+            }
+            _ => tokens[0].clone(),
+        });
+        self.reads(n, tokens, field, value)
+    }
+
+    /// `flow 70`, `length 3 m`, `wall right`, `to gully`, `in the kitchen`.
+    fn after_its_word(&self, tokens: &[Value]) -> Option<(usize, Read)> {
+        let word = bare(&tokens[0])?;
+        let next = tokens.get(1).unwrap_or(&tokens[0]);
+        if word == "in" || word == "to" {
+            let field = self.open(if word == "in" { "place" } else { "to" })?;
+            let the = usize::from(bare(next).is_some_and(|w| w == "the" || w == "a"));
+            if word == "to" {
+                let (n, mut read) = self.end(tokens.get(1 + the..)?)?;
+                read.span.start = tokens[0].span.start;
+                read.typed = format!("to {}", read.typed);
+                return Some((n + 1 + the, read));
+            }
+            let place = tokens.get(1 + the).filter(|t| matches!(t.scalar, Scalar::Text(_)))?;
+            return self.reads(2 + the, tokens, field, place.clone());
+        }
+        let field = self.open(&word)?;
+        match field.holds {
+            Holds::Side => {
+                side_of(next)?;
+                self.reads(2, tokens, field, next.clone())
+            }
+            Holds::Count | Holds::Number | Holds::Measure(_) | Holds::Tube => {
+                let fits = |v: &Value| match field.holds {
+                    Holds::Measure(unit) => quantity::read(&v.typed, unit).is_ok(),
+                    holds => holds == Holds::Tube,
+                };
+                if let Some(value) = figure(next, tokens.get(2)).filter(fits) {
+                    let n = if value.span.end > next.span.end { 3 } else { 2 };
+                    return self.reads(n, tokens, field, value);
+                }
+                is_number(next).then(|| self.reads(2, tokens, field, next.clone()))?
+            }
+            Holds::Flag => {
+                let said = words_of(next).and_then(|w| yes_no(&w));
+                let scalar = Scalar::Flag(said.unwrap_or(true));
+                let typed = format!("#{}", said.unwrap_or(true));
+                let n = if said.is_some() { 2 } else { 1 };
+                self.reads(n, tokens, field, Value { scalar, typed, ..next.clone() })
+            }
+            _ => None,
+        }
+    }
+
+    /// `5 rads`, `two elbows`, `80 cm deep`, `3 m long`.
+    fn before_its_word(&self, tokens: &[Value]) -> Option<(usize, Read)> {
+        let first = &tokens[0];
+        let value = figure(first, tokens.get(1));
+        let n = if value.as_ref().is_some_and(|v| v.span.end > first.span.end) { 2 } else { 1 };
+        if value.is_none() && !is_number(first) {
+            return None;
+        }
+        let word = bare(tokens.get(n)?)?;
+        let field = self.open(&word)?;
+        let fits = |value: &Option<Value>| match (value, field.holds) {
+            (Some(v), Holds::Measure(unit)) => quantity::read(&v.typed, unit).is_ok(),
+            (None, Holds::Measure(_) | Holds::Count | Holds::Number) => true,
+            _ => false,
+        };
+        // `3 bar dynamic 2.5`: the word belongs to the figure after it, which it fits too.
+        let after = tokens.get(n + 1).filter(|t| is_number(t) || figure(t, None).is_some());
+        let fits_after = after.is_some_and(|t| fits(&figure(t, tokens.get(n + 2))));
+        if fits_after && !self.ends_with_word(&tokens[n..]) {
+            return None;
+        }
+        fits(&value)
+            .then(|| self.reads(n + 1, tokens, field, value.unwrap_or_else(|| first.clone())))?
+    }
+
+    /// Whether words and figures by turns end with a word: then each word follows its figure. The
+    /// first token is a word.
+    fn ends_with_word(&self, tokens: &[Value]) -> bool {
+        let mut at = 0;
+        loop {
+            let Some(next) = tokens.get(at + 1) else { return true };
+            let value = figure(next, tokens.get(at + 2));
+            if value.is_none() && !is_number(next) {
+                return true;
+            }
+            let apart = value.is_some_and(|v| v.span.end > next.span.end);
+            at += if apart { 3 } else { 2 };
+            if tokens.get(at).and_then(bare).is_none_or(|w| self.open(&w).is_none()) {
+                return false;
+            }
+        }
+    }
+
+    /// `right wall`, `left`.
+    fn side(&self, tokens: &[Value]) -> Option<(usize, Read)> {
+        side_of(&tokens[0])?;
+        bare(&tokens[0])?;
+        let field = self.fields.0.iter().find(|f| f.holds == Holds::Side).copied()?;
+        let field = Some(field).filter(|f| !self.is_given(f.key) && f.key == "wall")?;
+        let wall = tokens.get(1).and_then(bare).is_some_and(|w| w == "wall" || w == "side");
+        self.reads(1 + usize::from(wall), tokens, field, tokens[0].clone())
+    }
+
+    /// `gully`, `hopper head`: where a discharge ends.
+    fn end(&self, tokens: &[Value]) -> Option<(usize, Read)> {
+        if self.node.name != "discharge" {
+            return None;
+        }
+        let field = self.open("to")?;
+        for n in (1..=WORDS_OF_A_NAME.min(tokens.len())).rev() {
+            let words: Option<Vec<String>> = tokens[..n].iter().map(words_of).collect();
+            let Some(text) = words.map(|w| w.join(" ")) else { continue };
+            if discharge::termination(&text).is_some() {
+                let scalar = Scalar::Text(text);
+                return self.reads(n, tokens, field, Value { scalar, ..tokens[0].clone() });
+            }
+        }
+        None
+    }
+
+    /// `70/50`: flow and return.
+    fn pair(&self, tokens: &[Value]) -> Option<(usize, Read)> {
+        let Scalar::Text(text) = &tokens[0].scalar else { return None };
+        let (flow, ret) = text.split_once('/')?;
+        let (flow, ret): (f64, f64) = (flow.trim().parse().ok()?, ret.trim().parse().ok()?);
+        let (warm, back) = (self.open("flow")?, self.open("return")?);
+        if warm.holds != Holds::Measure("°C")
+            || back.holds != warm.holds
+            || flow <= ret
+            || ret < 20.0
+        {
+            return None;
+        }
+        let value =
+            |n: f64| Value { scalar: Scalar::Number(n), typed: n.to_string(), ..tokens[0].clone() };
+        let mut read = Read::of(&tokens[..1], warm, value(flow));
+        read.meant = format!("flow={flow} return={ret}");
+        Some((1, read))
+    }
+
+    /// `indirect`, `combi`: a word of a short list.
+    fn kind(&self, tokens: &[Value]) -> Option<(usize, Read)> {
+        let (_, words, key) = LOOSE.iter().find(|(about, ..)| *about == self.node.name)?;
+        let joined = |n: usize| -> Option<String> {
+            let parts: Option<Vec<String>> = tokens.get(..n)?.iter().map(words_of).collect();
+            Some(parts?.join("-").to_lowercase().replace(' ', "-"))
+        };
+        let known = |n: &usize| joined(*n).is_some_and(|w| words.contains(&w.as_str()));
+        let n = [2, 1].into_iter().find(known)?;
+        let word = joined(n)?;
+        // In quotes it may be a name: "radiators" is a zone's as well as what is in it.
+        let may_be_name = self.node.name == "zone" && bare(&tokens[0]).is_none();
+        if may_be_name || self.is_given(key) {
+            return None;
+        }
+        let field = self.fields.find(key)?;
+        let said = Scalar::Text(word.replace('-', " "));
+        self.reads(n, tokens, field, Value { scalar: said, ..tokens[0].clone() })
+    }
+
+    /// `24kW`, `170 l`: a figure that one property of the line could be.
+    fn measure(&self, tokens: &[Value]) -> Option<(usize, Read)> {
+        let value = figure(&tokens[0], tokens.get(1))?;
+        let n = if value.span.end > tokens[0].span.end { 2 } else { 1 };
+        let text = &value.typed.trim_matches('"').to_owned();
+        let main = |f: &&Field| MAIN_FIGURE.contains(&(self.node.name.as_str(), f.key));
+        let candidates = self.candidates(text);
+        let open: Vec<Field> =
+            candidates.iter().filter(|f| !self.is_given(f.key)).copied().collect();
+        // A diameter of tube on a line that is about metres.
+        let metres = candidates.iter().find(main).is_some_and(|f| f.holds != Holds::Measure("mm"));
+        if let (true, Some(mm)) = (metres, text.strip_suffix("mm").map(str::trim))
+            && tubes().iter().any(|t| t.size == mm)
+            && let Some(size) = self.open("size")
+        {
+            let scalar = Scalar::Text(mm.to_owned());
+            return self.reads(n, tokens, size, Value { scalar, ..value });
+        }
+        let one = open.iter().find(main).copied();
+        let one = one.or_else(|| open.first().copied().filter(|_| open.len() == 1))?;
+        self.reads(n, tokens, one, value)
+    }
+
+    pub fn candidates(&self, text: &str) -> Vec<Field> {
+        let measures =
+            |f: &&Field| matches!(f.holds, Holds::Measure(u) if quantity::read(text, u).is_ok());
+        let may = |f: &&Field| !NEVER_LOOSE.contains(&f.key);
+        self.fields.0.iter().filter(may).filter(measures).copied().collect()
+    }
+}
+
+/// `1100x850x2350` as its three figures, `2x` as two, `w900` of a cupboard as its width.
+pub fn apart(about: &str, value: Value) -> Vec<Value> {
+    let Scalar::Text(text) = &value.scalar else { return vec![value] };
+    let number = |part: &str| -> Option<Value> {
+        let n: f64 = part.trim().trim_end_matches("mm").parse().ok()?;
+        let typed = part.trim().trim_end_matches("mm").to_owned();
+        Some(Value { scalar: Scalar::Number(n), typed, ..value.clone() })
+    };
+    let whole = |n: &Value| matches!(n.scalar, Scalar::Number(n) if n.fract() == 0.0 && n >= 0.0);
+    if let Some(n) = text.strip_suffix(['x', 'X', '×']).and_then(number).filter(whole) {
+        return vec![n];
+    }
+    let parts: Vec<&str> = text.split(['x', 'X', '×']).collect();
+    let numbers: Vec<Value> = parts.iter().filter_map(|p| number(p)).collect();
+    if parts.len() == 3 && numbers.len() == parts.len() {
+        return numbers;
+    }
+    let lower = text.to_lowercase();
+    let letters = [('w', "width"), ('d', "depth"), ('h', "height")];
+    for (letter, key) in letters.iter().filter(|_| about == "cupboard") {
+        let figure = lower.strip_prefix(*letter).or_else(|| lower.strip_suffix(*letter));
+        let Some(figure) = figure.and_then(number) else { continue };
+        let word = Scalar::Text((*key).to_owned());
+        return vec![Value { scalar: word, typed: (*key).to_owned(), ..value.clone() }, figure];
+    }
+    vec![value]
+}
+
+fn side_of(value: &Value) -> Option<Side> {
+    match &value.scalar {
+        Scalar::Text(t) => Side::from_key(&t.to_lowercase()),
+        _ => None,
+    }
+}
+
+pub fn words_of(value: &Value) -> Option<String> {
+    match &value.scalar {
+        Scalar::Text(t) => Some(t.clone()),
+        _ => None,
+    }
+}
+
+fn is_number(value: &Value) -> bool {
+    match &value.scalar {
+        Scalar::Number(_) => true,
+        Scalar::Text(t) => bare(value).is_some() && in_words(t).is_some(),
+        _ => false,
+    }
+}
+
+/// "170 l" for litres is 170; in another unit it stays in its quotes.
+fn plainly(text: &str, field: Field) -> String {
+    let number: String = text.chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
+    let same = match field.holds {
+        Holds::Measure(unit) => {
+            quantity::read(text, unit).ok() == number.parse().ok() && !number.is_empty()
+        }
+        _ => false,
+    };
+    if same { number } else { format!("\"{text}\"") }
+}
+
+/// A figure with its unit in the place of a name: `"170 l"`, `24kW`, or `170 l` as two words.
+pub fn figure(value: &Value, next: Option<&Value>) -> Option<Value> {
+    if value.note.is_some() {
+        return None;
+    }
+    match &value.scalar {
+        Scalar::Number(_) => {
+            let unit = next.and_then(bare_unit)?;
+            Some(Value {
+                scalar: Scalar::Text(format!("{} {unit}", value.typed)),
+                span: value.span.start..next?.span.end,
+                note: None,
+                typed: format!("{} {unit}", value.typed),
+            })
+        }
+        Scalar::Text(t) => {
+            let unit = t.trim_start_matches(|c: char| c.is_ascii_digit() || ".,".contains(c));
+            let names_a_flat = unit.len() == 1 && unit.chars().all(|c| c.is_ascii_uppercase());
+            let is = unit.len() < t.len() && !names_a_flat && quantity::is_unit(unit.trim());
+            (is && !unit.trim().is_empty()).then(|| Value { typed: t.clone(), ..value.clone() })
+        }
+        _ => None,
+    }
+}
+
+fn bare_unit(value: &Value) -> Option<String> {
+    match &value.scalar {
+        Scalar::Text(t) if bare(value).is_some() && quantity::is_unit(t) => Some(t.clone()),
+        _ => None,
+    }
+}

@@ -1,0 +1,291 @@
+//! `outlets`: the taps, showers and machines, as one block or as a list that people type in one
+//! breath (`bath, shower, 2 basins, kitchen sink`).
+
+use super::fields::{Fields, Holds};
+use super::hints::{self, bare};
+use super::reader::Decoder;
+use super::value::in_words;
+use super::{kind_called, kind_words};
+use crate::catalogue::Kind;
+use crate::describe::facts::{Given, Mark, OutletFacts, Properties};
+use crate::describe::tree::{Node, Scalar, Value};
+use crate::diagnostic::Diagnostic;
+use crate::model::{Datum, Span};
+
+/// Outlets are named by their kind; a number says how many.
+pub fn outlets(d: &mut Decoder, mut node: Node, all: &mut Vec<OutletFacts>) {
+    let outlet_kinds: Vec<&str> = outlet_words().collect();
+    for mut child in std::mem::take(&mut node.children) {
+        // `{ bath, shower, basin 2 }`
+        if child.args.iter().any(is_comma) && child.properties.is_empty() {
+            let name = Value {
+                scalar: Scalar::Text(child.name.clone()),
+                span: child.name_span.clone(),
+                note: None,
+                typed: child.name.clone(),
+            };
+            let tokens: Vec<Value> = std::iter::once(name).chain(child.args).collect();
+            let span = tokens[0].span.start..tokens[tokens.len() - 1].span.end;
+            in_one_breath(d, &tokens, span, false, all);
+            continue;
+        }
+        d.joined(&mut child, &|word| outlet(word).is_some() || is_refused(word));
+        let span = child.name_span.clone();
+        let Some(kind) = outlet(&child.name) else {
+            if d.refused(&child.name, &span) {
+                continue;
+            }
+            let known = outlet_kinds.iter().copied();
+            let meant = d.meant("unknown-node", "no such outlet", &child.name, &span, known);
+            let Some(kind) = meant.and_then(outlet) else { continue };
+            all.push(one_of(kind, 1, &span));
+            continue;
+        };
+        child.name = kind.key.clone();
+        let mut fields = Fields::default().kind(kind);
+        fields = fields.and(&[("count", Holds::Count), ("size", Holds::Tube)]);
+        let mut p = d.properties(&mut child, &fields);
+        let mut count = super::reader::take_number(&mut p, "count");
+        if let Some(i) = child.args.iter().position(|a| matches!(a.scalar, Scalar::Number(_))) {
+            let arg = child.args.remove(i);
+            count = d.count(&child.name, &arg).or(count);
+        }
+        let count = match count {
+            Some(n) => Given { value: n.value as u32, span: n.span, mark: n.mark },
+            None => Given { value: 1, span: span.clone(), mark: Default::default() },
+        };
+        // `shower "en suite"`: where it is.
+        if let Some(room) = d.name(&mut child)
+            && fields.has("room")
+        {
+            let room = Given {
+                value: crate::model::Datum::Text(room.value),
+                span: room.span,
+                mark: room.mark,
+            };
+            p.entry("room".to_owned()).or_insert(room);
+        }
+        d.finish(child, &[]);
+        if count.value > 0 {
+            let key =
+                Given { value: kind.key.clone(), span: span.clone(), mark: Default::default() };
+            all.push(OutletFacts { kind: key, count, properties: p, span });
+        }
+    }
+    // `outlets bath, shower, 2 basins`
+    let args = std::mem::take(&mut node.args);
+    if !args.is_empty() {
+        let span = args[0].span.start..args[args.len() - 1].span.end;
+        in_one_breath(d, &args, span, true, all);
+    }
+    let p = std::mem::take(&mut node.properties);
+    for p in p {
+        // `outlets bath=1 shower=2`
+        match outlet(&p.key) {
+            Some(kind) => {
+                let Some(n) = d.count(&kind.key, &p.value) else { continue };
+                if n.value < 1.0 {
+                    continue;
+                }
+                all.push(OutletFacts {
+                    kind: Given {
+                        value: kind.key.clone(),
+                        span: p.key_span.clone(),
+                        mark: Default::default(),
+                    },
+                    count: Given { value: n.value as u32, span: n.span, mark: n.mark },
+                    properties: Properties::new(),
+                    span: p.key_span,
+                });
+            }
+            None => d.unknown(
+                "unknown-property",
+                "no such outlet",
+                &p.key,
+                &p.key_span,
+                outlet_kinds.iter().copied(),
+            ),
+        }
+    }
+    d.finish(node, &outlet_kinds);
+}
+
+fn is_refused(word: &str) -> bool {
+    hints::REFUSED.iter().any(|(other, ..)| *other == word)
+}
+
+fn is_comma(value: &Value) -> bool {
+    value.typed == ","
+}
+
+fn one_of(kind: Kind, count: u32, span: &Span) -> OutletFacts {
+    let given = |value: String| Given { value, span: span.clone(), mark: Mark::default() };
+    OutletFacts {
+        kind: given(kind.key.clone()),
+        count: Given { value: count, span: span.clone(), mark: Mark::default() },
+        properties: Properties::new(),
+        span: span.clone(),
+    }
+}
+
+/// Words before an outlet that say where it is.
+const WORDS_OF_A_ROOM: usize = 2;
+
+/// A list without braces, or with commas inside them; said once, with the list as it is written.
+fn in_one_breath(
+    d: &mut Decoder,
+    tokens: &[Value],
+    span: Span,
+    braces: bool,
+    all: &mut Vec<OutletFacts>,
+) {
+    let mut read: Vec<String> = Vec::new();
+    let mut unknown: Vec<&Value> = Vec::new();
+    let plain = !tokens.iter().any(|t| is_comma(t) || matches!(t.scalar, Scalar::Number(_)));
+    let mut joined = false;
+    let mut rest = tokens;
+    while let Some(first) = rest.first() {
+        let joins = bare(first).is_some_and(|w| ["and", "&", "+", "x", "1x"].contains(&w.as_str()));
+        if is_comma(first) || joins {
+            rest = &rest[1..];
+            continue;
+        }
+        let (before, words) = match count_of(first) {
+            Some(n) => (Some(n), &rest[1..]),
+            None => (None, rest),
+        };
+        let words = match words.first() {
+            Some(x) if before.is_some() && bare(x).is_some_and(|w| w == "x") => &words[1..],
+            _ => words,
+        };
+        // `en suite shower`: where it is, before what it is.
+        let room = (0..=WORDS_OF_A_ROOM.min(words.len()))
+            .take_while(|n| words[..*n].iter().all(|t| bare(t).is_some() && !is_comma(t)))
+            .find(|n| longest(&words[*n..]).is_some());
+        let Some((n, kind, name)) = room.and_then(|n| longest(&words[n..])) else {
+            unknown.push(first);
+            rest = &rest[1..];
+            continue;
+        };
+        let (room, words) = words.split_at(room.unwrap_or(0));
+        joined |= n > 1;
+        let at = words[0].span.start..words[n - 1].span.end;
+        rest = &words[n..];
+        let mut count = before;
+        if before.is_none()
+            && let Some(after) = rest.first().and_then(count_of)
+            && belongs_before(&rest[1..])
+        {
+            count = Some(after);
+            rest = &rest[1..];
+        }
+        let Some(kind) = kind else {
+            d.refused(&name, &at);
+            continue;
+        };
+        let count = count.unwrap_or(1).min(1000);
+        let word = kind.key.to_lowercase().replace(' ', "-");
+        let text: Vec<&str> = room.iter().map(|t| t.typed.as_str()).collect();
+        let room_said = match text.is_empty() || !kind.attrs.contains_key("room") {
+            true => String::new(),
+            false => format!(" \"{}\"", text.join(" ")),
+        };
+        joined |= !text.is_empty();
+        let count_said = if count == 1 { String::new() } else { format!(" {count}") };
+        read.push(format!("{word}{count_said}{room_said}"));
+        if count > 0 {
+            let mut outlet = one_of(kind, count, &at);
+            if let (Some(first), true) = (room.first(), kind.attrs.contains_key("room")) {
+                let text: Vec<&str> = room.iter().map(|t| t.typed.as_str()).collect();
+                let given = Given {
+                    value: Datum::Text(text.join(" ")),
+                    span: first.span.clone(),
+                    mark: Mark::default(),
+                };
+                outlet.properties.insert("room".to_owned(), given);
+            }
+            all.push(outlet);
+        }
+    }
+    for value in &unknown {
+        let word = value.typed.trim_matches('"');
+        d.unknown("unknown-word", "no such outlet", word, &value.span, outlet_words());
+    }
+    if (plain && !joined) || !unknown.is_empty() || read.is_empty() {
+        return;
+    }
+    let list = read.join("; ");
+    let (meant, label) = match braces {
+        true => (format!("{{ {list} }}"), "outlets stand in braces, parted by `;`"),
+        false => (list, "outlets are parted by `;`"),
+    };
+    let said = format!("this list was read as `outlets {{ {} }}`", read.join("; "));
+    d.say(Diagnostic::warning("no-braces", span.clone(), said).label(label).edit(span, meant));
+}
+
+/// `2`, `two`, `2x`, `x2`.
+fn count_of(value: &Value) -> Option<u32> {
+    match &value.scalar {
+        Scalar::Number(n) if *n >= 0.0 && n.fract() == 0.0 && *n <= 1000.0 => Some(*n as u32),
+        Scalar::Text(t) => {
+            let plain = t.trim_start_matches(['x', 'X', '×']).trim_end_matches(['x', 'X', '×']);
+            let words = in_words(t).map(|n| n as u32);
+            plain.parse().ok().filter(|n| *n <= 1000).or(words)
+        }
+        _ => None,
+    }
+}
+
+/// Whether a number between two outlets counts the one before it: `basin 2, bath`, `basin 2 bath`
+/// but `bath 2 basins`.
+fn belongs_before(after: &[Value]) -> bool {
+    let Some(next) = after.first() else { return true };
+    let text = match &next.scalar {
+        Scalar::Text(t) => t.to_lowercase(),
+        _ => return true,
+    };
+    is_comma(next) || !(text.ends_with('s') && outlet(&text).is_some())
+}
+
+/// The longest run of words that makes an outlet, or one that is refused.
+fn longest(tokens: &[Value]) -> Option<(usize, Option<Kind>, String)> {
+    const MOST: usize = 3;
+    for n in (1..=MOST.min(tokens.len())).rev() {
+        let words: Option<Vec<String>> = tokens[..n]
+            .iter()
+            .map(|t| match &t.scalar {
+                Scalar::Text(w) if !is_comma(t) => Some(w.to_lowercase().replace('_', "-")),
+                _ => None,
+            })
+            .collect();
+        let Some(words) = words else { continue };
+        for word in [words.join("-"), words.join("")] {
+            if is_refused(&word) {
+                return Some((n, None, word));
+            }
+            if let Some(kind) = outlet(&word) {
+                return Some((n, Some(kind), word));
+            }
+        }
+    }
+    None
+}
+
+/// The outlet that a word means: one, several, or another word for it.
+fn outlet(word: &str) -> Option<Kind> {
+    let ends = [word, word.strip_suffix('s').unwrap_or(""), word.strip_suffix("es").unwrap_or("")];
+    ends.into_iter().find_map(|w| {
+        let other =
+            hints::OUTLETS.iter().find(|(other, _)| *other == w).map_or(w, |(_, real)| real);
+        kind_called(other).filter(|k| is_outlet(*k))
+    })
+}
+
+/// Outlets are the kinds that say how many there are.
+pub fn is_outlet(kind: Kind) -> bool {
+    kind.attrs.contains_key("count")
+}
+
+fn outlet_words() -> impl Iterator<Item = &'static str> {
+    kind_words().filter(|w| Kind::called(w).is_some_and(is_outlet))
+}

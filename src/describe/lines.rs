@@ -1,0 +1,134 @@
+//! Many faults of one line, made one. In: what was said, in the order of the text. Out: the same
+//! with one message a line where several words of it can't be read, and a right line beside it:
+//! who mends one word after another gets from one wrong line to the next.
+
+use super::samples::sample;
+use crate::diagnostic::{Diagnostic, Severity};
+
+/// Faults of form: each says of a word or two that they can't stand there.
+const OF_FORM: [&str; 7] = [
+    "syntax",
+    "unexpected-value",
+    "unknown-node",
+    "unknown-word",
+    "unknown-property",
+    "loose-figure",
+    "wrong-value",
+];
+/// What is said where there is no right line to show.
+const BY_NAME: &str = "values are given by name, `width=980`; words with spaces go in quotes";
+/// Words quoted of a line at most.
+const QUOTED: usize = 4;
+
+/// True of a fault after which part of a line stays unread.
+fn of_form(d: &Diagnostic) -> bool {
+    d.severity == Severity::Error && OF_FORM.contains(&d.code)
+}
+
+/// The line around a byte, and the word that it begins with.
+fn line_at(text: &str, at: usize) -> (usize, usize, &str) {
+    let mut at = at.min(text.len());
+    while !text.is_char_boundary(at) {
+        at -= 1;
+    }
+    let line = text[..at].rfind('\n').map_or(0, |i| i + 1);
+    let (mut start, mut end) = (line, text[at..].find('\n').map_or(text.len(), |i| at + i));
+    // `boiler 24; zone 7`: each for itself, what stands in braces with its line.
+    let mut depth = 0;
+    for (i, c) in text[line..end].char_indices().map(|(i, c)| (line + i, c)) {
+        match c {
+            '{' => depth += 1,
+            '}' => depth -= 1,
+            ';' if depth == 0 && i < at => start = i + 1,
+            ';' if depth == 0 => {
+                end = i;
+                break;
+            }
+            _ => {}
+        }
+    }
+    let begins =
+        text[start..end].trim_start_matches(|c: char| c.is_whitespace() || "-*•–".contains(c));
+    let word = begins.split(|c: char| c.is_whitespace() || "{;=".contains(c)).next().unwrap_or("");
+    (start, end, word)
+}
+
+/// Joins what was said of each line. `all` is in the order of the text.
+pub fn join(text: &str, all: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let mut out: Vec<Diagnostic> = Vec::with_capacity(all.len());
+    let mut rest = all.into_iter().peekable();
+    while let Some(first) = rest.next() {
+        let (start, end, word) = line_at(text, first.span.start);
+        let mut said = vec![first];
+        while let Some(next) = rest.next_if(|d| (start..=end).contains(&d.span.start)) {
+            said.push(next);
+        }
+        one_line(text, word, said, &mut out);
+    }
+    out
+}
+
+fn one_line(text: &str, word: &str, said: Vec<Diagnostic>, out: &mut Vec<Diagnostic>) {
+    let said = figures_at_once(text, said);
+    let faults = said.iter().filter(|d| of_form(d)).count();
+    let right = sample(word);
+    let alone = said.iter().any(|d| d.code == "syntax");
+    if faults == 0 || (faults == 1 && !alone) {
+        let told = |mut d: Diagnostic| {
+            if of_form(&d) && d.help.is_none() && d.edit.is_none() {
+                d.help = right.map(in_words).or_else(|| Some(BY_NAME.to_owned()));
+            }
+            d
+        };
+        out.extend(said.into_iter().map(told));
+        return;
+    }
+    let (faults, others): (Vec<_>, Vec<_>) = said.into_iter().partition(of_form);
+    // A line that is to be written again needs no remarks on its quotes.
+    let learnt = ["bare-number", "loose-figure", "two-words", "no-braces"];
+    let others: Vec<_> = others.into_iter().filter(|d| !learnt.contains(&d.code)).collect();
+    let typed = |d: &Diagnostic| text.get(d.span.clone()).unwrap_or("").trim().to_owned();
+    let more: Vec<String> = faults[1..].iter().map(typed).filter(|t| !t.is_empty()).collect();
+    let mut first = faults.into_iter().next().expect("there are faults");
+    if !more.is_empty() {
+        let shown: Vec<String> = more.iter().take(QUOTED).map(|t| format!("`{t}`")).collect();
+        let beyond = if more.len() > QUOTED { ", …" } else { "" };
+        first.message = format!("{}; nor {}{beyond}", first.message, shown.join(", "));
+    }
+    first.edit = first.edit.filter(|_| right.is_none());
+    first.help = right.map(in_words).or(first.help).or_else(|| Some(BY_NAME.to_owned()));
+    out.push(first);
+    out.extend(others);
+}
+
+/// Figures of one line that want quotes, in one remark with one mend.
+fn figures_at_once(text: &str, said: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let (figures, mut others): (Vec<_>, Vec<_>) =
+        said.into_iter().partition(|d| d.code == "bare-number" && d.edit.is_some());
+    let mut figures = figures.into_iter();
+    let Some(mut first) = figures.next() else { return others };
+    let rest: Vec<Diagnostic> = figures.collect();
+    let mut edit = first.edit.take().expect("kept for its edit");
+    let mut more = Vec::new();
+    for next in rest.iter().filter_map(|d| d.edit.as_ref()) {
+        let (Some(between), Some(typed)) =
+            (text.get(edit.span.end..next.span.start), text.get(next.span.clone()))
+        else {
+            continue;
+        };
+        more.push(format!("`{typed}`"));
+        edit.replacement = format!("{}{between}{}", edit.replacement, next.replacement);
+        edit.span.end = next.span.end;
+    }
+    if !more.is_empty() {
+        first.message = format!("{}; so do {}", first.message, more.join(", "));
+    }
+    first.edit = Some(edit);
+    others.push(first);
+    others.sort_by_key(|d| d.span.start);
+    others
+}
+
+fn in_words(right: &str) -> String {
+    format!("a right line: {right}")
+}

@@ -1,0 +1,263 @@
+//! What people type who have not read how: on a phone, in one breath, with a word wrong. It is read
+//! as meant where it can mean one thing, and answered with a line to copy where it can't.
+
+use firstfix::describe::{Reading, read};
+use firstfix::diagnostic::{Diagnostic, Severity};
+use firstfix::pipeline::work_out;
+
+fn found<'a>(reading: &'a Reading, code: &str) -> Option<&'a Diagnostic> {
+    reading.diagnostics.iter().find(|d| d.code == code)
+}
+
+#[test]
+fn the_nearest_known_word_is_offered() {
+    for (text, word) in [
+        ("cylnider litres=210", "cylinder"),
+        ("outlets { showr 2 }", "shower"),
+        ("boiler kw=24 retrun=50", "return"),
+        ("part \"x\" \"isolating vlave\"", "isolating valve"),
+        ("discharge to=\"gulley\"", "gully"),
+        ("run \"r\" tee tee service=\"hot wter\"", "hot water"),
+    ] {
+        let reading = read(text);
+        let d = &reading.diagnostics[0];
+        assert!(d.label.contains(word), "{text}: {}", d.label);
+        let edit = d.edit.as_ref().unwrap();
+        let mut mended = text.to_owned();
+        mended.replace_range(edit.span.clone(), &edit.replacement);
+        assert_eq!(read(&mended).diagnostics, [], "{mended}");
+    }
+}
+
+/// What a heating engineer types on a phone, and what it is read as.
+#[test]
+fn words_of_the_trade_are_read_as_meant() {
+    for (typed, meant) in [
+        ("cylinder 170 l electric", "cylinder litres=170 heated=\"electric\""),
+        ("cylinder \"170 l\" \"electric\"", "cylinder litres=170 heated=\"electric\""),
+        ("cylinder \"45 gal\"", "cylinder litres=\"45 gal\""),
+        (
+            "cylinder type=\"unvented indirect\" coil=20kw",
+            "cylinder heated=\"indirect\" coil-kw=20",
+        ),
+        ("cylinder litres=210 — coil kw=20", "cylinder litres=210 { coil kw=20 }"),
+        ("hot water cylinder 210 litres", "cylinder litres=210"),
+        ("boiler 24kW combi place=\"loft\"", "boiler kw=24 kind=\"combi\" place=\"loft\""),
+        ("boiler \"35 kW\"", "boiler kw=35"),
+        ("combi boiler 24 kW", "combi-boiler kw=24"),
+        ("gas boiler \"garage\" kw=24", "boiler \"garage\" kw=24"),
+        ("air source heat pump 8kW", "heat-pump kw=8"),
+        ("mains static=3.5 dynamic=2.5 flow=20", "main static=3.5 dynamic=2.5 at=20"),
+        ("heating zone 1 \"upstairs rads\"", "zone \"upstairs rads\""),
+        (
+            "outlets { bath; tub; hand basin 2; washing machine; loo 2; kitchen sink }",
+            "outlets { bath; bath; basin 2; washing-machine; wc 2; kitchen-sink }",
+        ),
+        ("kitchen sink 2", "outlets { kitchen-sink 2 }"),
+        ("D2 to=\"gully\" length=3m", "discharge to=\"gully\" length=3"),
+        ("expansion vessel \"heating\" 12 l", "vessel \"heating\" litres=12"),
+        ("reducing valve 3bar", "reducing-valve setting=3"),
+        ("discharge length=3 elbows=two", "discharge length=3 elbows=2"),
+        ("main 3.5 bar 22 l/min", "main static=3.5 at=22"),
+        ("main 3.5 bar dynamic 2.5 at 22l/min", "main static=3.5 dynamic=2.5 at=22"),
+        ("main static 3.5 bar, dynamic 2.5 bar, flow 22", "main static=3.5 dynamic=2.5 at=22"),
+        ("main pressure=3.5 flow=22", "main static=3.5 at=22"),
+        (
+            "cyclinder 210 litres indirect coil 20kw",
+            "cylinder litres=210 heated=\"indirect\" { coil kw=20 }",
+        ),
+        (
+            "discharge right wall 3m 2 elbows gully",
+            "discharge wall=\"right\" length=3 elbows=2 to=\"gully\"",
+        ),
+        ("discharge 22mm 4 m to the gully", "discharge size=22 length=4 to=\"gully\""),
+        ("zone upstairs 6kw 5 rads", "zone \"upstairs\" kw=6 radiators=5"),
+        ("zone back bedroom 2 rads", "zone \"back bedroom\" radiators=2"),
+        ("boiler 24kw 70/50 in kitchen", "boiler kw=24 flow=70 return=50 place=\"kitchen\""),
+        ("cupboard 1.1m wide 80cm deep 2.35m high", "cupboard width=1100 depth=800 height=2350"),
+        ("cupboard 1100 x 800 x 2350", "cupboard width=1100 depth=800 height=2350"),
+        ("cupboard 1100x800x2350", "cupboard width=1100 depth=800 height=2350"),
+        ("cupbord widht=1100, depth=800", "cupboard width=1100 depth=800"),
+        (
+            "outlets bath, shower, 2 basins, kitchen sink, loo",
+            "outlets { bath; shower; basin 2; kitchen-sink; wc }",
+        ),
+        ("outlets { bath, basin 2, dish washer }", "outlets { bath; basin 2; dishwasher }"),
+        ("outlets bath shower basin x2 sink", "outlets { bath; shower; basin 2; kitchen-sink }"),
+        ("cupboard 1.1 x 0.8 x 2.35", "cupboard width=1100 depth=800 height=2350"),
+        ("cupboard w1100 d800 h2350", "cupboard width=1100 depth=800 height=2350"),
+        ("cupboard: width: 1100, depth: 800", "cupboard width=1100 depth=800"),
+        ("boiler = 24 kW", "boiler kw=24"),
+        ("- boiler 24 kW in the garage", "boiler kw=24 place=\"garage\""),
+        ("cyl 300 litres heat pump", "cylinder litres=300 heated=\"heat pump\""),
+        ("zone upstairs rads 3kw", "zone \"upstairs\" emitters=\"radiators\" kw=3"),
+        ("zone ground ufh 5kw 7 loops", "zone \"ground\" emitters=\"underfloor\" kw=5 circuits=7"),
+        ("job Mrs Bell 5 Mill View", "job \"Mrs Bell 5 Mill View\""),
+        (
+            "outlets: bath, en suite shower, k sink, washing m/c, 2 wcs",
+            "outlets { bath; shower \"en suite\"; kitchen-sink; washing-machine; wc 2 }",
+        ),
+        (
+            "discharge out the right wall, about 3 m with 2x bends to a gully",
+            "discharge wall=\"right\" length=3 elbows=2 to=\"gully\"",
+        ),
+        (
+            "cupboard width=1100 { wall right outside; door 76cm }",
+            "cupboard width=1100 { wall \"right\" outside=#true; door clear-width=760 }",
+        ),
+        ("dwelling 3 bedrooms 1 bathroom", "dwelling bedrooms=3 bathrooms=1"),
+        (
+            "vessel \"heating\" { place x=600 z=1900 wall=\"back\" }",
+            "vessel \"heating\" x=600 z=1900 side=\"back\"",
+        ),
+    ] {
+        let reading = read(typed);
+        let errors = reading.diagnostics.iter().filter(|d| d.severity == Severity::Error);
+        assert_eq!(errors.count(), 0, "{typed}: {:?}", reading.diagnostics);
+        let system = |text: &str| firstfix::complete::complete(&read(text).facts).system.digest();
+        assert_eq!(system(typed), system(meant), "{typed}: {:?}", reading.facts);
+    }
+}
+
+/// What can't be read is answered with what to write.
+#[test]
+fn what_cannot_be_read_is_answered_with_the_words_to_write() {
+    for (text, code, hint) in [
+        ("PRV 3bar", "unknown-node", "reducing-valve setting=3"),
+        ("outlets { power shower }", "unknown-node", "write `shower`"),
+        ("outlets { electric shower }", "unknown-node", "heats its own"),
+        ("cylinder 170", "loose-figure", "in quotes"),
+        ("main \"3 bar\"", "loose-figure", "`static`"),
+        ("outlets { hot tub }", "unknown-node", "`bath`"),
+        ("place x=3", "unknown-node", "tundish-z"),
+        ("radiators 7", "unknown-node", "zone"),
+        ("cupboard width=900\ncupboard width=1000", "given-twice", "building"),
+        ("cylinder litres=80 cupboard=\"back room\"", "unknown-property", "one cupboard"),
+        ("boiler kw=24\nboiler kw=30", "second-line", "delete the wrong one"),
+        ("discharge wall=left\ndischarge wall=right", "second-line", "delete"),
+        ("job \"x\" date=12/11/26", "bare-number", "year first"),
+        ("main at=\"5 gpm\"", "which-gallon", "US gpm"),
+        ("discharge to=\"the garden\"", "unknown-word", "gully"),
+        ("cupboard \"back room\" width=900", "unexpected-value", "bears no name"),
+        ("cupboard width=900\ndischarge wall=\"front\"", "likely-slip", "outside=#true"),
+        (
+            "cupboard width=900 { wall \"left\" outside=#true }\ndischarge wall=\"right\"",
+            "likely-slip",
+            "outside=#true",
+        ),
+        ("cylinder litres=400 diameter=300 height=900", "impossible-number", "plate"),
+    ] {
+        let reading = read(text);
+        let d = found(&reading, code)
+            .unwrap_or_else(|| panic!("{text:?} is not {code}: {:?}", reading.diagnostics));
+        assert!(d.help.as_deref().is_some_and(|h| h.contains(hint)), "{text}: {d:?}");
+        let edit = d.edit.as_ref().map_or("", |e| e.replacement.as_str());
+        assert!(!edit.contains("shower shower"), "{text}");
+    }
+    assert_eq!(read("cylinder litres=\"45 gal\"\nmain at=\"5 gpm\"").diagnostics.len(), 1);
+    assert_eq!(read("main at=\"5 US gpm\"").diagnostics, []);
+}
+
+/// Whoever pastes what is offered has done with that line.
+#[test]
+fn what_is_offered_can_be_pasted() {
+    for typed in [
+        "main 3.5 bar 22 l/min",
+        "cylinder 210 litres indirect",
+        "discharge right wall 3m 2 elbows gully",
+        "zone upstairs 6kw 5 rads",
+        "boiler 24kw 70/50 in kitchen",
+        "cupboard 1.1m wide 80cm deep 2.35m high",
+        "outlets bath, shower, 2 basins, kitchen sink, loo",
+        "outlets { bath, shower, basin 2 }",
+        "cupbord width=900",
+        "discharge lenght=2",
+        "cylinder heated=\"electirc\"",
+    ] {
+        let mut text = typed.to_owned();
+        let reading = read(&text);
+        assert_eq!(reading.diagnostics.len(), 1, "{typed}: {:?}", reading.diagnostics);
+        let edit = reading.diagnostics[0].edit.clone().unwrap();
+        text.replace_range(edit.span, &edit.replacement);
+        let pasted = read(&text);
+        assert_eq!(pasted.diagnostics, [], "{text}");
+        let system = |r: Reading| firstfix::complete::complete(&r.facts).system.digest();
+        assert_eq!(system(pasted), system(reading), "{text}");
+    }
+}
+
+/// Several words wrong on a line: one message, and a right line that reads without a murmur.
+#[test]
+fn a_line_with_faults_is_answered_once_with_a_right_one() {
+    for typed in [
+        "cylinder big 210 blue tank thing",
+        "discharge goes somewhere, nobody knows",
+        "outlets bath thing, other thing",
+        "main good pressure round here",
+        "boiler [24kw]",
+        "zone )",
+        "cylinder litre-age=210 warmed=\"gas\" colour=\"blue\"",
+    ] {
+        let said = read(typed).diagnostics;
+        let errors: Vec<_> = said.iter().filter(|d| d.severity == Severity::Error).collect();
+        assert_eq!(errors.len(), 1, "{typed}: {said:?}");
+        let help = errors[0].help.as_deref().unwrap_or("");
+        let right =
+            help.strip_prefix("a right line: ").unwrap_or_else(|| panic!("{typed}: {help}"));
+        assert_eq!(read(right).diagnostics, [], "{right}");
+    }
+}
+
+/// One brace left out is one fault: what follows it is read.
+#[test]
+fn a_missing_brace_is_said_alone() {
+    let text = "job \"Tired St\"\n\
+        cupboard width=1100 depth=850 height=2350 { wall \"right\" outside=#true\n\
+        main static=3.8 dynamic=2.8 at=24\n\
+        cylinder litres=210 heated=\"indirect\" { coil kw=20 }\n\
+        outlets { bath\n\
+        boiler kw=24\n";
+    let reading = read(text);
+    let said: Vec<_> = reading.diagnostics.iter().map(|d| d.code).collect();
+    assert_eq!(said, ["unclosed-brace", "unclosed-brace"], "{:?}", reading.diagnostics);
+    let first = &reading.diagnostics[0];
+    assert!(first.help.as_deref().unwrap().starts_with("line 3 starts a new matter"));
+    let facts = &reading.facts;
+    assert!(facts.main.is_some() && facts.cylinders.len() == 1 && facts.sources.len() == 1);
+    let mut mended = text.to_owned();
+    for d in reading.diagnostics.iter().rev() {
+        let edit = d.edit.clone().unwrap();
+        mended.replace_range(edit.span, &edit.replacement);
+    }
+    assert_eq!(read(&mended).diagnostics, [], "{mended}");
+    // Blocks may hold words that begin lines elsewhere.
+    let building = "building \"A\" floors=2 {\n flat {\n cylinder litres=150\n main static=3\n}\n}";
+    assert_eq!(read(building).diagnostics, []);
+}
+
+#[test]
+fn no_figure_is_printed_with_hundreds_of_noughts() {
+    let said = read("discharge length=1e300").diagnostics;
+    assert!(said[0].message.contains("1e300") && said[0].message.len() < 90, "{}", said[0].message);
+}
+
+/// Three figures of a line that want quotes are one remark, with one mend.
+#[test]
+fn figures_with_units_are_said_once_a_line() {
+    let text = "main static=3.8bar dynamic=2.8bar at=24l/min";
+    let said = read(text).diagnostics;
+    assert_eq!(said.len(), 1, "{said:?}");
+    let mut mended = text.to_owned();
+    let edit = said[0].edit.clone().unwrap();
+    mended.replace_range(edit.span, &edit.replacement);
+    assert_eq!(read(&mended).diagnostics, [], "{mended}");
+}
+
+/// A second zone of one name is drawn: nothing may say that it is not.
+#[test]
+fn what_is_drawn_is_not_called_unread() {
+    let outcome = work_out("zone \"rads\" kw=3\nzone \"rads\" kw=4\nboiler kw=24");
+    let project = outcome.project.unwrap();
+    assert_eq!(outcome.diagnostics[0].code, "duplicate-name");
+    assert_eq!(project.report.unread_lines(), 0);
+}
