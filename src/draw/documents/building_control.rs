@@ -29,6 +29,17 @@ fn quantity(attrs: &Attrs, key: &str, unit: &str) -> String {
     }
 }
 
+/// What somebody fills in and signs, and from one row of it to the next, mm.
+const SIGNED: [&str; 6] = [
+    "Installer, name and card number",
+    "Designer, if another",
+    "Route: scheme certificate, or building notice number",
+    "Cylinder: make, model, type approval",
+    "Date of completion",
+    "Signature",
+];
+const WHO_ROW: f64 = 10.5;
+
 /// So many cylinders have a line each for their serial number.
 const MOST_SERIALS: usize = 12;
 
@@ -84,20 +95,13 @@ pub fn building_control(
     verdicts(&mut flow, system, report);
     flow.heading("Where it ends");
     flow.paragraph(&terminations(system));
-    flow.picture(30.0, photo_boxes);
+    flow.picture(26.0, photo_boxes);
     flow.heading("Who");
-    flow.blanks(&[
-        "Installer, name and card number",
-        "Designer, if another",
-        "Route: scheme certificate, or building notice number",
-        "Cylinder: make, model, type approval",
-        "Date of completion",
-        "Signature",
-    ]);
-    flow.gap(6.0);
+    flow.picture(WHO_ROW * SIGNED.len().div_ceil(2) as f64, to_sign);
+    flow.gap(2.0);
     flow.paragraph(
-        "The certificate goes to the occupier and a notice to the building control body within 30 \
-         days of completion (Building Regulations 2010, regulation 20, England).",
+        "The certificate goes to the occupier, a notice to building control, within 30 days of \
+         completion (Building Regulations 2010, regulation 20, England).",
     );
     flow.finish()
 }
@@ -395,6 +399,22 @@ fn heights_picture(chain: &HeightChain, room: Rect) -> Vec<Item> {
             .into(),
     );
     items
+}
+
+/// Lines to write on, two in a row, each under what it is for.
+fn to_sign(room: Rect) -> Vec<Item> {
+    let gap = 8.0;
+    let w = (room.w - gap) / 2.0;
+    let each = |(i, caption): (usize, &&str)| {
+        let (x, y) = (room.x + (w + gap) * (i % 2) as f64, room.y + WHO_ROW * (i / 2) as f64);
+        let ends = [P2::new(x, y + WHO_ROW - 1.0), P2::new(x + w, y + WHO_ROW - 1.0)];
+        let above = P2::new(x, y + letters::SMALL + 0.5);
+        [
+            Words::new(above, *caption, letters::SMALL).into(),
+            Shape::line(&ends, Stroke::solid(width::THIN, Ink::BLACK)).into(),
+        ]
+    };
+    SIGNED.iter().enumerate().flat_map(each).collect()
 }
 
 fn photo_boxes(room: Rect) -> Vec<Item> {

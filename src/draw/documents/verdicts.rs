@@ -3,7 +3,7 @@
 
 use super::findings::{Sources, against};
 use super::words::listed;
-use crate::check::{Finding, Report, Severity};
+use crate::check::{Finding, Report, Severity, explain};
 use crate::draw::tables::{Flow, words};
 use crate::model::{Part, System};
 
@@ -22,6 +22,9 @@ const TOGETHER: [(&str, &str); 6] = [
     ("SAF02", "SAF11"),
     ("SAF03", "SAF11"),
 ];
+/// Rules that a surveyor asks of every discharge.
+const EVERY: [&str; 9] =
+    ["DIS01", "DIS02", "DIS03", "DIS04", "DIS05", "DIS06", "DIS07", "DIS12", "DIS15"];
 /// Places that a row names.
 const PLACES: usize = 4;
 
@@ -35,11 +38,11 @@ pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
         vec![f.rule.to_owned(), what, against(f), verdict.to_owned(), source]
     };
     let columns = [
-        words("Rule", 11.5),
-        words("What", 78.0),
-        words("Found, limit", 55.5),
+        words("Rule", 14.5),
+        words("What", 73.0),
+        words("Found, limit", 56.0),
         words("Verdict", 19.0),
-        words("Src", 7.0),
+        words("Src", 9.5),
     ];
     let unread = unread(report);
     if !unread.is_empty() {
@@ -93,11 +96,24 @@ pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
     let has = |rule: &str| holds().any(|f| f.rule == rule);
     if has("DIS04") && has("DIS19") {
         flow.paragraph(
-            "DIS04 governs the size: so many elbows more would still pass. DIS19 holds the drawing \
-             against the elbows that are stated; if more are laid, state them.",
+            "DIS04 governs the size; DIS19 only holds the drawing against the elbows that are stated.",
         );
     }
+    let silent = silent(report);
+    if !silent.is_empty() {
+        flow.paragraph(&format!(
+            "Not judged, for want of the parts, places or heights that they speak of: {}.",
+            silent.join("; ")
+        ));
+    }
     flow.paragraph(&sources.running());
+}
+
+/// Rules that every discharge is asked by and that neither fail nor hold.
+fn silent(report: &Report) -> Vec<String> {
+    let said = |rule: &&str| report.findings.iter().chain(&report.passes).any(|f| f.rule == *rule);
+    let title = |rule: &str| explain(rule).map(|e| format!("{rule} ({})", e.title));
+    EVERY.iter().filter(|r| !said(r)).filter_map(|r| title(r)).collect()
 }
 
 fn standing(report: &Report) -> impl Iterator<Item = &Finding> {
@@ -188,5 +204,52 @@ fn at_its_cup(cups: &[&str], f: &Finding) -> String {
         0 => f.title.clone(),
         n if n == cups.len() => f.title.clone(),
         _ => format!("{}: {}", listed(&own), f.title),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(rule: &'static str, severity: Severity, parts: &[&str]) -> Finding {
+        Finding {
+            rule,
+            severity,
+            title: format!("what {rule} says"),
+            parts: parts.iter().map(|p| (*p).to_owned()).collect(),
+            places: Vec::new(),
+            found: None,
+            limit: None,
+            unit: String::new(),
+            margin: None,
+            source: String::new(),
+            mend: String::new(),
+            assumed: false,
+            span: crate::model::Span::default(),
+            heading: "",
+            alone: false,
+        }
+    }
+
+    /// An end that one rule accepts and another refuses is not told as accepted; another store's
+    /// end is its own affair.
+    #[test]
+    fn what_holds_is_told_with_what_fails_of_the_same() {
+        let report = Report {
+            findings: vec![said("DIS08", Severity::Error, &["SS1", "TUN1"])],
+            passes: vec![
+                said("DIS15", Severity::Error, &["SS1", "TUN1"]),
+                said("DIS15", Severity::Error, &["GY1", "TUN2"]),
+            ],
+            ..Report::default()
+        };
+        let with = |i: usize| failing_with(&report, &report.passes[i]);
+        assert_eq!((with(0), with(1)), (Some("DIS08"), None));
+        let of = |cup: &'static str| of_discharge(&report, cup).collect::<Vec<_>>();
+        assert_eq!(of("TUN1"), ["FAILS DIS08: what DIS08 says"]);
+        assert!(of("TUN2").is_empty());
+        let silent = silent(&report);
+        assert!(silent.iter().any(|s| s.starts_with("DIS06 ")), "{silent:?}");
+        assert!(!silent.iter().any(|s| s.starts_with("DIS15 ")), "{silent:?}");
     }
 }
