@@ -4,7 +4,7 @@
 
 use super::around::{candidates, nearest_first, on_the_face, points_somewhere};
 use super::choose::{Place, choose, within};
-use super::margins::{Edge, Margin};
+use super::margins::{Edge, Margin, Row};
 use super::request::Request;
 use super::taken::Taken;
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Shape, Stroke, Words};
@@ -329,19 +329,18 @@ impl Callouts {
     fn nearby(&self, request: &Request, taken: &Taken) -> Vec<Place> {
         let w = text_width(&request.text, HEIGHT, Weight::Regular);
         let mut all = Vec::new();
-        for (k, r) in request.everywhere().enumerate() {
-            let anchor = r.anchor;
+        for (k, anchor) in request.points().enumerate() {
             let free = nearest_first().iter().filter_map(|(dx, dy)| {
                 let at = P2::new(anchor.x + dx - w / 2.0, anchor.y + dy + HEIGHT / 2.0);
                 let words = Words::new(at, String::new(), HEIGHT);
                 let at = words.of_width(w);
                 // A text over the very point would hide what it speaks of.
-                let point = Rect::new(anchor.x, anchor.y, 0.0, 0.0).grown(r.half.max(0.5));
+                let point = Rect::new(anchor.x, anchor.y, 0.0, 0.0).grown(request.half.max(0.5));
                 let clear = !at.grown(CLEAR).overlaps(&point);
                 (clear && taken.free(&at.grown(CLEAR))).then_some((words, at))
             });
             for (mut words, at) in apart(free, AS_THEY_COME, NEAREST, |(_, at)| *at) {
-                words.text.clone_from(&r.text);
+                words.text.clone_from(&request.text);
                 let b = at.grown(CLEAR);
                 let end = P2::new(anchor.x.clamp(b.x, b.right()), anchor.y.clamp(b.y, b.bottom()));
                 let length = (anchor.x - end.x).abs() + (anchor.y - end.y).abs();
@@ -363,13 +362,14 @@ impl Callouts {
     ) -> Vec<Place> {
         // The points nearest to a margin, so that few leaders are tried.
         const POINTS: usize = 4;
-        let mut all = Vec::new();
+        let mut rows: Vec<(Edge, Row)> = Vec::new();
+        let mut likely: Vec<(f64, P2, usize)> = Vec::new();
         for margin in margins {
-            let mut points: Vec<(usize, Request)> = request.everywhere().enumerate().collect();
-            let out = |r: &Request| match margin.edge {
-                Edge::Left => r.anchor.x,
-                Edge::Right => -r.anchor.x,
-                Edge::Top => r.anchor.y,
+            let mut points: Vec<(usize, P2)> = request.points().enumerate().collect();
+            let out = |p: &P2| match margin.edge {
+                Edge::Left => p.x,
+                Edge::Right => -p.x,
+                Edge::Top => p.y,
             };
             points.sort_by(|(_, a), (_, b)| out(a).total_cmp(&out(b)));
             points.truncate(POINTS);
@@ -378,26 +378,29 @@ impl Callouts {
             }
             for row in margin.rows(&request.text, view, deep, 2) {
                 let out = if margin.holds(&row) { 0.0 } else { OUTSIDE };
-                for (k, r) in &points {
-                    let off = margin.off(r, &row);
-                    let (from, to) = (r.anchor, row.elbow);
+                for (k, from) in &points {
+                    let to = row.elbow;
                     let length = (from.x - to.x).abs() + (from.y - to.y).abs();
                     let cost = out
                         + AWAY
                         + length
                         + BEYOND * row.rank as f64
-                        + ASLANT * off
+                        + ASLANT * margin.off(*from, &row)
                         + WORSE * *k as f64;
-                    let at = row.at;
-                    let leader = vec![from, to, row.end];
-                    let words = row.words.clone();
-                    all.push(Place::new(words, at, leader, cost, Some(margin.edge)));
+                    likely.push((cost, *from, rows.len()));
                 }
+                rows.push((margin.edge, row));
             }
         }
         // Only for the likely ones is it counted what they cross.
-        all.sort_by(|a, b| a.cost.total_cmp(&b.cost));
-        all.truncate(4 * CHOICE);
+        likely.sort_by(|a, b| a.0.total_cmp(&b.0));
+        likely.truncate(4 * CHOICE);
+        let place = |(cost, from, n): (f64, P2, usize)| {
+            let (edge, row) = &rows[n];
+            let leader = vec![from, row.elbow, row.end];
+            Place::new(row.words.clone(), row.at, leader, cost, Some(*edge))
+        };
+        let mut all: Vec<Place> = likely.into_iter().map(place).collect();
         for place in &mut all {
             place.cost += self.crossed(place.leader[0], place.leader[1]);
         }

@@ -3,6 +3,7 @@
 
 use super::arrange::{Free, Way, Wish, foot_of, ways};
 use super::bodies::{body, silhouette};
+use super::clips::ticks;
 use super::dimension::{Feature, Rows, Worth, along_the_bottom, up_the_left};
 use super::labels::{Beside, LABELS, Labelled, TOP, beyond, labels, margins};
 use super::lists::{
@@ -270,7 +271,8 @@ fn draw(
     items.extend(painted);
     items.extend(behind(system, &runs));
     items.extend(links(system, plan, view));
-    items.extend(clips(plan, view));
+    let tick = |(a, b)| line(a, b, Stroke::solid(width::SYMBOL, Ink::BLACK));
+    items.extend(ticks(plan, view, &runs).into_iter().map(tick));
     if let Some(solid) = outlined {
         let shape = silhouette(solid, view, ghost_line(), None);
         items.push(shape.mark(Mark::Of(solid.tag.clone())).into());
@@ -337,37 +339,6 @@ fn links(system: &System, plan: &CupboardPlan, view: &View) -> Vec<Item> {
             Shape::line(&points, stroke).mark(of).into()
         })
         .collect()
-}
-
-/// A short tick across the pipe at each clip.
-fn clips(plan: &CupboardPlan, view: &View) -> Vec<Item> {
-    let mut items = Vec::new();
-    for route in &plan.routes {
-        for clip in &route.clips {
-            let near = nearest_segment(&route.points, *clip);
-            let (a, b) = (view.point(near.0), view.point(near.1));
-            let at = view.point(*clip);
-            let half = route.od / view.scale / 2.0 + 0.8;
-            let across = if (a.x - b.x).abs() > (a.y - b.y).abs() {
-                (P2::new(at.x, at.y - half), P2::new(at.x, at.y + half))
-            } else {
-                (P2::new(at.x - half, at.y), P2::new(at.x + half, at.y))
-            };
-            items.push(line(across.0, across.1, Stroke::solid(width::SYMBOL, Ink::BLACK)));
-        }
-    }
-    items
-}
-
-fn nearest_segment(points: &[P3], at: P3) -> (P3, P3) {
-    let off = |a: &P3, b: &P3| {
-        let within = |v: f64, p: f64, q: f64| (v - v.clamp(p.min(q), p.max(q))).abs();
-        within(at.x, a.x, b.x) + within(at.y, a.y, b.y) + within(at.z, a.z, b.z)
-    };
-    points
-        .windows(2)
-        .min_by(|p, q| off(&p[0], &p[1]).total_cmp(&off(&q[0], &q[1])))
-        .map_or((at, at), |p| (p[0], p[1]))
 }
 
 /// What can't be done, outlined in red.

@@ -6,6 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::bodies::{WALL, coils};
 use super::callouts::{Callouts, Drawn, Placed, has_a_face, kept_clear};
+use super::clips::ticks;
 use super::lists::UNROUTED;
 use super::margins::{Edge, Margin};
 use super::pipework::{Run, arrow, pipe_text};
@@ -56,6 +57,9 @@ pub fn labels(
     callouts.rings.extend(bodies.iter().flat_map(|(s, r)| rings(s, *r, view)));
     callouts.obstacles.extend(runs.iter().flat_map(|run| strips(run, &bodies, view)));
     callouts.pipes.extend(runs.iter().flat_map(|run| drawn(system, run)));
+    // A tick at words would be read as their leader.
+    let tick = |(a, b): (P2, P2)| Rect::new(a.x, a.y, b.x - a.x, b.y - a.y).grown(0.4);
+    callouts.rings.extend(ticks(plan, view, runs).into_iter().map(tick));
     let legs = bodies.iter().flat_map(|(s, r)| coils(system, s, view, *r));
     callouts
         .faint

@@ -2,7 +2,6 @@
 //! Out: the rows in which it may stand, each with its leader's way in.
 
 use super::callouts::{HEIGHT, ROW};
-use super::request::Request;
 use crate::draw::scene::{Anchor, Words};
 use crate::lettering::{Weight, width};
 use crate::model::{P2, Rect};
@@ -100,10 +99,10 @@ impl Margin {
     }
 
     /// How far a row lies from the level of a point.
-    pub fn off(&self, request: &Request, row: &Row) -> f64 {
+    pub fn off(&self, from: P2, row: &Row) -> f64 {
         match self.edge {
-            Edge::Top => (request.anchor.x - row.elbow.x).abs(),
-            _ => (request.anchor.y - row.elbow.y).abs(),
+            Edge::Top => (from.x - row.elbow.x).abs(),
+            _ => (from.y - row.elbow.y).abs(),
         }
     }
 }

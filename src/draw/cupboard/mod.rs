@@ -6,6 +6,7 @@ mod arrange;
 mod bodies;
 mod callouts;
 mod choose;
+mod clips;
 mod dimension;
 mod elevation;
 mod eye;

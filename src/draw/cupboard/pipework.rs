@@ -7,7 +7,7 @@ use super::view::View;
 use crate::draw::scene::{Ink, Item, Mark, Seg, Shape, Stroke};
 use crate::draw::style::{pen, width};
 use crate::layout::cupboard::plan::Route;
-use crate::model::{P2, P3, Pipe, PortRef, Rect, System};
+use crate::model::{P2, P3, Pipe, PipeIx, PortRef, Rect, System};
 
 /// Below this a pipe is one bold line: its two edges would run together (mm on paper).
 const LEAST_DOUBLE: f64 = 1.0;
@@ -28,6 +28,7 @@ pub struct Layer {
 #[derive(Clone, Debug)]
 pub struct Run {
     pub id: String,
+    pub pipe: PipeIx,
     pub from: P2,
     pub to: P2,
     pub real_from: P3,
@@ -189,6 +190,7 @@ fn paint_plane(
     for pair in straightened(plane).windows(2) {
         runs.push(Run {
             id: pipe.id.clone(),
+            pipe: route.pipe,
             from: view.point(pair[0]),
             to: view.point(pair[1]),
             real_from: pair[0],

@@ -56,6 +56,10 @@ impl Request {
         }
     }
 
+    pub(super) fn points(&self) -> impl Iterator<Item = P2> + '_ {
+        std::iter::once(self.anchor).chain(self.also.iter().copied())
+    }
+
     /// The request at each of its points.
     pub(super) fn everywhere(&self) -> impl Iterator<Item = Request> + '_ {
         let also = self.also.iter().map(|p| Request { anchor: *p, ..self.clone() });

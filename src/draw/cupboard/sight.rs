@@ -271,7 +271,8 @@ mod tests {
         let real = |p: P2| P3::new(p.x * 10.0, nearness, 1000.0);
         let (real_from, real_to) = (real(from), real(to));
         let (id, half, sight) = (id.to_owned(), 1.1, Sight::default());
-        Run { id, from, to, real_from, real_to, half, nearness, sight }
+        let pipe = crate::model::PipeIx(0);
+        Run { id, pipe, from, to, real_from, real_to, half, nearness, sight }
     }
 
     fn view() -> View {
