@@ -32,6 +32,9 @@ impl<'a> Thing<'a> {
 /// Radius of a cylinder's vessel within its lagging, seen from above, as a share of its width.
 pub const WALL: f64 = 0.42;
 
+/// How far the handles of a vessel's membrane hang, as a share of its height.
+pub const SAG: f64 = 0.08;
+
 /// The group of one body, with its mark and title.
 pub fn body(system: &System, solid: &Solid, view: &View) -> Item {
     let thing = Thing::of(system, solid);
@@ -132,6 +135,21 @@ pub fn covered(
     Some((r.x + off, r.right() - off))
 }
 
+/// Points along the arches of a body that a view shows from the side.
+pub fn arch_points(solid: &Solid, r: Rect, view: &View) -> Vec<P2> {
+    const PIECES: i32 = 32;
+    if is_round(solid.form, view) {
+        return Vec::new();
+    }
+    let (top, foot) = arches(solid.form, r);
+    let along = (0..=PIECES).map(|i| f64::from(i) / f64::from(PIECES));
+    let at = |t: f64| (r.x + across_at(t) * r.w, 1.0 - 4.0 * t * (1.0 - t));
+    let both = along.map(at).flat_map(|(x, low)| {
+        [(top, r.y + top * low), (foot, r.bottom() - foot * low)].map(|(arch, y)| (arch, x, y))
+    });
+    both.filter(|(arch, ..)| *arch > 0.0).map(|(_, x, y)| P2::new(x, y)).collect()
+}
+
 /// How far across an arch a step along its curve lies, and how high it stands so far across, both
 /// as shares.
 fn across_at(t: f64) -> f64 {
@@ -187,7 +205,7 @@ fn inside(system: &System, thing: &Thing, solid: &Solid, view: &View, r: Rect) -
             if view.projection == Projection::Plan {
                 return Vec::new();
             }
-            let sag = r.h * 0.08;
+            let sag = r.h * SAG;
             let path = vec![
                 Seg::Move(P2::new(r.x, c.y)),
                 Seg::Cubic(

@@ -26,12 +26,14 @@ const LED: f64 = 6.0;
 const AWAY: f64 = 8.0;
 const BEYOND: f64 = 14.0;
 const ASLANT: f64 = 0.3;
+/// Words with a leader that run up the sheet.
+const TURNED: f64 = 3.0;
 /// A thin broken line under a text.
 const STRUCK: f64 = 4.0;
 /// A text that is longer than its margin is deep.
 const OUTSIDE: f64 = 500.0;
 /// What stands on a thing hidden behind its own body.
-const OVER: f64 = 4.0;
+const OVER: f64 = 7.0;
 /// A label beside a body that it could stand on.
 const BESIDE: f64 = 6.0;
 /// A label as near to another thing as to its own, for each; a text cut short.
@@ -329,10 +331,20 @@ impl Callouts {
     fn nearby(&self, request: &Request, taken: &Taken) -> Vec<Place> {
         let w = text_width(&request.text, HEIGHT, Weight::Regular);
         let mut all = Vec::new();
-        for (k, anchor) in request.points().enumerate() {
+        // Between upright pipes there may be room only for words that run up the sheet.
+        let turned = request.upright && !request.is_tag && !points_somewhere(&request.text);
+        let ways: &[bool] = if turned { &[false, true] } else { &[false] };
+        let tried = request.points().enumerate().flat_map(|p| ways.iter().map(move |up| (p, *up)));
+        for ((k, anchor), upwards) in tried {
             let free = nearest_first().iter().filter_map(|(dx, dy)| {
-                let at = P2::new(anchor.x + dx - w / 2.0, anchor.y + dy + HEIGHT / 2.0);
-                let words = Words::new(at, String::new(), HEIGHT);
+                let middle = P2::new(anchor.x + dx, anchor.y + dy);
+                let mut words = Words::new(middle, String::new(), HEIGHT);
+                if upwards {
+                    words = words.upwards();
+                    words.at = P2::new(middle.x + HEIGHT / 2.0, middle.y + w / 2.0);
+                } else {
+                    words.at = P2::new(middle.x - w / 2.0, middle.y + HEIGHT / 2.0);
+                }
                 let at = words.of_width(w);
                 // A text over the very point would hide what it speaks of.
                 let point = Rect::new(anchor.x, anchor.y, 0.0, 0.0).grown(request.half.max(0.5));
@@ -345,7 +357,8 @@ impl Callouts {
                 let end = P2::new(anchor.x.clamp(b.x, b.right()), anchor.y.clamp(b.y, b.bottom()));
                 let length = (anchor.x - end.x).abs() + (anchor.y - end.y).abs();
                 let crossed = self.crossed(anchor, end);
-                let cost = LED + length + crossed + WORSE * k as f64;
+                let turned = if upwards { TURNED } else { 0.0 };
+                let cost = LED + length + crossed + turned + WORSE * k as f64;
                 all.push(Place::new(words, at, vec![anchor, end], cost, None));
             }
         }

@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::bodies::{WALL, coils};
+use super::bodies::{SAG, WALL, arch_points, coils};
 use super::callouts::{Callouts, Drawn, Placed, has_a_face, kept_clear};
 use super::clips::ticks;
 use super::lists::UNROUTED;
@@ -12,6 +12,7 @@ use super::margins::{Edge, Margin};
 use super::pipework::{Run, arrow, pipe_text};
 use super::request::Request;
 use super::room::{access_lines, joist_lines, opening};
+use super::section::kind_of;
 use super::services::Told;
 use super::spots::{Spots, before, hider, in_sight, open_spots};
 use super::view::{Projection, View};
@@ -64,6 +65,7 @@ pub fn labels(
     callouts
         .faint
         .extend(legs.flat_map(|c| c.windows(2).map(|p| (p[0], p[1])).collect::<Vec<_>>()));
+    callouts.faint.extend(bodies.iter().flat_map(|(s, r)| membrane(system, s, *r, view)));
     if let (Some(door), Projection::Front) = (opening(system, view), view.projection) {
         // It is painted first: what stands before it hides it.
         callouts.faint.extend(sides(door).into_iter().flat_map(|s| uncovered(s, &bodies)));
@@ -195,19 +197,31 @@ fn uncovered((top, foot): (P2, P2), bodies: &[(&Solid, Rect)]) -> Vec<(P2, P2)> 
     parts.into_iter().map(|(a, b)| (P2::new(top.x, a), P2::new(top.x, b))).collect()
 }
 
+/// The membrane of a vessel, as a view from the side shows it.
+fn membrane(system: &System, solid: &Solid, r: Rect, view: &View) -> Vec<(P2, P2)> {
+    let shown = kind_of(system, solid).symbol.name == "vessel";
+    if !shown || view.projection == Projection::Plan {
+        return Vec::new();
+    }
+    let (left, right) = (P2::new(r.x, r.centre().y), P2::new(r.right(), r.centre().y));
+    let low = P2::new(r.centre().x, left.y + r.h * SAG * 0.75);
+    vec![(left, low), (low, right)]
+}
+
 /// The upright edges of what is drawn in a broken line.
 pub fn sides(r: Rect) -> [(P2, P2); 2] {
     [r.x, r.right()].map(|x| (P2::new(x, r.y), P2::new(x, r.bottom())))
 }
 
-/// The outlines of a round body that is wide enough to write on, in pieces.
+/// The round outlines of a body that is wide enough to write on, in pieces.
 fn rings(solid: &Solid, r: Rect, view: &View) -> Vec<Rect> {
     const PIECES: i32 = 48;
     let round = view.projection == Projection::Plan
         && matches!(solid.form, Form::Upright | Form::Domed)
         && has_a_face(r);
     if !round {
-        return Vec::new();
+        let arch = if has_a_face(r) { arch_points(solid, r, view) } else { Vec::new() };
+        return arch.iter().map(|p| Rect::new(p.x, p.y, 0.0, 0.0).grown(0.8)).collect();
     }
     let ring = |radius: f64| {
         let c = r.centre();
