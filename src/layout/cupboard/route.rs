@@ -1,7 +1,7 @@
 //! The task of the router. In: the room, the chains and their ends. Out: the same as the engine takes
 //! them, without the trade: solids, spaces, chains with beads, planes along the walls.
 
-use crate::layout::space::{self, Bead, Block, Dir, End, Fall, Problem, V};
+use crate::layout::space::{self, Bead, Block, Dir, End, Fall, Level, Problem, V};
 use crate::model::{Service, System, Water};
 
 use super::body;
@@ -23,6 +23,11 @@ const SNUG: f64 = 12.0;
 /// Price of each mm that a drain cock hangs above the foot of its line: what lies below it can't be
 /// emptied.
 const SINK: f64 = 12.0;
+
+/// Heights between which a gauge is read by one who stands, mm, and the price of each mm outside
+/// (common practice, no source).
+const READ: (f64, f64) = (700.0, 1700.0);
+const UNREAD: f64 = 2.0;
 
 /// The task as the engine takes it; `snug`: pipes nearer to one another than they would rather be.
 pub fn problem(
@@ -206,7 +211,7 @@ pub fn end(
         length: long,
         half,
         ways,
-        sink: 0.0,
+        level: Level::Any,
     };
     match tip {
         Tip::Port(owner, port) => match placed.room.find(owner).and_then(|s| s.port(port)) {
@@ -248,8 +253,12 @@ pub fn end(
             let sides = [Dir::FRONT, Dir::RIGHT, Dir::LEFT];
             let mut ways = vec![out.opposite()];
             ways.extend(sides.iter().copied().filter(|d| *d != out.opposite()));
-            let sink = if k.key == "drain cock" { SINK } else { 0.0 };
-            End::Leaf { stub: 30.0, length: long, half, ways, sink }
+            let level = match k.key.as_str() {
+                "drain cock" => Level::Foot(SINK),
+                "pressure gauge" => Level::Between(READ.0, READ.1, UNREAD),
+                _ => Level::Any,
+            };
+            End::Leaf { stub: 30.0, length: long, half, ways, level }
         }
         Tip::Open(_) => loose(25.0, od / 2.0 + 4.0, vec![Dir::DOWN, Dir::FRONT, Dir::UP]),
     }

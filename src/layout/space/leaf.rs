@@ -5,7 +5,7 @@ use super::lay::{Task, corners, open_gates, seat, tidy};
 use super::search::{Gate, Rules};
 use super::seats::{branch_fits, in_space, kept_free, windows};
 use super::shape::{Block, Dir, V, manhattan};
-use super::{End, Laid, Sitting};
+use super::{End, Laid, Level, Sitting};
 
 /// How far from its line a body may go round corners, mm.
 const REACH: f64 = 350.0;
@@ -35,10 +35,29 @@ fn above(at: V, lowest: f64) -> f64 {
     if high.is_finite() { high.max(0.0) } else { 0.0 }
 }
 
+impl Level {
+    /// What it costs a body to hang there from a line that goes down so deep.
+    fn off(self, at: V, depth: f64) -> f64 {
+        match self {
+            Level::Any => 0.0,
+            Level::Foot(price) => price * above(at, depth),
+            Level::Between(lo, hi, price) => price * (lo - at[2]).max(at[2] - hi).max(0.0),
+        }
+    }
+
+    /// What it costs that its stub begins there.
+    fn rise(self, root: V, depth: f64) -> f64 {
+        match self {
+            Level::Foot(price) => HUMP * price * above(root, depth),
+            _ => 0.0,
+        }
+    }
+}
+
 impl Task<'_> {
     pub fn lay_leaf(&mut self, c: usize, leaf: usize, laid: &mut [Laid]) -> bool {
         let chain = &self.p.chains[c];
-        let End::Leaf { stub, length: long, half, ways, sink } = &chain.ends[leaf] else {
+        let End::Leaf { stub, length: long, half, ways, level } = &chain.ends[leaf] else {
             return false;
         };
         let done = |root: V, tip: V| {
@@ -98,16 +117,16 @@ impl Task<'_> {
                             let room = body.grown(4.0);
                             let hits = self.taken.iter().filter(|t| t.overlaps(&room)).count();
                             let kept = kept_free(self.p, &body);
-                            let high_by = above(body.centre(), depth) + HUMP * above(root, depth);
+                            let off = level.off(body.centre(), depth) + level.rise(root, depth);
                             let cost = cost
                                 + in_space
                                 + kept
                                 + 150.0 * rank as f64
                                 + 600.0 * hits as f64
-                                + sink * high_by;
+                                + off;
                             if best.is_none_or(|(b, ..)| cost < b - 1e-9) {
                                 best = Some((cost, root, way, reach));
-                                high = high_by > 0.0;
+                                high = off > 0.0;
                             }
                         }
                     }
@@ -116,7 +135,7 @@ impl Task<'_> {
                     return self.round_a_corner(c, leaf, laid, f64::INFINITY);
                 };
                 // One that belongs at the foot may hang lower from a leg of its own.
-                if *sink > 0.0 && high && self.round_a_corner(c, leaf, laid, cost) {
+                if matches!(level, Level::Foot(_)) && high && self.round_a_corner(c, leaf, laid, cost) {
                     return true;
                 }
                 laid[c] = done(root, way.step(root, reach));
@@ -132,7 +151,7 @@ impl Task<'_> {
     /// much.
     fn round_a_corner(&mut self, c: usize, leaf: usize, laid: &mut [Laid], most: f64) -> bool {
         let chain = &self.p.chains[c];
-        let End::Leaf { stub, length: long, half, ways, sink } = &chain.ends[leaf] else {
+        let End::Leaf { stub, length: long, half, ways, level } = &chain.ends[leaf] else {
             return false;
         };
         let depth = match &chain.ends[1 - leaf] {
@@ -141,7 +160,7 @@ impl Task<'_> {
         };
         let mut from = self.gates(c, 1 - leaf, laid, 0.0, true);
         for gate in &mut from {
-            gate.cost += sink * HUMP * above(gate.root, depth);
+            gate.cost += level.rise(gate.root, depth);
         }
         let mut places = Vec::new();
         let roots: Vec<V> = from.iter().map(|g| g.root).collect();
@@ -161,8 +180,8 @@ impl Task<'_> {
                 let tube = leaf_block(at, *way, *stub, chain.radius);
                 let body = leaf_block(tip, *way, *long, *half);
                 if free(&body) && free(&tube) {
-                    let deep = sink * above(body.centre(), depth);
-                    let cost = kept_free(self.p, &body) + 150.0 * rank as f64 + deep;
+                    let off = level.off(body.centre(), depth);
+                    let cost = kept_free(self.p, &body) + 150.0 * rank as f64 + off;
                     if cost >= most {
                         continue;
                     }

@@ -93,9 +93,19 @@ pub enum End {
     /// A branch bead of another chain of the same net.
     Branch { chain: usize, bead: usize },
     /// A small body on a short stub of a branch bead: its length along the stub, half its width,
-    /// the ways it may point, best first, and the price of each mm that it stands above the lowest
-    /// point of the line it leaves.
-    Leaf { stub: f64, length: f64, half: f64, ways: Vec<Dir>, sink: f64 },
+    /// the ways it may point, best first, and how high it would rather be.
+    Leaf { stub: f64, length: f64, half: f64, ways: Vec<Dir>, level: Level },
+}
+
+/// The height that a small body would rather have.
+#[derive(Clone, Copy, Debug, Default)]
+pub enum Level {
+    #[default]
+    Any,
+    /// At the foot of the line it leaves: the price of each mm above its lowest point.
+    Foot(f64),
+    /// Between two heights: the price of each mm outside.
+    Between(f64, f64, f64),
 }
 
 /// Something that sits in a chain's line.

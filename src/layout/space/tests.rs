@@ -1,7 +1,7 @@
 //! The engine by itself, in a bare room.
 
 use super::shape::{Block, Dir, V, length};
-use super::{Bead, Chain, End, Fall, Problem, solve};
+use super::{Bead, Chain, End, Fall, Laid, Level, Problem, moved, solve};
 
 fn room() -> Problem {
     Problem {
@@ -121,22 +121,51 @@ fn a_port_walled_in_has_no_way() {
     assert!(!solve(&p).laid[0].found);
 }
 
-/// What belongs at the foot of its line hangs there; what has no such wish hangs where it points the
-/// better way, here from the high stretch.
+/// What belongs at the foot of its line hangs there, what is read hangs between its heights; what has
+/// no such wish hangs where it points the better way, here from the high stretch.
 #[test]
-fn what_sinks_hangs_at_the_foot_of_its_line() {
-    let tip = |sink: f64| {
+fn a_small_body_hangs_at_the_height_it_would_rather_have() {
+    let tip = |level: Level| {
         let mut p = room();
         let ends = [port([100.0, 45.0, 1500.0], Dir::RIGHT), port([800.0, 45.0, 250.0], Dir::UP)];
         let mut trunk = chain(0, ends[0].clone(), ends[1].clone());
         trunk.beads = vec![Bead { length: 48.0, half: 15.0, reach: 0.0, branch: true, stub: 24.0 }];
         let ways = vec![Dir::DOWN, Dir::FRONT, Dir::RIGHT, Dir::LEFT];
-        let leaf = End::Leaf { stub: 30.0, length: 50.0, half: 30.0, ways, sink };
+        let leaf = End::Leaf { stub: 30.0, length: 50.0, half: 30.0, ways, level };
         p.chains = vec![trunk, chain(0, End::Branch { chain: 0, bead: 0 }, leaf)];
         let a = solve(&p);
         assert!(a.laid.iter().all(|l| l.found), "{a:?}");
         a.laid[1].points.last().unwrap()[2]
     };
-    assert!(tip(0.0) > 1000.0, "{}", tip(0.0));
-    assert!(tip(12.0) < 400.0, "{}", tip(12.0));
+    for (level, low, high) in [
+        (Level::Any, 1000.0, 2300.0),
+        (Level::Foot(12.0), 0.0, 400.0),
+        (Level::Between(700.0, 900.0, 12.0), 700.0, 900.0),
+    ] {
+        let z = tip(level);
+        assert!(z > low && z < high, "{level:?}: {z}");
+    }
+}
+
+/// Down to an end straight below, but for a body in between: the end goes to where the line comes
+/// down, unless it must stay or something that comes with it has no room.
+#[test]
+fn an_end_goes_to_where_its_line_comes_down() {
+    let mut p = room();
+    p.solids = vec![Block::new([450.0, 0.0, 400.0], [550.0, 300.0, 600.0])];
+    p.boxes = p.solids.clone();
+    let ends = [port([500.0, 45.0, 1500.0], Dir::DOWN), port([500.0, 45.0, 0.0], Dir::UP)];
+    p.chains = vec![chain(0, ends[0].clone(), ends[1].clone())];
+    let answer = solve(&p);
+    let foot = |laid: &Laid| *laid.points.last().unwrap();
+    let bends = |laid: &Laid| laid.points.len() - 2;
+    assert_eq!((foot(&answer.laid[0]), bends(&answer.laid[0])), ([500.0, 45.0, 0.0], 4));
+    let by_wall = |at: V| (at[1] < 50.0).then(Vec::new);
+    let now = moved(&p, &answer, (0, 1), &by_wall).expect("a better end");
+    assert_eq!(bends(&now[0]), 2);
+    assert!(foot(&now[0])[0] != 500.0 && foot(&now[0])[1] < 50.0, "{:?}", now[0].points);
+    assert!(moved(&p, &answer, (0, 1), &|_| None).is_none());
+    let wide = |at: V| Some(vec![Block::around(at, at).grown_each([60.0, 60.0, 450.0])]);
+    let now = moved(&p, &answer, (0, 1), &wide).expect("further off");
+    assert!((foot(&now[0])[0] - 500.0).abs() > 110.0, "{:?}", now[0].points);
 }
