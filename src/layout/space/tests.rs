@@ -127,6 +127,7 @@ fn a_port_walled_in_has_no_way() {
 fn a_small_body_hangs_at_the_height_it_would_rather_have() {
     let tip = |level: Level| {
         let mut p = room();
+        p.lines[2] = vec![800.0];
         let ends = [port([100.0, 45.0, 1500.0], Dir::RIGHT), port([800.0, 45.0, 250.0], Dir::UP)];
         let mut trunk = chain(0, ends[0].clone(), ends[1].clone());
         trunk.beads = vec![Bead { length: 48.0, half: 15.0, reach: 0.0, branch: true, stub: 24.0 }];
@@ -154,6 +155,7 @@ fn an_end_goes_to_where_its_line_comes_down() {
     let mut p = room();
     p.solids = vec![Block::new([450.0, 0.0, 400.0], [550.0, 300.0, 600.0])];
     p.boxes = p.solids.clone();
+    p.lines[0] = vec![640.0];
     let ends = [port([500.0, 45.0, 1500.0], Dir::DOWN), port([500.0, 45.0, 0.0], Dir::UP)];
     p.chains = vec![chain(0, ends[0].clone(), ends[1].clone())];
     let answer = solve(&p);
