@@ -135,7 +135,10 @@ impl Task<'_> {
                     return self.round_a_corner(c, leaf, laid, f64::INFINITY);
                 };
                 // One that belongs at the foot may hang lower from a leg of its own.
-                if matches!(level, Level::Foot(_)) && high && self.round_a_corner(c, leaf, laid, cost) {
+                if matches!(level, Level::Foot(_))
+                    && high
+                    && self.round_a_corner(c, leaf, laid, cost)
+                {
                     return true;
                 }
                 laid[c] = done(root, way.step(root, reach));
