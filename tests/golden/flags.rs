@@ -10,7 +10,7 @@ const HAIR: f64 = 0.05;
 /// A body at least so wide and high carries on its face what belongs to others, mm.
 const WIDE: f64 = 25.0;
 /// What is nearer to a mark than this reads with it, unless its own is about as near, mm.
-const CLEAR: f64 = 2.0;
+const CLEAR: f64 = 1.25;
 const TIE: f64 = 1.0;
 /// So many places of a finding are marked.
 const MOST: usize = 8;
@@ -102,6 +102,14 @@ fn lines(d: &str) -> Vec<(P, P)> {
     out
 }
 
+/// The box of a circle: two half turns from its left to its right and back.
+fn ring(d: &str) -> Option<Bx> {
+    let (from, rest) = d.strip_prefix('M')?.split_once('A')?;
+    let (at, v) = (numbers(from.trim()), numbers(rest.split(['A', 'L', 'C', 'Z']).next()?.trim()));
+    let (y, radius) = (at[1], v[0]);
+    Some(Bx { x: at[0].min(v[5]), y: y - radius, r: at[0].max(v[5]), b: y + radius })
+}
+
 struct Flag {
     of: String,
     at: Bx,
@@ -145,6 +153,7 @@ pub fn wrong(text: &str, report: &Report) -> Vec<String> {
         if let Some(of) = own.map(str::to_owned).or_else(inner) {
             let list = things.entry(of).or_default();
             list.extend(drawn.iter().map(|(a, b)| Bx::between(*a, *b)));
+            list.extend(n.attribute("d").and_then(ring));
         }
         let in_frame = n.ancestors().any(|a| a.attribute("id") == Some("layer-frame"));
         if n.attribute("stroke").is_some() && !in_frame {
@@ -172,8 +181,10 @@ pub fn wrong(text: &str, report: &Report) -> Vec<String> {
             let stands_on = end.map_or(wide, |end| body.gap(&Bx::at(end)) <= 0.0);
             // On a wide face labels of others stand too: there the tail tells whose it is.
             let on_face = wide && end.is_some() && body.meets(at);
+            // What is fitted on a body stands by it.
+            let fitted = own.iter().any(|b| b.gap(body) <= 0.0);
             let gap = body.gap(at);
-            if !stands_on && !on_face && gap < CLEAR && gap < far - TIE {
+            if !stands_on && !on_face && !fitted && gap < CLEAR && gap < far - TIE {
                 complain(format!("the mark of {of} stands by {tag} ({gap:.1} mm, {far:.1} off)"));
             }
         }

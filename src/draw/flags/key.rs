@@ -25,20 +25,30 @@ const SHORT: usize = 55;
 /// As many findings of a rule are told.
 const TOLD: usize = 3;
 
+/// Where a key may stand, and where it would stand among what is drawn.
+#[derive(Clone, Copy)]
+pub struct Space {
+    pub sheet: Rect,
+    pub drawn: Option<Rect>,
+}
+
+/// What it costs to stand there, mm away from the corner.
+const AMONG: f64 = 500.0;
+
 /// What is told of a mark: its grade, and the words. None for what is said of all.
 pub type Told = (Option<Grade>, String);
 
 /// The key in the free places that are best to find: low on the sheet, far right.
 ///
 /// `told`: what it says, the best first; the next is taken where there is no room for the one before.
-pub fn key(white: &White, space: Rect, told: &[Vec<Told>]) -> Vec<(Rect, Vec<Item>)> {
+pub fn key(white: &White, space: Space, told: &[Vec<Told>]) -> Vec<(Rect, Vec<Item>)> {
     let most = told.first().map_or(0, Vec::len);
     let ways = (1..=most.max(1)).flat_map(|n| told.iter().map(move |told| (n, told)));
     ways.into_iter().find_map(|(n, told)| blocks(white, space, told, n)).unwrap_or_default()
 }
 
 /// The same in so many blocks.
-fn blocks(white: &White, space: Rect, told: &[Told], n: usize) -> Option<Vec<(Rect, Vec<Item>)>> {
+fn blocks(white: &White, space: Space, told: &[Told], n: usize) -> Option<Vec<(Rect, Vec<Item>)>> {
     let mut out: Vec<(Rect, Vec<Item>)> = Vec::new();
     for some in told.chunks(told.len().div_ceil(n).max(1)) {
         let taken: Vec<Rect> = out.iter().map(|(r, _)| *r).collect();
@@ -47,18 +57,21 @@ fn blocks(white: &White, space: Rect, told: &[Told], n: usize) -> Option<Vec<(Re
     Some(out)
 }
 
-fn block(white: &White, space: Rect, told: &[Told], taken: &[Rect]) -> Option<(Rect, Vec<Item>)> {
-    // Narrow outside what is drawn before wide inside it.
+fn block(white: &White, space: Space, told: &[Told], taken: &[Rect]) -> Option<(Rect, Vec<Item>)> {
     let lines = |wide: f64| {
         let lines = broken(told, wide);
         let high = PITCH * (lines.len() as f64 + 1.0) + 2.0;
         (lines, high)
     };
-    WIDTHS.iter().find_map(|wide| {
+    let placed = |wide: &f64| {
         let (lines, high) = lines(*wide);
         let at = free_place(white, space, (*wide, high), taken)?;
         Some((at, drawn(&lines, at)))
-    })
+    };
+    // Narrow outside what is drawn before wide inside it.
+    let outside = |(at, _): &(Rect, Vec<Item>)| !space.drawn.is_some_and(|d| d.overlaps(at));
+    let all = || WIDTHS.iter().filter_map(placed);
+    all().find(outside).or_else(|| all().next())
 }
 
 /// A line of the key; no mark where it goes on from the one above. `x`: of its words, from the edge.
@@ -164,11 +177,11 @@ fn broken(told: &[Told], wide: f64) -> Vec<Line> {
 /// Low on the sheet and far right.
 fn free_place(
     white: &White,
-    space: Rect,
+    space: Space,
     (wide, high): (f64, f64),
     taken: &[Rect],
 ) -> Option<Rect> {
-    let inside = space.grown(-2.0);
+    let inside = space.sheet.grown(-2.0);
     if wide > inside.w || high > inside.h {
         return None;
     }
@@ -180,7 +193,8 @@ fn free_place(
             let (down, left) = (STEP * row as f64, STEP * column as f64);
             let (x, y) = (inside.right() - wide - left, inside.bottom() - high - down);
             let at = Rect::new(x, y, wide, high);
-            let cost = down + 0.6 * left;
+            let among = space.drawn.is_some_and(|d| d.overlaps(&at));
+            let cost = down + 0.6 * left + if among { AMONG } else { 0.0 };
             let round = at.grown(ROUND);
             if best.is_none_or(|(b, _)| cost < b)
                 && !taken.iter().any(|t| t.overlaps(&round))
@@ -218,7 +232,7 @@ mod tests {
     /// Where one block finds no room, two do: nothing that is told is lost.
     #[test]
     fn a_key_goes_into_two_blocks() {
-        let space = Rect::new(20.0, 10.0, 180.0, 277.0);
+        let space = Space { sheet: Rect::new(20.0, 10.0, 180.0, 277.0), drawn: None };
         // Two white strips of 30 mm, each too low for all.
         let full = |y: f64, h: f64| Rect::new(0.0, y, 210.0, h);
         let kept = [full(0.0, 100.0), full(130.0, 60.0), full(220.0, 77.0)];

@@ -178,7 +178,7 @@ fn one(sheet: &mut Sheet, system: &System, all: &[Stand], (sayings, data): (&Say
             also.push(format!("No room for a mark, red dots: {}", crowded.join("; ")));
         }
         let told = key::told(&rules, sayings, &also, &data.findings_at());
-        let key = key::key(&white, space, &told);
+        let key = key::key(&white, key::Space { sheet: space, drawn: around.hull() }, &told);
         let mut taken = Taken::default();
         taken.boxes.push(block);
         taken.boxes.extend(key.iter().map(|(at, _)| *at));

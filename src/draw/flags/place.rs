@@ -34,7 +34,7 @@ mod price {
     /// Another body is nearer than its own.
     pub const NEARER: f64 = 40.0;
     /// Each mm by which another body is nearer than what reads as clear; its label.
-    pub const CLOSE: f64 = 4.0;
+    pub const CLOSE: f64 = 6.0;
     pub const CLOSE_WORDS: f64 = 1.5;
     /// It stands on the face of what is not its own.
     pub const ON_ANOTHER: f64 = 6.0;
