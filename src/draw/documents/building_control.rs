@@ -95,14 +95,13 @@ pub fn building_control(
     verdicts(&mut flow, system, report);
     flow.heading("Where it ends");
     flow.paragraph(&terminations(system));
-    flow.picture(26.0, photo_boxes);
+    flow.picture(24.0, photo_boxes);
     flow.heading("Who");
-    flow.picture(WHO_ROW * SIGNED.len().div_ceil(2) as f64, to_sign);
-    flow.gap(2.0);
     flow.paragraph(
-        "The certificate goes to the occupier, a notice to building control, within 30 days of \
-         completion (Building Regulations 2010, regulation 20, England).",
+        "Certificate to the occupier, notice to building control: within 30 days (Building \
+         Regulations 2010, regulation 20, England).",
     );
+    flow.picture(WHO_ROW * SIGNED.len().div_ceil(2) as f64, to_sign);
     flow.finish()
 }
 

@@ -74,7 +74,7 @@ pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
     rows.extend(holds().map(|f| {
         let star = if f.assumed { "*" } else { "" };
         let verdict = match failing_with(report, f) {
-            Some(rule) => format!("holds{star}, but {rule} FAILS"),
+            Some(rule) => format!("holds{star}; {rule} FAILS"),
             None => format!("holds{star}"),
         };
         row(f, at_its_cup(&cups, f), &verdict)
