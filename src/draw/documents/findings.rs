@@ -245,7 +245,8 @@ pub fn against(f: &Finding) -> String {
     let shown = |v: f64| if f.unit == "mm" { whole_mm(v) } else { plain(v) };
     let with_unit = |n: String| {
         // One of what is counted: "1 elbow".
-        let unit = if n == "1" && f.unit == "elbows" { "elbow" } else { &f.unit };
+        let counted = ["elbows", "pipes", "places", "sheets"].contains(&f.unit.as_str());
+        let unit = if n == "1" && counted { f.unit.trim_end_matches('s') } else { &f.unit };
         format!("{n} {unit}").trim().to_owned()
     };
     let said = |v: f64| match fall {

@@ -125,7 +125,8 @@ fn unlabelled(cx: &Context, out: &mut Verdicts) {
         out,
         |s| {
             let n = s.unlabelled.len();
-            let title = format!("{n} pipes without size, service letters or arrow");
+            let pipes = if n == 1 { "pipe" } else { "pipes" };
+            let title = format!("{n} {pipes} without size, service letters or arrow");
             let start = say(title).found(n as f64, "pipes").against(0.0).margin(-(n as f64));
             (n > 0).then(|| s.unlabelled.iter().fold(start, |x, id| x.on_tag(id)))
         },

@@ -5,7 +5,7 @@ use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::rules::water::service;
 use crate::check::{Context, Severity, Way};
-use crate::model::{PartIx, PipeIx, Service, Side, Water, whole_mm};
+use crate::model::{P3, PartIx, PipeIx, Service, Side, Water, whole_mm};
 
 pub const RULES: &[Rule] = &[
     Rule {
@@ -65,7 +65,8 @@ fn foot(cx: &Context, parts: &[PartIx]) -> Option<(PartIx, f64)> {
 }
 
 /// The lowest drain cock, the height of its tee and the lowest return in the cupboard, where that
-/// runs below the tee. What leaves through the floor drains below it.
+/// runs below the tee. Of a pipe that leaves through the floor its level runs count, not the way
+/// down.
 fn below_the_tee(
     cx: &Context,
     cocks: &[PartIx],
@@ -88,13 +89,20 @@ fn below_the_tee(
     let lowest = |p: &PipeIx| {
         let route = cx.route(*p).filter(|r| r.routed)?;
         let away = route.exit.as_ref().is_some_and(|e| e.side == Side::Floor);
-        let low = route.points.iter().map(|p| p.z).min_by(f64::total_cmp)?;
-        (!away).then_some((*p, low))
+        let level = route.points.windows(2).filter(|w| !away || is_level(w[0], w[1]));
+        let low = level.map(|w| w[0].z.min(w[1].z)).min_by(f64::total_cmp)?;
+        Some((*p, low))
     };
     let returns = pipes.iter().filter(|p| cx.system.pipe(**p).service == Service::HeatingReturn);
     let (pipe, low) =
         returns.filter(|p| !own(p)).filter_map(lowest).min_by(|a, b| a.1.total_cmp(&b.1))?;
     (at > low + LEVEL).then_some((cock, at, pipe, low))
+}
+
+/// A run that holds water of its own: level, and longer than a bend.
+fn is_level(a: P3, b: P3) -> bool {
+    const BEND: f64 = 50.0;
+    (a.z - b.z).abs() < LEVEL && (a.x - b.x).abs().max((a.y - b.y).abs()) > BEND
 }
 
 fn vents(cx: &Context, out: &mut Verdicts) {
