@@ -3,7 +3,7 @@
 //! who mends one word after another gets from one wrong line to the next.
 
 use super::samples::sample;
-use crate::diagnostic::{Diagnostic, Severity};
+use crate::diagnostic::{Diagnostic, Edit, Severity};
 
 /// Faults of form: each says of a word or two that they can't stand there.
 const OF_FORM: [&str; 7] = [
@@ -69,7 +69,7 @@ pub fn join(text: &str, all: Vec<Diagnostic>) -> Vec<Diagnostic> {
 }
 
 fn one_line(text: &str, word: &str, said: Vec<Diagnostic>, out: &mut Vec<Diagnostic>) {
-    let said = figures_at_once(text, said);
+    let said = readings_at_once(text, said);
     let faults = said.iter().filter(|d| of_form(d)).count();
     let right = sample(word);
     let alone = said.iter().any(|d| d.code == "syntax");
@@ -101,32 +101,62 @@ fn one_line(text: &str, word: &str, said: Vec<Diagnostic>, out: &mut Vec<Diagnos
     out.extend(others);
 }
 
-/// Figures of one line that want quotes, in one remark with one mend.
-fn figures_at_once(text: &str, said: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    let (figures, mut others): (Vec<_>, Vec<_>) =
-        said.into_iter().partition(|d| d.code == "bare-number" && d.edit.is_some());
-    let mut figures = figures.into_iter();
-    let Some(mut first) = figures.next() else { return others };
-    let rest: Vec<Diagnostic> = figures.collect();
-    let mut edit = first.edit.take().expect("kept for its edit");
-    let mut more = Vec::new();
-    for next in rest.iter().filter_map(|d| d.edit.as_ref()) {
-        let (Some(between), Some(typed)) =
-            (text.get(edit.span.end..next.span.start), text.get(next.span.clone()))
-        else {
-            continue;
-        };
-        more.push(format!("`{typed}`"));
-        edit.replacement = format!("{}{between}{}", edit.replacement, next.replacement);
-        edit.span.end = next.span.end;
+/// What was read otherwise than typed on one line, in one remark with the whole mend: one after
+/// another they would be as many rounds.
+fn readings_at_once(text: &str, said: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    const READ: [&str; 5] = ["bare-number", "loose-figure", "two-words", "no-braces", "misspelt"];
+    let is_reading = |d: &Diagnostic| d.severity == Severity::Warning && READ.contains(&d.code);
+    let (read, mut others): (Vec<_>, Vec<_>) = said.into_iter().partition(is_reading);
+    match (read.len() > 1).then(|| mended(text, &read)).flatten() {
+        Some(edit) => {
+            let typed = text.get(edit.span.clone()).unwrap_or("");
+            let message = format!("`{typed}` was read as `{}`", edit.replacement);
+            let misspelt = read.iter().any(|d| d.code == "misspelt");
+            let code = if misspelt { "misspelt" } else { read[0].code };
+            let help = read.iter().find_map(|d| d.help.clone());
+            let span = edit.span.clone();
+            let d = Diagnostic::warning(code, span.clone(), message)
+                .label("written as shown below it is read without a word")
+                .edit(span, edit.replacement);
+            others.push(Diagnostic { help, ..d });
+        }
+        None => others.extend(read),
     }
-    if !more.is_empty() {
-        first.message = format!("{}; so do {}", first.message, more.join(", "));
-    }
-    first.edit = Some(edit);
-    others.push(first);
     others.sort_by_key(|d| d.span.start);
     others
+}
+
+/// The edits of several remarks as one; nothing where one lacks its own or two overlap.
+fn mended(text: &str, read: &[Diagnostic]) -> Option<Edit> {
+    let mut edits: Vec<Edit> = Vec::new();
+    let mut close_at = None;
+    for d in read {
+        match &d.edit {
+            Some(edit) => edits.push(edit.clone()),
+            // `coil kw=20` without braces goes on to the end of its line.
+            None if d.code == "no-braces" && close_at.is_none() => {
+                let end = text[d.span.end..].find('\n').map_or(text.len(), |i| d.span.end + i);
+                let rest = text.get(d.span.end..end)?;
+                if rest.contains(['{', '}', ';']) || rest.contains("//") {
+                    return None;
+                }
+                close_at = Some(d.span.end + rest.trim_end().len());
+                let word = text.get(d.span.clone())?.to_lowercase();
+                edits.push(Edit { span: d.span.clone(), replacement: format!("{{ {word}") });
+            }
+            None => return None,
+        }
+    }
+    edits.extend(close_at.map(|at| Edit { span: at..at, replacement: " }".to_owned() }));
+    edits.sort_by_key(|e| (e.span.start, e.span.end));
+    let mut all = edits.first()?.clone();
+    for next in &edits[1..] {
+        // Two that overlap can't both be made.
+        let between = text.get(all.span.end..next.span.start)?;
+        all.replacement = format!("{}{between}{}", all.replacement, next.replacement);
+        all.span.end = next.span.end;
+    }
+    Some(all)
 }
 
 fn in_words(right: &str) -> String {

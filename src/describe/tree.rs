@@ -112,12 +112,14 @@ pub fn not_printable(nodes: &[Node], said: &mut Vec<Diagnostic>) {
         let values = node.args.iter().chain(node.properties.iter().map(|p| &p.value));
         for value in values {
             let Scalar::Text(text) = &value.scalar else { continue };
-            let Some(odd) = text.chars().find(|c| !covers(*c)) else { continue };
+            if text.chars().all(covers) {
+                continue;
+            }
             said.push(
                 Diagnostic::warning(
                     "not-printable",
                     value.span.clone(),
-                    format!("the typeface of the sheets has no `{odd}`"),
+                    "a sign in these words is not in the typeface of the sheets",
                 )
                 .label(format!("`{STAND_IN}` is printed in its place"))
                 .help("the title of the files keeps it; write a word instead to have it printed"),

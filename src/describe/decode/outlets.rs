@@ -143,6 +143,8 @@ fn in_one_breath(
     let mut unknown: Vec<&Value> = Vec::new();
     let plain = !tokens.iter().any(|t| is_comma(t) || matches!(t.scalar, Scalar::Number(_)));
     let mut joined = false;
+    // `bath 1 shower 2 basins 3`: where the list ends with a number, numbers follow their word.
+    let follow = tokens.last().is_some_and(|t| count_of(t).is_some());
     let mut rest = tokens;
     while let Some(first) = rest.first() {
         let joins = bare(first).is_some_and(|w| ["and", "&", "+", "x", "1x"].contains(&w.as_str()));
@@ -174,7 +176,7 @@ fn in_one_breath(
         let mut count = before;
         if before.is_none()
             && let Some(after) = rest.first().and_then(count_of)
-            && belongs_before(&rest[1..])
+            && (follow || belongs_before(&rest[1..]))
         {
             count = Some(after);
             rest = &rest[1..];

@@ -69,6 +69,8 @@ const JOINING: [&str; 18] = [
 ];
 /// A pressure on a boiler's line is the heating's rather than its safety valve's.
 const NEVER_LOOSE: [&str; 1] = ["valve-setting"];
+/// Properties in words that people write behind their name, as `place utility`.
+const WORDED: [&str; 4] = ["place", "heated", "kind", "room"];
 /// Sizes of a cupboard below this, without a unit, are metres.
 const METRES_BELOW: f64 = 10.0;
 /// Words of a name typed without quotes.
@@ -216,11 +218,16 @@ impl Line<'_> {
                     Holds::Measure(unit) => quantity::read(&v.typed, unit).is_ok(),
                     holds => holds == Holds::Tube,
                 };
-                if let Some(value) = figure(next, tokens.get(2)).filter(fits) {
+                // `rads 6 kw`: a figure of something else is no count.
+                if let Some(value) = figure(next, tokens.get(2)) {
                     let n = if value.span.end > next.span.end { 3 } else { 2 };
-                    return self.reads(n, tokens, field, value);
+                    return fits(&value).then(|| self.reads(n, tokens, field, value))?;
                 }
                 is_number(next).then(|| self.reads(2, tokens, field, next.clone()))?
+            }
+            Holds::Text if WORDED.contains(&field.key) => {
+                words_of(next).filter(|_| tokens.len() > 1)?;
+                self.reads(2, tokens, field, next.clone())
             }
             Holds::Flag => {
                 let said = words_of(next).and_then(|w| yes_no(&w));
@@ -386,6 +393,11 @@ pub fn apart(about: &str, value: Value) -> Vec<Value> {
     if let Some(n) = text.strip_suffix(['x', 'X', '×']).and_then(number).filter(whole) {
         return vec![n];
     }
+    // `3,5` and `.5`, which the parser takes for words.
+    let digits = text.chars().all(|c| c.is_ascii_digit() || ".,".contains(c));
+    if digits && let Some(n) = number(&text.replacen(',', ".", 1)) {
+        return vec![n];
+    }
     let parts: Vec<&str> = text.split(['x', 'X', '×']).collect();
     let numbers: Vec<Value> = parts.iter().filter_map(|p| number(p)).collect();
     if parts.len() == 3 && numbers.len() == parts.len() {
@@ -453,7 +465,8 @@ pub fn figure(value: &Value, next: Option<&Value>) -> Option<Value> {
         }
         Scalar::Text(t) => {
             let unit = t.trim_start_matches(|c: char| c.is_ascii_digit() || ".,".contains(c));
-            let names_a_flat = unit.len() == 1 && unit.chars().all(|c| c.is_ascii_uppercase());
+            let names_a_flat =
+                unit.len() == 1 && unit != "M" && unit.chars().all(|c| c.is_ascii_uppercase());
             let is = unit.len() < t.len() && !names_a_flat && quantity::is_unit(unit.trim());
             (is && !unit.trim().is_empty()).then(|| Value { typed: t.clone(), ..value.clone() })
         }
