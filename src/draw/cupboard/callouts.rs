@@ -113,6 +113,8 @@ pub struct Placed {
     pub left: f64,
     /// What had no room for its whole text.
     pub shortened: Vec<String>,
+    /// What is left out.
+    pub left_out: Vec<String>,
 }
 
 impl Callouts {
@@ -167,6 +169,7 @@ impl Callouts {
             let Some(place) = places.get(k) else { continue };
             placed.cost += place.cost;
             if place.silent {
+                placed.left_out.push(request.of.clone());
                 continue;
             }
             if place.edge.is_some() {

@@ -75,7 +75,7 @@ pub fn labels(
     callouts.faint.extend(joist_lines(system, view));
     callouts.faint.extend(outlined.iter().flat_map(|s| sides(view.rect(&s.at))));
     let mut hidden: BTreeMap<String, Vec<String>> = BTreeMap::new();
-    tags(system, view, &bodies, runs, &mut callouts, &mut hidden);
+    let by = tags(system, view, &bodies, runs, &mut callouts, &mut hidden);
     callouts.requests.extend(outlined.map(|solid| {
         let r = view.rect(&solid.at);
         let at = |t: f64| P2::new(r.right(), r.y + r.h * t);
@@ -113,8 +113,16 @@ pub fn labels(
     let said = |r: &Request| r.short.is_some().then(|| r.of.clone());
     let said: BTreeSet<String> = callouts.requests.iter().filter_map(said).collect();
     let placed = callouts.place(outline, margins);
+    for tag in &placed.left_out {
+        if let Some(by) = by.get(tag) {
+            hidden.entry(by.clone()).or_default().push(tag.clone());
+        }
+    }
     // What is said beside a tag need not stand in the list.
-    hidden.retain(|by, _| !said.contains(by) || placed.shortened.contains(by));
+    hidden.retain(|by, _| {
+        let unsaid = placed.shortened.contains(by) || placed.left_out.contains(by);
+        !said.contains(by) || unsaid
+    });
     Labelled { placed, arrows, hidden: hidden.into_iter().collect() }
 }
 
@@ -123,7 +131,8 @@ pub fn labels(
 const HARDLY: f64 = 0.1;
 const MOSTLY: f64 = 0.5;
 
-/// A tag for each body of which something is seen; the rest by what hides them.
+/// A tag for each body of which something is seen; the rest by what hides them. Returns what hides
+/// those of which hardly anything is seen: they may go into that list too.
 fn tags(
     system: &System,
     view: &View,
@@ -131,15 +140,17 @@ fn tags(
     runs: &[Run],
     callouts: &mut Callouts,
     hidden: &mut BTreeMap<String, Vec<String>>,
-) {
+) -> BTreeMap<String, String> {
+    let mut may_go = BTreeMap::new();
     let mut tagged: Vec<(&Solid, Rect, Spots)> = Vec::new();
     // A joint has no tag on the drawing: what meets in it is labelled.
     for (solid, r) in bodies.iter().filter(|(s, _)| !is_joint(system, s)) {
         let spots = open_spots(solid, *r, bodies, view, runs);
-        let by = hider(system, view, bodies, solid)
-            .or_else(|| before(system, view, bodies, solid))
-            .filter(|_| spots.at.is_empty());
-        match by {
+        let by = hider(system, view, bodies, solid).or_else(|| before(system, view, bodies, solid));
+        if let Some(by) = by.filter(|_| spots.seen < HARDLY) {
+            may_go.insert(solid.tag.clone(), by.to_owned());
+        }
+        match by.filter(|_| spots.at.is_empty()) {
             Some(by) => hidden.entry(by.to_owned()).or_default().push(solid.tag.clone()),
             None => tagged.push((solid, *r, spots)),
         }
@@ -166,6 +177,7 @@ fn tags(
             short,
             also: places.collect(),
             is_tag: true,
+            spare: may_go.contains_key(&solid.tag),
             led: spots.seen < MOSTLY,
             inside: Some(r),
             half: r.w.min(r.h) / 2.0,
@@ -180,6 +192,7 @@ fn tags(
             ..Request::new(&solid.tag, text, anchor)
         });
     }
+    may_go
 }
 
 /// The parts of an upright line that no body lies over.

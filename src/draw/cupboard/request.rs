@@ -29,7 +29,7 @@ pub struct Request {
     pub over: Vec<Rect>,
     /// What hides some of its own body: on that its label would be another's.
     pub under: Vec<Rect>,
-    /// True where the same is said elsewhere in the view: it may be left out.
+    /// True where the view or a list beside it says the same: it may be left out.
     pub spare: bool,
     /// True where so little of its body is seen that a label off it needs a leader.
     pub led: bool,
