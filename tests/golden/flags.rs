@@ -42,7 +42,7 @@ impl Bx {
     fn gap(&self, o: &Bx) -> f64 {
         let x = (self.x - o.r).max(o.x - self.r).max(0.0);
         let y = (self.y - o.b).max(o.y - self.b).max(0.0);
-        x.hypot(y)
+        (x * x + y * y).sqrt()
     }
 
     fn meets(&self, o: &Bx) -> bool {
@@ -51,7 +51,8 @@ impl Bx {
 
     /// Does any of a fine row of points along the line lie inside?
     fn is_struck(&self, a: P, b: P) -> bool {
-        let steps = ((b.0 - a.0).hypot(b.1 - a.1) / 0.1).ceil().max(1.0) as usize;
+        let (dx, dy) = (b.0 - a.0, b.1 - a.1);
+        let steps = ((dx.abs() + dy.abs()) / 0.1).ceil().max(1.0) as usize;
         (0..=steps).any(|i| {
             let t = i as f64 / steps as f64;
             let (x, y) = (a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t);
