@@ -154,6 +154,26 @@ fn a_tail_outside_the_cupboard_is_named() {
     assert!(plan.faults.iter().any(|f| f.what.contains("outside the cupboard")));
 }
 
+/// What somebody must come to by hand stands nowhere behind the cylinder (common practice, no
+/// source): heron's return to the boiler runs there, and its drain cock hangs from that line.
+#[test]
+fn no_cock_hangs_behind_the_cylinder() {
+    let (sys, plan) = laid(include_str!("../examples/heron-cottage.kdl"));
+    let of = |key: &str| {
+        let kind = |tag: &str| sys.part_ixs().map(|ix| sys.part(ix)).find(|p| p.tag == tag);
+        let is = |tag: &str| kind(tag).is_some_and(|p| p.kind.key == key);
+        plan.solids.iter().filter(move |s| is(&s.tag)).map(|s| s.at).collect::<Vec<_>>()
+    };
+    let cylinder = of("indirect cylinder")[0];
+    let cocks = of("drain cock");
+    assert_eq!(cocks.len(), 2);
+    for cock in cocks {
+        let beside = cock.x >= cylinder.x + cylinder.w || cock.x + cock.w <= cylinder.x;
+        let nearer = cock.y + cock.d / 2.0 > cylinder.y + cylinder.d / 2.0;
+        assert!(beside || nearer, "{cock:?}");
+    }
+}
+
 /// A pipe goes down between two joists (common practice, no source). With the first joist where the
 /// back row of pipes would stand, what the description leaves open comes down beside it; what it
 /// states on a joist is named.

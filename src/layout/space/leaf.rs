@@ -3,7 +3,7 @@
 
 use super::lay::{Task, corners, open_gates, seat, tidy};
 use super::search::{Gate, Rules};
-use super::seats::{branch_fits, in_space, kept_free, windows};
+use super::seats::{branch_fits, hidden, in_space, kept_free, windows};
 use super::shape::{Block, Dir, V, manhattan};
 use super::{End, Laid, Level, Sitting};
 
@@ -116,7 +116,8 @@ impl Task<'_> {
                             };
                             let room = body.grown(4.0);
                             let hits = self.taken.iter().filter(|t| t.overlaps(&room)).count();
-                            let kept = kept_free(self.p, &body);
+                            let unseen = hidden(self.p, &body);
+                            let kept = kept_free(self.p, &body) + unseen;
                             let off = level.off(body.centre(), depth) + level.rise(root, depth);
                             let cost = cost
                                 + in_space
@@ -126,7 +127,7 @@ impl Task<'_> {
                                 + off;
                             if best.is_none_or(|(b, ..)| cost < b - 1e-9) {
                                 best = Some((cost, root, way, reach));
-                                high = off > 0.0;
+                                high = off + unseen > 0.0;
                             }
                         }
                     }
@@ -184,7 +185,8 @@ impl Task<'_> {
                 let body = leaf_block(tip, *way, *long, *half);
                 if free(&body) && free(&tube) {
                     let off = level.off(body.centre(), depth);
-                    let cost = kept_free(self.p, &body) + 150.0 * rank as f64 + off;
+                    let kept = kept_free(self.p, &body) + hidden(self.p, &body);
+                    let cost = kept + 150.0 * rank as f64 + off;
                     if cost >= most {
                         continue;
                     }

@@ -46,7 +46,7 @@ pub struct Problem {
     /// Distance from a wall within which a run counts as carried by it.
     pub near: f64,
     /// The block to go round at the back rather than in front of, if any: runs between it and
-    /// the front of the room cost more.
+    /// the front of the room cost more, and so does what a hand must come to behind it.
     pub front_of: Option<Block>,
     /// Rounds of rip-up and re-route, and states a search may open.
     pub rounds: usize,

@@ -159,9 +159,22 @@ pub fn windows(p: &Problem, chain: &Chain, laid: &Laid) -> Option<Vec<(f64, f64)
     Some(out)
 }
 
-/// What it costs a bead to sit in a space to be kept free, mm.
+/// What it costs a bead to sit in a space to be kept free, or where no hand comes to it, mm.
 pub fn in_space(p: &Problem, bead: &Bead, seat: &Sitting) -> f64 {
-    kept_free(p, &bead_whole(p, bead, seat))
+    let whole = bead_whole(p, bead, seat);
+    // A plain fitting needs no hand.
+    let hidden = if bead.reach > 0.0 { hidden(p, &whole) } else { 0.0 };
+    kept_free(p, &whole) + hidden
+}
+
+/// What it costs a body to be behind what pipes go round at the back, mm.
+pub fn hidden(p: &Problem, body: &Block) -> f64 {
+    const BEHIND: f64 = 4000.0;
+    let behind = p.front_of.as_ref().is_some_and(|front| {
+        let shared = |a: usize| body.hi[a].min(front.hi[a]) - body.lo[a].max(front.lo[a]);
+        shared(0) > 0.0 && shared(2) > 0.0 && body.centre()[1] < front.centre()[1]
+    });
+    if behind { BEHIND } else { 0.0 }
 }
 
 /// A bead as it sits, with its branch where that is known.
