@@ -122,10 +122,7 @@ fn way(
         let (spare, lower) = if !portrait && beside >= 0.0 && high >= 0.0 {
             ((beside + 2.0 - LABELS).max(0.0), if flat { 0.6 * high } else { high })
         } else if over >= 0.0 && over_block >= 0.0 {
-            (
-                if portrait { over } else { 0.0 },
-                if portrait { over_block.min(8.0) } else { 0.6 * over_block },
-            )
+            (if portrait { over } else { 0.0 }, if portrait { over_block.min(8.0) } else { 0.0 })
         } else {
             return None;
         };
