@@ -61,7 +61,9 @@ impl Told<'_> {
                 *of = own;
             }
         }
-        let first: Vec<*const Run> = best.into_values().map(|(.., run)| run).collect();
+        let shown_somewhere =
+            |run: &Run| lines.get(run.id.as_str()).is_some_and(|line| best.contains_key(line));
+        let first: Vec<*const Run> = best.values().map(|(.., run)| *run).collect();
         let mut arrows = Arrows::default();
         for (run, places) in &told {
             let Some(pipe) = self.pipe(run) else { continue };
@@ -78,7 +80,8 @@ impl Told<'_> {
                 // A short piece of what is seen elsewhere goes without.
                 let piece = run.real_length() <= LABELLED && seen.contains(&text);
                 if !piece && named.insert(&run.id) {
-                    self.elsewhere(run, pipe, fall, &mut arrows, callouts);
+                    let alone = run.real_length() > LABELLED && !shown_somewhere(run);
+                    self.elsewhere(run, pipe, (fall, alone), &mut arrows, callouts);
                 }
                 continue;
             };
@@ -129,16 +132,25 @@ impl Told<'_> {
     }
 
     /// A pipe of which no long straight is shown: named on a short one that is seen. On what hides
-    /// it, an arrow and a size would be another's.
+    /// it, an arrow and a size would be another's; there only where nothing of its line is shown, and
+    /// then as what lies behind.
     fn elsewhere(
         &self,
         run: &Run,
         pipe: &Pipe,
-        fall: Option<String>,
+        (fall, alone): (Option<String>, bool),
         arrows: &mut Arrows,
         callouts: &mut Callouts,
     ) {
-        let Some((short, places)) = self.clearest(&run.id) else { return };
+        let Some((short, places)) = self.clearest(&run.id) else {
+            if alone {
+                let at = P2::new((run.from.x + run.to.x) / 2.0, (run.from.y + run.to.y) / 2.0);
+                arrows.put(run, pipe, at);
+                let text = format!("{} {}", pipe_text(pipe), beyond(self.view));
+                callouts.requests.push(on(run, text, at, Vec::new()));
+            }
+            return;
+        };
         arrows.put(short, pipe, places[0]);
         let fall = fall.map_or(String::new(), |f| format!(", {f}"));
         let text = format!("{}{fall}", pipe_text(pipe));
