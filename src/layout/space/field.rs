@@ -14,6 +14,8 @@ pub const HARD: f32 = 1e7;
 const CROSSING: f32 = 70.0;
 /// Price per mm of lying over another chain in the front view.
 const OVER: f32 = 0.8;
+/// Price per mm of a run in front of what pipes go round at the back: it could not be drawn out.
+const IN_FRONT: f32 = 2.5;
 /// Clear of a body's face.
 pub const CLEAR: f64 = 8.0;
 
@@ -278,7 +280,7 @@ fn rates(grid: &Grid, p: &Problem, axis: usize) -> Vec<f32> {
                     let beside =
                         m[0] > b.lo[0] && m[0] < b.hi[0] && m[2] > b.lo[2] && m[2] < b.hi[2];
                     if beside && m[1] > (b.lo[1] + b.hi[1]) / 2.0 {
-                        rate += 0.8;
+                        rate += IN_FRONT;
                     }
                 }
                 for (space, price) in &p.spaces {

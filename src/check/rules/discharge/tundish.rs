@@ -39,7 +39,9 @@ pub const ELECTRICS: &[Rule] = &[Rule {
     id: "DIS12",
     severity: Severity::Warning,
     title: "tundish above or close to electrical parts",
-    what: "Electrical equipment under a tundish or within a splash of it.",
+    what: "A wiring box, a connection unit or a control under a tundish or within a splash of it. The \
+           motors of valves, pumps and the cylinder's thermostats sit in the pipework: they are not \
+           judged.",
     why: "A tundish is open and spits when a valve opens.",
     source: "common practice, makers' instructions",
     mend: "move the tundish or the electrical part",
@@ -224,7 +226,7 @@ fn electrics(cx: &Context, out: &mut Verdicts) {
             nearest = Some(nearest.map_or(gap, |n: f64| n.min(gap)));
             if gap < least.value {
                 out.fail(
-                    say(format!("electrical part {gap:.0} mm from under the tundish"))
+                    say(format!("wiring box or control {gap:.0} mm from under the tundish"))
                         .on(cx, tundish)
                         .on(cx, part)
                         .found(gap, "mm")
@@ -235,11 +237,14 @@ fn electrics(cx: &Context, out: &mut Verdicts) {
         }
         if let Some(gap) = nearest.filter(|g| *g >= least.value) {
             out.pass(
-                say(format!("nearest electrical part {gap:.0} mm from the tundish"))
-                    .on(cx, tundish)
-                    .found(gap, "mm")
-                    .limit(&least)
-                    .margin(gap - least.value),
+                say(format!(
+                    "nearest wiring box or control {gap:.0} mm from the tundish; motors of valves, \
+                     pumps and thermostats in the pipework not judged"
+                ))
+                .on(cx, tundish)
+                .found(gap, "mm")
+                .limit(&least)
+                .margin(gap - least.value),
             );
         }
     }
