@@ -187,6 +187,8 @@ fn what_is_offered_can_be_pasted() {
         "cupbord width=900",
         "discharge lenght=2",
         "cylinder heated=\"electirc\"",
+        "cupboard width=1,050 depth=800 height=2,300",
+        "discharge length=2,5",
     ] {
         let mut text = typed.to_owned();
         let reading = read(&text);

@@ -116,6 +116,11 @@ fn is_number(word: &str) -> bool {
         && exponent.is_none_or(exponent_fits)
 }
 
+/// `1,050` may be a thousand and fifty: that is for the decoder to say, which knows what is asked for.
+fn thousands(word: &str) -> bool {
+    word.contains('.') || word.split_once(',').is_some_and(|(_, part)| part.len() == 3)
+}
+
 fn bare_number(typed: &str, word: &str, from: usize, to: usize) -> Diagnostic {
     let number: String =
         word.chars().take_while(|c| c.is_ascii_digit() || matches!(c, '.' | ',')).collect();
@@ -127,7 +132,7 @@ fn bare_number(typed: &str, word: &str, from: usize, to: usize) -> Diagnostic {
         format!("\"{number} {unit}\"")
     } else if unit.is_empty() && word.ends_with('.') {
         word.trim_end_matches('.').to_owned()
-    } else if unit.is_empty() && word.matches(',').count() == 1 && !word.contains('.') {
+    } else if unit.is_empty() && word.matches(',').count() == 1 && !thousands(word) {
         word.replace(',', ".")
     } else {
         format!("\"{}\"", word.replace('"', ""))
