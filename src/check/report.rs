@@ -259,6 +259,30 @@ impl<'r> Verdicts<'r> {
     }
 }
 
+#[cfg(test)]
+impl Finding {
+    /// An error of a rule that says nothing yet, for tests.
+    pub fn blank(rule: &'static str) -> Finding {
+        Finding {
+            rule,
+            severity: Severity::Error,
+            title: String::new(),
+            parts: Vec::new(),
+            places: Vec::new(),
+            found: None,
+            limit: None,
+            unit: String::new(),
+            margin: None,
+            source: String::new(),
+            mend: String::new(),
+            assumed: false,
+            span: Span::default(),
+            heading: "",
+            alone: false,
+        }
+    }
+}
+
 /// A source as it stands on a sheet: whoever signs there is told plainly what nobody looked up.
 pub fn in_the_open(source: &str) -> String {
     match source {

@@ -55,6 +55,17 @@ impl Rect {
         Rect { x, y, w, h }
     }
 
+    /// Of no size, at a point.
+    pub const fn at(p: P2) -> Rect {
+        Rect::new(p.x, p.y, 0.0, 0.0)
+    }
+
+    /// The box of a segment.
+    pub fn between(a: P2, b: P2) -> Rect {
+        let (x, y) = (a.x.min(b.x), a.y.min(b.y));
+        Rect::new(x, y, a.x.max(b.x) - x, a.y.max(b.y) - y)
+    }
+
     pub fn right(&self) -> f64 {
         self.x + self.w
     }
@@ -105,7 +116,7 @@ impl Rect {
 
     /// How far a point lies from it; 0 inside.
     pub fn gap_to(&self, p: P2) -> f64 {
-        self.gap(&Rect::new(p.x, p.y, 0.0, 0.0))
+        self.gap(&Rect::at(p))
     }
 
     /// Its nearest point to another.

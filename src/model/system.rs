@@ -54,6 +54,11 @@ impl System {
         self.parts.iter().position(|p| p.tag == tag).map(PartIx)
     }
 
+    /// The pipe of an id.
+    pub fn by_id(&self, id: &str) -> Option<&Pipe> {
+        self.pipes.iter().find(|p| p.id == id)
+    }
+
     pub fn by_name(&self, name: &str) -> Option<PartIx> {
         self.parts.iter().position(|p| p.name == name).map(PartIx)
     }

@@ -27,6 +27,15 @@ pub struct Decoder {
     pub(super) gallons: bool,
 }
 
+/// A known word as it is written where another stood: words in quotes stay so, names of nodes and
+/// properties take hyphens.
+fn in_its_place(code: &str, word: &str) -> String {
+    match code {
+        "unknown-word" | "unknown-kind" => format!("\"{word}\""),
+        _ => word.replace(' ', "-"),
+    }
+}
+
 impl Decoder {
     pub fn say(&mut self, d: Diagnostic) {
         // A file that is no description at all has a fault in every line: the first tell enough.
@@ -51,11 +60,7 @@ impl Decoder {
         let mut d = Diagnostic::error(code, span.clone(), format!("{what}: `{word}`"));
         match nearest(word, known.iter().copied()) {
             Some(near) => {
-                // Words in quotes stay so; names of nodes and properties take hyphens.
-                let replacement = match code {
-                    "unknown-word" | "unknown-kind" => format!("\"{near}\""),
-                    _ => near.replace(' ', "-"),
-                };
+                let replacement = in_its_place(code, near);
                 d = d.label(format!("did you mean `{near}`?")).edit(span.clone(), replacement);
             }
             None => d = d.label("not known here"),
@@ -82,11 +87,7 @@ impl Decoder {
             self.unknown(code, what, word, span, known);
             return None;
         };
-        let replacement = match code {
-            "unknown-word" => format!("\"{near}\""),
-            _ => near.replace(' ', "-"),
-        };
-        self.read_as(word, span, near, replacement);
+        self.read_as(word, span, near, in_its_place(code, near));
         Some(near)
     }
 

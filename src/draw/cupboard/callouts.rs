@@ -140,8 +140,9 @@ impl Callouts {
             all.extend(few(self.in_margins(r, view, margins, deep)));
             for place in &mut all {
                 let near = place.at.grown(0.3);
-                let passes =
-                    |(p, q): &&(P2, P2)| meets(&near, &spanned(*p, *q)) && near.is_passed(*p, *q);
+                let passes = |(p, q): &&(P2, P2)| {
+                    meets(&near, &Rect::between(*p, *q)) && near.is_passed(*p, *q)
+                };
                 let struck = self.faint.iter().filter(passes);
                 place.cost += STRUCK * struck.count() as f64;
                 place.cost += self.by_a_pipe(r, place);
@@ -198,13 +199,13 @@ impl Callouts {
     /// What it costs that a leader runs across things; out of its own, only that it runs along it.
     fn crossed(&self, anchor: P2, end: P2) -> f64 {
         const OUT: f64 = 4.0;
-        let start = Rect::new(anchor.x, anchor.y, 0.0, 0.0).grown(0.1);
+        let start = Rect::at(anchor).grown(0.1);
         let cost = |o: &Rect| match within(anchor, end, o) {
             l if l <= 0.0 => 0.0,
             l if o.overlaps(&start) => ALONG * (l - OUT).max(0.0),
             l => CROSSED + ALONG * l,
         };
-        let near = spanned(anchor, end);
+        let near = Rect::between(anchor, end);
         self.obstacles.iter().filter(|o| meets(o, &near)).map(cost).sum()
     }
 
@@ -233,7 +234,7 @@ impl Callouts {
     fn others_by(&self, request: &Request, at: &Rect) -> usize {
         const AS_NEAR: f64 = CLEAR + 0.7;
         let near = at.grown(AS_NEAR);
-        let point = Rect::new(request.anchor.x, request.anchor.y, 0.0, 0.0).grown(0.1);
+        let point = Rect::at(request.anchor).grown(0.1);
         let own = request.inside.map_or(point, |b| b.grown(0.1));
         self.obstacles.iter().filter(|o| o.overlaps(&near) && !o.overlaps(&own)).count()
     }
@@ -278,7 +279,7 @@ impl Callouts {
                 let (dx, dy) = (at.centre().x - middle.x, at.centre().y - middle.y);
                 let off = dx.abs().min(dy.abs());
                 let upwards = if c.upwards { 0.5 } else { 0.0 };
-                let spot = Rect::new(r.anchor.x, r.anchor.y, 0.0, 0.0);
+                let spot = Rect::at(r.anchor);
                 let face_of = |(of, face): &(String, Rect)| *of != r.of && face.overlaps(&b);
                 // A pipe before or behind the body is read there; a pipe beside it is not.
                 let elsewhere = |(_, face): &(String, Rect)| !covers(face, &spot);
@@ -350,7 +351,7 @@ impl Callouts {
                 }
                 let at = words.of_width(w);
                 // A text over the very point would hide what it speaks of.
-                let point = Rect::new(anchor.x, anchor.y, 0.0, 0.0).grown(request.half.max(0.5));
+                let point = Rect::at(anchor).grown(request.half.max(0.5));
                 let clear = !at.grown(CLEAR).overlaps(&point);
                 (clear && taken.free(&at.grown(CLEAR))).then_some((words, at))
             });
@@ -422,12 +423,6 @@ impl Callouts {
         }
         all
     }
-}
-
-/// The box of a segment.
-fn spanned(p: P2, q: P2) -> Rect {
-    let (x, y) = (p.x.min(q.x), p.y.min(q.y));
-    Rect::new(x, y, p.x.max(q.x) - x, p.y.max(q.y) - y)
 }
 
 /// False where boxes lie apart: cheaper than to clip a line.

@@ -50,7 +50,7 @@ fn drawn(runs: &[&Run], at: P2) -> bool {
 /// True where nothing lies before a clip of a pipe that runs towards the eye.
 fn in_front(plan: &CupboardPlan, view: &View, runs: &[Run], route: &Route, clip: P3) -> bool {
     let (at, front) = (view.point(clip), view.nearness(clip) + route.od / 2.0);
-    let spot = Rect::new(at.x, at.y, 0.0, 0.0).grown(0.1);
+    let spot = Rect::at(at).grown(0.1);
     let body = plan
         .solids
         .iter()

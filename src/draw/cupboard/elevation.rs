@@ -319,7 +319,7 @@ fn line(a: P2, b: P2, stroke: Stroke) -> Item {
 fn behind(system: &System, runs: &[Run]) -> Vec<Item> {
     let mut items = Vec::new();
     for run in runs {
-        let Some(pipe) = system.pipes.iter().find(|p| p.id == run.id) else { continue };
+        let Some(pipe) = system.by_id(&run.id) else { continue };
         for (a, b) in broken(run) {
             let stroke = Stroke::dashed(width::THIN, &[2.4, 0.9], pen(pipe.service).ink);
             items.push(Shape::line(&[a, b], stroke).mark(Mark::Of(run.id.clone())).into());

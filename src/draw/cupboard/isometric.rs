@@ -110,7 +110,7 @@ pub fn isometric(system: &System, plan: &CupboardPlan, data: &TitleData) -> Shee
         straights.push(own);
     }
     // A service that has no long straight has its name on a short one.
-    let service = |r: &Request| system.pipes.iter().find(|p| p.id == r.of).map(|p| p.service);
+    let service = |r: &Request| system.by_id(&r.of).map(|p| p.service);
     let long: BTreeSet<_> = straights.iter().flatten().map(|(.., r)| service(r)).collect();
     let mut others: BTreeMap<_, Vec<Straight>> = BTreeMap::new();
     for straight in short {

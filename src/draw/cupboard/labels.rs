@@ -59,7 +59,7 @@ pub fn labels(
     callouts.obstacles.extend(runs.iter().flat_map(|run| strips(run, &bodies, view)));
     callouts.pipes.extend(runs.iter().flat_map(|run| drawn(system, run)));
     // A tick at words would be read as their leader.
-    let tick = |(a, b): (P2, P2)| Rect::new(a.x, a.y, b.x - a.x, b.y - a.y).grown(0.4);
+    let tick = |(a, b): (P2, P2)| Rect::between(a, b).grown(0.4);
     callouts.rings.extend(ticks(plan, view, runs).into_iter().map(tick));
     let legs = bodies.iter().flat_map(|(s, r)| coils(system, s, view, *r));
     callouts
@@ -234,7 +234,7 @@ fn rings(solid: &Solid, r: Rect, view: &View) -> Vec<Rect> {
         && has_a_face(r);
     if !round {
         let arch = if has_a_face(r) { arch_points(solid, r, view) } else { Vec::new() };
-        return arch.iter().map(|p| Rect::new(p.x, p.y, 0.0, 0.0).grown(0.8)).collect();
+        return arch.iter().map(|p| Rect::at(*p).grown(0.8)).collect();
     }
     let ring = |radius: f64| {
         let c = r.centre();
@@ -242,7 +242,7 @@ fn rings(solid: &Solid, r: Rect, view: &View) -> Vec<Rect> {
         (0..PIECES).map(move |i| {
             let angle = std::f64::consts::TAU * f64::from(i) / f64::from(PIECES);
             let at = P2::new(c.x + radius * libm::cos(angle), c.y + radius * libm::sin(angle));
-            Rect::new(at.x, at.y, 0.0, 0.0).grown(side.max(0.8))
+            Rect::at(at).grown(side.max(0.8))
         })
     };
     let edge = ring(r.w.min(r.h) / 2.0);
@@ -253,7 +253,7 @@ fn rings(solid: &Solid, r: Rect, view: &View) -> Vec<Rect> {
 /// What is drawn of a run, by its pipe and what that is called.
 fn drawn(system: &System, run: &Run) -> Vec<Drawn> {
     const LINE: f64 = 0.3;
-    let Some(pipe) = system.pipes.iter().find(|p| p.id == run.id) else { return Vec::new() };
+    let Some(pipe) = system.by_id(&run.id) else { return Vec::new() };
     let thin = Run { half: LINE, ..run.clone() };
     let full = run.sight.full.iter().map(|(a, b)| run.piece(*a, *b));
     let broken = run.sight.broken.iter().map(|(a, b)| thin.piece(*a, *b));

@@ -25,7 +25,7 @@ pub struct Told<'a> {
 
 impl Told<'_> {
     fn pipe(&self, run: &Run) -> Option<&Pipe> {
-        self.system.pipes.iter().find(|p| p.id == run.id)
+        self.system.by_id(&run.id)
     }
 
     fn places(&self, run: &Run) -> Places {
@@ -207,7 +207,7 @@ impl Told<'_> {
             && tundishes.any(|(_, r)| {
                 Rect::new(r.x, r.y - NEAR, r.w, NEAR)
                     .grown(run.half)
-                    .overlaps(&Rect::new(foot.x, foot.y, 0.0, 0.0).grown(0.1))
+                    .overlaps(&Rect::at(foot).grown(0.1))
             })
     }
 
@@ -217,7 +217,7 @@ impl Told<'_> {
         if self.view.section.is_some() {
             return;
         }
-        let service = |id: &str| self.system.pipes.iter().find(|p| p.id == id).map(|p| p.service);
+        let service = |id: &str| self.system.by_id(id).map(|p| p.service);
         let named: BTreeSet<Service> =
             callouts.requests.iter().filter_map(|r| service(&r.of)).collect();
         let there = self.plan.routes.iter().map(|r| self.system.pipe(r.pipe).service);
@@ -225,9 +225,7 @@ impl Told<'_> {
             let own = |r: &&Run| self.pipe(r).is_some_and(|p| p.service == wanted);
             let mut own: Vec<&Run> = self.runs.iter().filter(own).collect();
             own.sort_by(|a, b| b.real_length().total_cmp(&a.real_length()));
-            let text = |id: &str| {
-                self.system.pipes.iter().find(|p| p.id == id).map_or(String::new(), pipe_text)
-            };
+            let text = |id: &str| self.system.by_id(id).map_or(String::new(), pipe_text);
             let seen = own.iter().map(|r| (*r, self.places(r).seen()));
             let request = if let Some((run, at)) = seen.into_iter().find(|(_, at)| !at.is_empty()) {
                 Some(on(run, text(&run.id), at[0], at[1..].to_vec()))
@@ -258,7 +256,7 @@ impl Told<'_> {
                 }
                 let at = self.view.point(pair[0]);
                 let front = depths[0].max(depths[1]) + route.od / 2.0;
-                let spot = Rect::new(at.x, at.y, 0.0, 0.0).grown(0.3);
+                let spot = Rect::at(at).grown(0.3);
                 let over = |r: &Run| r.id != pipe.id && r.nearness > front;
                 let hidden = self.runs.iter().any(|r| over(r) && r.strip().overlaps(&spot))
                     || self

@@ -142,7 +142,7 @@ fn sight(run: &Run, bodies: &[(&Solid, Rect)], view: &View, runs: &[Run]) -> Sig
         let middle = f64::midpoint(pair[0], pair[1]);
         let p = run.on(middle);
         let before = body_before(run, middle, &covers, view);
-        let spot = Rect::new(p.x, p.y, 0.0, 0.0).grown(0.01);
+        let spot = Rect::at(p).grown(0.01);
         let here = || over.iter().filter(|(_, strip)| strip.overlaps(&spot)).map(|(o, _)| *o);
         let in_front = here().any(|o| before.body.is_none() || o.nearness > before.depth);
         let of = match before.body {
@@ -175,19 +175,18 @@ fn open(
 ) -> Option<Vec<Layer>> {
     const PLACES: [f64; 9] = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8, 0.12, 0.88];
     let mut best: Option<(f64, usize, f64, f64)> = None;
-    for (i, run) in runs.iter().enumerate().filter(|(_, r)| r.id == id) {
+    let own = |(_, r): &(usize, &Run)| r.id == id && r.real_length() > LABELLED;
+    for (i, run) in runs.iter().enumerate().filter(own) {
         let (low, high) = run.span();
         let half = HALF.min((high - low) * 0.3);
+        let covers = covers(run, bodies, view);
         for (k, t) in PLACES.into_iter().enumerate() {
-            if run.real_length() <= LABELLED {
-                continue;
-            }
             let at = low + (high - low) * t;
             let room = run.piece(at - half, at + half).grown(1.0);
             let small = bodies.iter().filter(|(s, r)| {
                 view.front_of(&s.at) > run.nearness && r.overlaps(&room) && r.w.min(r.h) < BEARS
             });
-            let edges = covers(run, bodies, view)
+            let edges = covers
                 .iter()
                 .flat_map(|(_, _, (a, b))| [*a, *b])
                 .filter(|e| (*e - at).abs() < half + 1.0)
@@ -236,14 +235,14 @@ fn open(
     } else {
         own.full.push((from, to))
     }
-    let pipe = system.pipes.iter().find(|p| p.id == id)?;
+    let pipe = system.by_id(id)?;
     if !cut.is_empty() {
         let mut items = vec![wide_line(ends, 2.0 * (half + BREAK), Ink::WHITE)];
         if before.body.is_none() {
             items.extend(look(pipe, &[ends.0, ends.1], 2.0 * run.half, false));
         }
         for other in &cut {
-            let Some(of) = system.pipes.iter().find(|p| p.id == other.id) else { continue };
+            let Some(of) = system.by_id(&other.id) else { continue };
             for at in [from, to] {
                 let ink = pen(of.service).ink;
                 let wave = break_line(other.on(at), other.half, run.upright(), ink);

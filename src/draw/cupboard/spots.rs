@@ -44,7 +44,7 @@ pub fn open_spots(
         .into_iter()
         .map(|(i, j)| P2::new(c.x + part(r.w, i), c.y + part(r.h, j)))
         .filter(|p| {
-            let spot = Rect::new(p.x, p.y, 0.0, 0.0).grown(0.3);
+            let spot = Rect::at(*p).grown(0.3);
             !nearer.iter().any(|n| n.overlaps(&spot))
         })
         .collect();
@@ -79,7 +79,7 @@ pub fn before<'a>(
     of: &Solid,
 ) -> Option<&'a str> {
     let middle = view.rect(&of.at).centre();
-    let spot = Rect::new(middle.x, middle.y, 0.0, 0.0).grown(0.1);
+    let spot = Rect::at(middle).grown(0.1);
     nearest_before(system, view, bodies, of, &|r| r.overlaps(&spot))
 }
 
@@ -135,7 +135,7 @@ pub fn open_places(run: &Run, bodies: &[(&Solid, Rect)], view: &View) -> Places 
     let middles = pieces.map(|(a, b)| run.on(f64::midpoint(*a, *b)));
     let points = COARSE.into_iter().chain(FINE).map(|t| run.at(t)).chain(middles);
     for p in points {
-        let (along, spot) = (run.along(p), Rect::new(p.x, p.y, 0.0, 0.0).grown(1.5));
+        let (along, spot) = (run.along(p), Rect::at(p).grown(1.5));
         let shows = |of: &[(f64, f64)], room: f64| Sight::shows(of, along, room);
         let small = bodies.iter().any(|(_, r)| r.overlaps(&spot) && !has_a_face(*r));
         let nearer = |s: &Solid| view.front_of(&s.at) > run.nearness;
@@ -167,7 +167,7 @@ pub fn in_sight(
     runs: &[Run],
     pipe: &str,
 ) -> bool {
-    let spot = Rect::new(at.x, at.y, 0.0, 0.0).grown(0.5);
+    let spot = Rect::at(at).grown(0.5);
     let depth = view.nearness(exit.at);
     !bodies.iter().any(|(s, r)| view.front_of(&s.at) > depth && r.overlaps(&spot))
         && !runs.iter().any(|r| r.id != pipe && r.strip().overlaps(&spot))

@@ -329,23 +329,8 @@ mod tests {
 
     fn said(found: f64, limit: f64, unit: &str, margin: f64) -> String {
         let (found, limit, margin) = (Some(found), Some(limit), Some(margin));
-        against(&Finding {
-            rule: "SAF01",
-            severity: Severity::Error,
-            title: String::new(),
-            parts: Vec::new(),
-            places: Vec::new(),
-            found,
-            limit,
-            unit: unit.to_owned(),
-            margin,
-            source: String::new(),
-            mend: String::new(),
-            assumed: false,
-            span: crate::model::Span::default(),
-            heading: "",
-            alone: false,
-        })
+        let unit = unit.to_owned();
+        against(&Finding { found, limit, unit, margin, ..Finding::blank("SAF01") })
     }
 
     #[test]

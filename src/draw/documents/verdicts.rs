@@ -211,23 +211,11 @@ fn at_its_cup(cups: &[&str], f: &Finding) -> String {
 mod tests {
     use super::*;
 
-    fn said(rule: &'static str, severity: Severity, parts: &[&str]) -> Finding {
+    fn said(rule: &'static str, parts: &[&str]) -> Finding {
         Finding {
-            rule,
-            severity,
             title: format!("what {rule} says"),
             parts: parts.iter().map(|p| (*p).to_owned()).collect(),
-            places: Vec::new(),
-            found: None,
-            limit: None,
-            unit: String::new(),
-            margin: None,
-            source: String::new(),
-            mend: String::new(),
-            assumed: false,
-            span: crate::model::Span::default(),
-            heading: "",
-            alone: false,
+            ..Finding::blank(rule)
         }
     }
 
@@ -236,11 +224,8 @@ mod tests {
     #[test]
     fn what_holds_is_told_with_what_fails_of_the_same() {
         let report = Report {
-            findings: vec![said("DIS08", Severity::Error, &["SS1", "TUN1"])],
-            passes: vec![
-                said("DIS15", Severity::Error, &["SS1", "TUN1"]),
-                said("DIS15", Severity::Error, &["GY1", "TUN2"]),
-            ],
+            findings: vec![said("DIS08", &["SS1", "TUN1"])],
+            passes: vec![said("DIS15", &["SS1", "TUN1"]), said("DIS15", &["GY1", "TUN2"])],
             ..Report::default()
         };
         let with = |i: usize| failing_with(&report, &report.passes[i]);

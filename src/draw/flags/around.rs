@@ -3,7 +3,7 @@
 
 use std::collections::BTreeMap;
 
-use super::white::{between, straights};
+use super::white::straights;
 use crate::draw::scene::{Group, Item, Mark, Shape};
 use crate::model::{P2, Rect};
 
@@ -23,7 +23,7 @@ impl Target {
     pub fn pieces(&self) -> Vec<Rect> {
         match self {
             Target::Body(r) => vec![*r],
-            Target::Line(edges) => edges.iter().map(|(a, b)| between(*a, *b)).collect(),
+            Target::Line(edges) => edges.iter().map(|(a, b)| Rect::between(*a, *b)).collect(),
         }
     }
 }
@@ -127,7 +127,7 @@ impl Around {
     }
 
     fn painted(&mut self, id: &str, edges: &[(P2, P2)]) {
-        let each = edges.iter().map(|(a, b)| between(*a, *b));
+        let each = edges.iter().map(|(a, b)| Rect::between(*a, *b));
         self.paint.extend(Rect::holding(each).map(|r| (id.to_owned(), r, self.order)));
     }
 
@@ -147,7 +147,9 @@ impl Around {
 fn extent(items: &[Item]) -> Option<Rect> {
     let each = items.iter().filter_map(|item| match item {
         Item::Group(g) => extent(&g.items),
-        Item::Shape(s) => Rect::holding(straights(&s.path).iter().map(|(a, b)| between(*a, *b))),
+        Item::Shape(s) => {
+            Rect::holding(straights(&s.path).iter().map(|(a, b)| Rect::between(*a, *b)))
+        }
         Item::Words(w) => Some(w.on_paper()),
     });
     Rect::holding(each)

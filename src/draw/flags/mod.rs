@@ -275,7 +275,7 @@ fn names(system: &System, of: &str) -> Vec<String> {
 
 /// A tag as it is; of a pipe its size and its letters, for its id stands nowhere.
 fn called(system: &System, of: &str) -> String {
-    let pipe = system.pipes.iter().find(|p| p.id == of);
+    let pipe = system.by_id(of);
     pipe.map_or_else(
         || of.to_owned(),
         |p| {

@@ -6,7 +6,7 @@
 //! is nearer (ambiguity), what its tail lies on and crosses.
 
 use super::around::{Around, Target};
-use super::white::{White, between};
+use super::white::White;
 use crate::draw::style::FACE;
 use crate::model::{P2, Rect, cross};
 
@@ -262,7 +262,7 @@ impl Judge<'_> {
         let shared = match self.want.target {
             Target::Line(_) => {
                 let at = |(id, a, b): &&(String, P2, P2)| {
-                    id != self.want.of && between(*a, *b).gap_to(to) < 1.0
+                    id != self.want.of && Rect::between(*a, *b).gap_to(to) < 1.0
                 };
                 self.around.pipes.iter().any(|p| at(&p))
             }

@@ -120,15 +120,10 @@ impl White {
                 P2::new(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t)
             };
             for i in 0..pieces {
-                self.fill(cells, &between(at(i), at(i + 1)).grown(half));
+                self.fill(cells, &Rect::between(at(i), at(i + 1)).grown(half));
             }
         }
     }
-}
-
-/// The box between two points.
-pub fn between(a: P2, b: P2) -> Rect {
-    Rect::new(a.x.min(b.x), a.y.min(b.y), (a.x - b.x).abs(), (a.y - b.y).abs())
 }
 
 /// A path as straight pieces; what is curved is followed.

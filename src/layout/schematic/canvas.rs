@@ -137,8 +137,8 @@ impl Canvas {
         let line = strip(a, b, 1.0);
         // Pipes that leave one joint by two of its sides are near each other there; what `ends` a
         // branch may stand so, what goes on keeps that side for others.
-        let here = self.spots.get(&but[0]).map_or(Rect::new(a.x, a.y, 0.0, 0.0), |s| s.at);
-        let starts = |p: &P2| here.grown(0.1).overlaps(&Rect::new(p.x, p.y, 0.0, 0.0).grown(0.05));
+        let here = self.spots.get(&but[0]).map_or(Rect::at(a), |s| s.at);
+        let starts = |p: &P2| here.grown(0.1).overlaps(&Rect::at(*p).grown(0.05));
         self.spots.iter().all(|(p, s)| *p == but[0] || !s.at.overlaps(&line))
             && self.wires.iter().all(|(c, d)| {
                 let touching = *c == a || *d == a || ends && (starts(c) || starts(d));

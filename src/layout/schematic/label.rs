@@ -195,8 +195,8 @@ fn obstacles(f: &Field) -> Vec<Rect> {
     for points in f.pipes {
         all.extend(points.windows(2).map(|w| strip(w[0], w[1], 0.6)));
     }
-    all.extend(f.jumps.iter().map(|j| Rect::new(j.at.x, j.at.y, 0.0, 0.0).grown(1.6)));
-    all.extend(f.arrows.iter().map(|a| Rect::new(a.at.x, a.at.y, 0.0, 0.0).grown(1.5)));
+    all.extend(f.jumps.iter().map(|j| Rect::at(j.at).grown(1.6)));
+    all.extend(f.arrows.iter().map(|a| Rect::at(a.at).grown(1.5)));
     for frame in f.frames {
         all.extend(frame.edges.iter().map(|[a, b]| strip(*a, *b, 0.4)));
     }

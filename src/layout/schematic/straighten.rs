@@ -124,9 +124,7 @@ fn apart(pipes: &[Vec<P2>], own: usize, c: &[P2]) -> bool {
             }
         }
         let on = |p: P2, points: &[P2]| {
-            legs(points).any(|(a, b)| {
-                leg_box(a, b).grown(1.0).overlaps(&Rect::new(p.x, p.y, 0.0, 0.0).grown(0.01))
-            })
+            legs(points).any(|(a, b)| leg_box(a, b).grown(1.0).overlaps(&Rect::at(p).grown(0.01)))
         };
         let inner = |points: &[P2]| points[1..points.len().max(2) - 1].to_vec();
         if inner(c).into_iter().any(|p| on(p, other)) || inner(other).into_iter().any(|p| on(p, c))

@@ -168,7 +168,7 @@ fn shares(cx: &Context, meet: PartIx, ways: &[(PartIx, &Reached)]) -> (String, b
     const LEAST: f64 = 0.4;
     let mut found: Vec<f64> = Vec::new();
     for figure in cx.figures("parallel.share") {
-        let pipe = cx.system.pipes.iter().find(|p| p.id == figure.about);
+        let pipe = cx.system.by_id(&figure.about);
         let on = |p: PartIx| ways.iter().any(|(store, way)| *store == p || way.has(p));
         if pipe.is_some_and(|p| p.to.part == meet && on(p.from.part)) {
             found.push(figure.value);
