@@ -59,6 +59,9 @@ pub struct KindRow {
     /// Gives heat to the store or the circuit.
     #[serde(default)]
     pub heats: bool,
+    /// Has live parts in it: a motor, a switch, an element, a joint of wires.
+    #[serde(default)]
+    pub electric: bool,
     /// "standard", "common practice", "from memory": where body and loss come from.
     #[serde(default)]
     pub mark: String,

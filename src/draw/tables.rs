@@ -153,6 +153,13 @@ impl<'a> Flow<'a> {
         self.waits = Some(Head { text, lead: Vec::new(), deep: 0.0 });
     }
 
+    /// A paragraph that is not torn between two sheets.
+    pub fn whole(&mut self, text: &str) {
+        let lines = wrap(text, self.height, Weight::Regular, self.room.w).len();
+        self.need((self.height * PITCH * lines as f64).min(self.room.h));
+        self.paragraph(text);
+    }
+
     pub fn paragraph(&mut self, text: &str) {
         self.inked(text, Ink::BLACK, Weight::Regular);
     }

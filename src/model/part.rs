@@ -75,6 +75,11 @@ impl Part {
             || self.kind.key == "uncontrolled source"
     }
 
+    /// A hot-water cylinder of whatever kind.
+    pub fn is_store(&self) -> bool {
+        self.kind.symbol.name == "cylinder"
+    }
+
     pub fn in_cupboard(&self) -> bool {
         self.place.elsewhere.is_none()
     }

@@ -156,6 +156,13 @@ pub fn floor(b: &mut Builder, z: &Zone, f: &Floor, call: &str) {
         b.join(&w, &at("PO"), &format!("{g}:L"), BN, "pump");
         b.join(&w, &at("N"), &format!("{g}:N"), BU, "neutral");
         b.join(&w, &at("E"), &format!("{g}:E"), GNYE, "earth");
+        if let (Some(valve), tag) = (&z.valve, pump.tag.as_deref().unwrap_or(&g)) {
+            let valve = valve.tag.as_deref().unwrap_or("the zone valve");
+            b.wiring.notes.push(format!(
+                "{}: the flow limit thermostat shuts {valve}, which takes the heat away; {tag} runs on while a room calls and mixes out what is left.",
+                z.name
+            ));
+        }
     }
 }
 

@@ -354,6 +354,22 @@ fn dis01_counts_the_tee() {
     assert!(fires(&r, "DIS01", Error, "TPRV").title.starts_with("400 mm as stated, 619 mm"));
 }
 
+/// The bends of a stretch of which nothing is stated, as from a tundish to a common pipe, are among
+/// those that are stated for the way to the end.
+#[test]
+fn dis19_counts_the_stretch_before_a_tee() {
+    let mut b = below(4.0, 1.0, "22");
+    b.cupboard(1000.0, 800.0, 2400.0);
+    b.put_before("GY", "T-c", "tee");
+    b.pipe("TUN", "T-c").elbows = None;
+    let bent =
+        [[665.0, 50.0, 915.0], [665.0, 50.0, 550.0], [800.0, 50.0, 550.0], [800.0, 90.0, 550.0]];
+    b.route("TUN", "T-c", &bent);
+    let exit = Exit { side: Side::Right, at: P3::new(1000.0, 90.0, 550.0), core: 34.0 };
+    b.route("T-c", "GY", &[[800.0, 90.0, 550.0], [1000.0, 90.0, 550.0]]).exit = Some(exit);
+    assert_eq!(fires(&b.check(), "DIS19", Warning, "TUN").found, Some(2.0));
+}
+
 /// Four elbows within the cupboard where two are stated for all of the pipe: by Table 3.1 each is
 /// 0.8 m of 22 mm pipe.
 #[test]

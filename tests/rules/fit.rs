@@ -346,6 +346,25 @@ fn dis12_tundish_over_electrics() {
     silent(&b.check(), "DIS12");
 }
 
+/// What is said to be nearest is what a tape finds nearest: motors, pumps and thermostats too.
+#[test]
+fn dis12_tells_the_nearest_of_all() {
+    let mut b = placed();
+    b.add("X1", "wiring centre");
+    b.body("TUN", Form::Box, [100.0, 0.0, 900.0, 60.0, 60.0, 90.0]);
+    b.body("X1", Form::Box, [900.0, 0.0, 500.0, 200.0, 60.0, 150.0]);
+    b.body("ZV1", Form::Box, [460.0, 0.0, 500.0, 100.0, 90.0, 100.0]);
+    // 300 to the right and 300 below: 424 by Pythagoras.
+    let r = b.check();
+    let pass = r.passes.iter().find(|f| f.rule == "DIS12").expect("it holds");
+    assert!(pass.title.contains("ZV1 zone valve, 424 mm"), "{}", pass.title);
+    assert!((pass.found.unwrap() - 424.26).abs() < 0.01, "{pass:?}");
+    // A motor under it gets wet as a box does.
+    b.plan.as_mut().unwrap().solids[3].at.x = 120.0;
+    let f = fires(&b.check(), "DIS12", Warning, "TUN").clone();
+    assert!(f.title.starts_with("zone valve under"), "{}", f.title);
+}
+
 /// Heights of the chain as laid out.
 #[test]
 fn dis13_chain_of_the_layout() {

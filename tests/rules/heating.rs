@@ -340,6 +340,30 @@ fn htg14_tee_above_the_lowest_return() {
     }
 }
 
+/// A vent half way down a leg lets no air out of its top.
+#[test]
+fn htg14_flow_above_every_vent() {
+    let mut b = indirect();
+    let name = |b: &Build, ix| b.system.part(ix).name.clone();
+    let aav = b.ix("AAV");
+    let branch = b.system.pipes.iter().find(|p| p.to.part == aav).unwrap().from.part;
+    let flows = |p: &&Pipe| p.service == Service::HeatingFlow && p.to.part != aav;
+    let other = b.system.pipes.iter().find(flows).unwrap();
+    let (from, to, tee) = (name(&b, other.from.part), name(&b, other.to.part), name(&b, branch));
+    for (top, said) in [(800.0, false), (890.0, false), (1380.0, true)] {
+        b.drained(("return", 330.0), "PDC", 110.0);
+        b.route(&tee, "AAV", &[[700.0, 100.0, 700.0], [700.0, 100.0, 800.0]]);
+        b.route(&from, &to, &[[300.0, 100.0, top], [600.0, 100.0, top]]);
+        if said {
+            let r = b.check();
+            let f = fires(&r, "HTG14", Advice, "AAV");
+            assert_eq!((f.found, f.margin), (Some(800.0), Some(-580.0)));
+        } else {
+            silent(&b.check(), "HTG14");
+        }
+    }
+}
+
 #[test]
 fn htg15_filter() {
     let mut b = indirect();

@@ -2,7 +2,7 @@
 //! In: the sized system, the report, the cupboard. Out: sheets. Names of makes are blanks: the
 //! installer fills them in.
 
-use super::verdicts::{fails, of_discharge, uncut, verdicts, within_sources};
+use super::verdicts::{ends_badly, fails, of_discharge, uncut, verdicts, within_sources};
 use super::words::{self, called, listed, own, plain, together};
 use crate::check::Report;
 use crate::draw::frame::{TitleData, nation};
@@ -29,15 +29,16 @@ fn quantity(attrs: &Attrs, key: &str, unit: &str) -> String {
     }
 }
 
-/// What somebody fills in and signs, and from one row of it to the next, mm.
-const SIGNED: [&str; 6] = [
+/// What somebody fills in and signs, before and after what is asked of each store.
+const SIGNED: [&str; 3] = [
     "Installer, name and card number",
     "Designer, if another",
     "Route: scheme certificate, or building notice number",
-    "Cylinder: make, model, type approval",
-    "Date of completion",
-    "Signature",
 ];
+const SIGNED_LAST: [&str; 2] = ["Date of completion", "Signature"];
+/// So many stores have a line each for what they are.
+const MOST_STORES: usize = 4;
+/// From one row of what is signed to the next, mm.
 const WHO_ROW: f64 = 10.5;
 
 /// So many cylinders have a line each for their serial number.
@@ -59,7 +60,7 @@ pub fn building_control(
             "OUT OF SCOPE: no rule here covers {tags}. Do not rely on this sheet for it."
         ));
     }
-    flow.heading("Unvented hot water storage: particulars");
+    flow.heading(&format!("{}: particulars", work(system)));
     flow.table(&[text("", 60.0), text("", 112.0)], &particulars(system));
     flow.heading("Heat sources and their safety devices");
     flow.table(
@@ -94,14 +95,31 @@ pub fn building_control(
     }
     verdicts(&mut flow, system, report);
     flow.heading("Where it ends");
-    flow.paragraph(&terminations(system));
-    flow.picture(24.0, photo_boxes);
+    flow.paragraph(&terminations(system, report));
+    let cups: Vec<&str> = system.of_kind("tundish").map(|(_, p)| p.tag.as_str()).collect();
+    for captions in photographed(&cups) {
+        flow.picture(24.0, |room| photo_boxes(&captions, room));
+    }
     flow.heading("Who");
+    let covered: Vec<&str> = system
+        .parts
+        .iter()
+        .filter(|p| p.is_store() && !p.lies_outside())
+        .map(|p| p.tag.as_str())
+        .collect();
+    if covered.is_empty() && !outside.is_empty() {
+        flow.strong(
+            "Nothing here is to be signed: no store on this sheet is one that its rules cover. Ask \
+             building control what they want for it.",
+        );
+        return flow.finish();
+    }
     flow.paragraph(
         "Certificate to the occupier, notice to building control: within 30 days (Building \
          Regulations 2010, regulation 20, England).",
     );
-    flow.picture(WHO_ROW * SIGNED.len().div_ceil(2) as f64, to_sign);
+    let captions = to_sign(&covered);
+    flow.picture(WHO_ROW * captions.len().div_ceil(2) as f64, |room| lines(&captions, room));
     flow.finish()
 }
 
@@ -116,28 +134,29 @@ fn particulars(system: &System) -> Vec<Vec<String>> {
             "Site",
             Some(field("address")).filter(|a| !a.is_empty()).unwrap_or(system.job.name.clone()),
         ),
-        pair("Work", format!("Unvented hot water storage, {}", system.job.name)),
+        pair("Work", format!("{}, {}", work(system), system.job.name)),
         pair(
             "Rules",
             format!("{} {}", nation(&system.rules.jurisdiction.value), system.rules.edition.value)
                 .trim(),
         ),
     ];
-    let cylinders: Vec<&Part> =
-        system.parts.iter().filter(|p| p.kind.symbol.name == "cylinder").collect();
+    let cylinders: Vec<&Part> = system.parts.iter().filter(|p| p.is_store()).collect();
     // Stores that are alike share their rows.
     let mut groups: Vec<(String, Vec<&Part>)> = Vec::new();
     for part in &cylinders {
         let heated = match part.kind.key.as_str() {
+            _ if part.lies_outside() => "OUT OF SCOPE: not an unvented cylinder",
             "direct cylinder" => "direct, electric",
             "twin-coil cylinder" => "indirect, two coils",
             _ => "indirect",
         };
-        let how = [
-            quantity(&part.attrs, "litres", "litres"),
-            heated.to_owned(),
-            quantity(&part.attrs, "working-pressure", "bar greatest working pressure"),
-        ];
+        // What is drawn for the sake of drawing says nothing of what another store bears.
+        let pressure = match part.lies_outside() {
+            true => String::new(),
+            false => quantity(&part.attrs, "working-pressure", "bar greatest working pressure"),
+        };
+        let how = [quantity(&part.attrs, "litres", "litres"), heated.to_owned(), pressure];
         let how: Vec<String> = how.into_iter().filter(|t| !t.is_empty()).collect();
         let how = how.join(", ");
         match groups.iter_mut().find(|(h, g)| *h == how && g[0].kind.key == part.kind.key) {
@@ -149,7 +168,11 @@ fn particulars(system: &System) -> Vec<Vec<String>> {
         let tags: Vec<&str> = group.iter().map(|p| p.tag.as_str()).collect();
         let tags = listed(&tags);
         let each = if group.len() > 1 { "each " } else { "" };
-        rows.push(pair(&together(&group), format!("{each}{how}")));
+        let named = match group[..] {
+            [one] if one.lies_outside() => format!("{} {}", one.tag, one.name),
+            _ => together(&group),
+        };
+        rows.push(pair(&named, format!("{each}{how}")));
         // One make and model may serve them all; each has a serial number of its own.
         match group.len() {
             1 => rows.push(pair(&format!("{tags}: make, model, serial"), "")),
@@ -183,6 +206,15 @@ fn particulars(system: &System) -> Vec<Vec<String>> {
         rows.push(pair(&format!("{tags}: room for expansion"), expansion));
     }
     rows
+}
+
+/// What is stored, as the notice calls it.
+fn work(system: &System) -> &'static str {
+    let mut stores = system.parts.iter().filter(|p| p.is_store()).peekable();
+    match stores.peek().is_some() && stores.all(Part::lies_outside) {
+        true => "Hot water storage OUT OF SCOPE of these rules",
+        false => "Unvented hot water storage",
+    }
 }
 
 /// The tags of several lists of parts, each once.
@@ -229,8 +261,7 @@ fn with_setting(part: &Part, unit: &str) -> String {
 
 fn sources(system: &System, report: &Report) -> Vec<Vec<String>> {
     const RELIEF: &str = "temperature and pressure relief valve";
-    let cylinders: Vec<&Part> =
-        system.parts.iter().filter(|p| p.kind.symbol.name == "cylinder").collect();
+    let cylinders: Vec<&Part> = system.parts.iter().filter(|p| p.is_store()).collect();
     // Sources that are alike in all share a row; each has the relief of its own store.
     let mut groups: Vec<([String; 3], Vec<&Part>)> = Vec::new();
     for p in system.parts.iter().filter(|p| p.kind.heats) {
@@ -279,7 +310,10 @@ fn sources(system: &System, report: &Report) -> Vec<Vec<String>> {
                 relief.first().and_then(|t| system.by_tag(t)).map_or_else(String::new, |ix| {
                     quantity(&system.part(ix).attrs, "temperature", "°C")
                 });
-            let relief = format!("{} {degrees}", listed(&relief)).trim().to_owned();
+            let relief = match group[0].lies_outside() {
+                true => "OUT OF SCOPE".to_owned(),
+                false => format!("{} {degrees}", listed(&relief)).trim().to_owned(),
+            };
             vec![together(&group), kw, thermostat, cut_out, relief]
         })
         .collect()
@@ -334,7 +368,7 @@ fn settings(system: &System, report: &Report) -> Vec<Vec<String>> {
         .collect()
 }
 
-fn terminations(system: &System) -> String {
+fn terminations(system: &System, report: &Report) -> String {
     let mut groups: Vec<(String, Vec<&Part>)> = Vec::new();
     for p in system.pipes.iter().filter(|p| p.service == Service::Discharge2) {
         let part = system.part(p.to.part);
@@ -342,14 +376,16 @@ fn terminations(system: &System) -> String {
             continue;
         }
         let size = p.size.as_ref().map_or("?", |s| s.value.as_str());
-        let by = format!("by {size} mm {}", p.material.value);
+        let fails =
+            ends_badly(report, &[&p.id, &part.tag]).map_or(String::new(), |f| format!(": {f}"));
+        let by = format!("by {size} mm {}{fails}", p.material.value);
         match groups.iter_mut().find(|(b, g)| *b == by && g[0].kind.key == part.kind.key) {
             Some((_, group)) => group.push(part),
             None => groups.push((by, vec![part])),
         }
     }
-    let ends: Vec<String> =
-        groups.iter().map(|(by, group)| format!("{}, {by}", together(group))).collect();
+    let said = |(by, group): &(String, Vec<&Part>)| format!("{}, {by}", together(group));
+    let ends: Vec<String> = groups.iter().map(said).collect();
     if ends.is_empty() {
         "No end is stated: say where the discharge ends before work starts.".to_owned()
     } else {
@@ -400,26 +436,51 @@ fn heights_picture(chain: &HeightChain, room: Rect) -> Vec<Item> {
     items
 }
 
+/// What is asked of whoever signs: of each store its own.
+fn to_sign(stores: &[&str]) -> Vec<String> {
+    let asked = "make, model, type approval";
+    let own: Vec<String> = match stores {
+        [] => Vec::new(),
+        [_] => vec![format!("Cylinder: {asked}")],
+        some if some.len() <= MOST_STORES => some.iter().map(|t| format!("{t}: {asked}")).collect(),
+        many => vec![format!("{}: {asked}", listed(many))],
+    };
+    let plain = |all: &[&str]| all.iter().map(|s| (*s).to_owned()).collect::<Vec<_>>();
+    [plain(&SIGNED), own, plain(&SIGNED_LAST)].concat()
+}
+
 /// Lines to write on, two in a row, each under what it is for.
-fn to_sign(room: Rect) -> Vec<Item> {
+fn lines(captions: &[String], room: Rect) -> Vec<Item> {
     let gap = 8.0;
     let w = (room.w - gap) / 2.0;
-    let each = |(i, caption): (usize, &&str)| {
+    let each = |(i, caption): (usize, &String)| {
         let (x, y) = (room.x + (w + gap) * (i % 2) as f64, room.y + WHO_ROW * (i / 2) as f64);
         let ends = [P2::new(x, y + WHO_ROW - 1.0), P2::new(x + w, y + WHO_ROW - 1.0)];
         let above = P2::new(x, y + letters::SMALL + 0.5);
         [
-            Words::new(above, *caption, letters::SMALL).into(),
+            Words::new(above, caption.clone(), letters::SMALL).into(),
             Shape::line(&ends, Stroke::solid(width::THIN, Ink::BLACK)).into(),
         ]
     };
-    SIGNED.iter().enumerate().flat_map(each).collect()
+    captions.iter().enumerate().flat_map(each).collect()
 }
 
-fn photo_boxes(room: Rect) -> Vec<Item> {
+/// A row of photographs for each tundish, up to a few.
+fn photographed(cups: &[&str]) -> Vec<[String; 3]> {
+    const ROWS: usize = 4;
+    let row = |cup: &str| {
+        ["tundish", "pipe through the wall", "the end outside"].map(|what| format!("{cup}{what}"))
+    };
+    match cups.len() {
+        2..=ROWS => cups.iter().map(|c| row(&format!("{c}, "))).collect(),
+        _ => vec![row("")],
+    }
+}
+
+fn photo_boxes(captions: &[String; 3], room: Rect) -> Vec<Item> {
     let gap = 6.0;
     let w = (room.w - 2.0 * gap) / 3.0;
-    ["Tundish", "Pipe through the wall", "The end outside"]
+    captions
         .iter()
         .enumerate()
         .flat_map(|(i, caption)| {

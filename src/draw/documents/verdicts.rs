@@ -32,6 +32,8 @@ const PLACES: usize = 4;
 pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
     let asked = |f: &&Finding| ASKED.iter().any(|family| f.rule.starts_with(family));
     let cups: Vec<&str> = system.of_kind("tundish").map(|(_, p)| p.tag.as_str()).collect();
+    let stores = system.parts.iter().filter(|p| p.is_store()).map(|p| p.tag.as_str()).collect();
+    let several = [cups, stores];
     let mut sources = Sources::default();
     let mut row = |f: &Finding, what: String, verdict: &str| {
         let source = sources.number(&f.source);
@@ -67,7 +69,7 @@ pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
         .map(|f| {
             // It would fail, but on a figure that nobody has read yet.
             let verdict = if f.assumed { "to be proved" } else { "advice" };
-            row(f, at_its_cup(&cups, f), verdict)
+            row(f, at_its_own(&several, f), verdict)
         })
         .collect();
     let holds = || report.passes.iter().filter(asked);
@@ -77,7 +79,7 @@ pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
             Some(rule) => format!("holds{star}; {rule} FAILS"),
             None => format!("holds{star}"),
         };
-        row(f, at_its_cup(&cups, f), &verdict)
+        row(f, at_its_own(&several, f), &verdict)
     }));
     flow.heading(if fails.is_empty() {
         "The discharge and the safety devices against their limits"
@@ -101,12 +103,9 @@ pub fn verdicts(flow: &mut Flow, system: &System, report: &Report) {
     }
     let silent = silent(report);
     if !silent.is_empty() {
-        flow.paragraph(&format!(
-            "Not judged, for want of the parts, places or heights that they speak of: {}.",
-            silent.join("; ")
-        ));
+        flow.paragraph(&format!("Not judged, {}: {}.", why_silent(system), silent.join("; ")));
     }
-    flow.paragraph(&sources.running());
+    flow.whole(&sources.running());
 }
 
 /// Rules that every discharge is asked by and that neither fail nor hold.
@@ -114,6 +113,21 @@ fn silent(report: &Report) -> Vec<String> {
     let said = |rule: &&str| report.findings.iter().chain(&report.passes).any(|f| f.rule == *rule);
     let title = |rule: &str| explain(rule).map(|e| format!("{rule} ({})", e.title));
     EVERY.iter().filter(|r| !said(r)).filter_map(|r| title(r)).collect()
+}
+
+/// Why a rule of every discharge says nothing.
+fn why_silent(system: &System) -> String {
+    let stores = || system.parts.iter().filter(|p| p.is_store());
+    let outside: Vec<&str> =
+        stores().filter(|p| p.lies_outside()).map(|p| p.tag.as_str()).collect();
+    match outside.is_empty() || stores().any(|p| !p.lies_outside()) {
+        true => "for want of the parts, places or heights that they speak of".to_owned(),
+        false => format!(
+            "for they speak of unvented stores and {} is OUT OF SCOPE: nothing is said of how its \
+             discharge stands to these limits",
+            listed(&outside)
+        ),
+    }
 }
 
 fn standing(report: &Report) -> impl Iterator<Item = &Finding> {
@@ -139,6 +153,14 @@ pub fn fails(report: &Report, tags: &[&str]) -> Option<String> {
     let about = |f: &&Finding| {
         SET.iter().any(|family| f.rule.starts_with(family))
             && f.parts.iter().any(|p| tags.contains(&p.as_str()))
+    };
+    named(standing(report).filter(about))
+}
+
+/// The same for where a discharge ends.
+pub fn ends_badly(report: &Report, tags: &[&str]) -> Option<String> {
+    let about = |f: &&Finding| {
+        f.rule.starts_with("DIS") && f.parts.iter().any(|p| tags.contains(&p.as_str()))
     };
     named(standing(report).filter(about))
 }
@@ -182,11 +204,16 @@ pub fn of_discharge<'a>(report: &'a Report, tundish: &'a str) -> impl Iterator<I
 
 /// Safety valves of the heating that fail and have no part of their own: where, how set, and what.
 pub fn within_sources(system: &System, report: &Report) -> Vec<(String, String)> {
+    let source = |f: &Finding| {
+        let parts = f.parts.iter().filter_map(|tag| system.by_tag(tag));
+        parts.map(|ix| system.part(ix)).find(|p| p.kind.heats && !p.declares("outside these rules"))
+    };
     let own = |f: &Finding| {
-        let part = system.part(system.by_tag(f.parts.first()?)?);
-        let set =
-            f.found.map_or(String::new(), |v| format!("{} {}: ", super::words::plain(v), f.unit));
-        part.kind.heats.then(|| (format!("safety valve in {}", part.tag), set + "FAILS " + f.rule))
+        let part = source(f)?;
+        let star = if part.attrs.is_assumed("valve-setting") { "*" } else { "" };
+        let plain = super::words::plain;
+        let set = f.found.map_or(String::new(), |v| format!("{} {}{star}: ", plain(v), f.unit));
+        Some((format!("safety valve in {}", part.tag), set + "FAILS " + f.rule))
     };
     standing(report).filter(|f| f.rule == "SAF12").filter_map(own).collect()
 }
@@ -197,13 +224,20 @@ fn of_its_places(f: &Finding) -> String {
     if places.is_empty() { f.title.clone() } else { format!("{places}{more}: {}", f.title) }
 }
 
-/// What a finding says, by the tundish that it says it of where there are several.
-fn at_its_cup(cups: &[&str], f: &Finding) -> String {
-    let own: Vec<&str> = cups.iter().copied().filter(|c| f.parts.iter().any(|p| p == c)).collect();
-    match own.len() {
-        0 => f.title.clone(),
-        n if n == cups.len() => f.title.clone(),
-        _ => format!("{}: {}", listed(&own), f.title),
+/// What a finding says, by the tundish or else the store that it says it of, where there are
+/// several: "the coil" of two stores is neither's.
+fn at_its_own(several: &[Vec<&str>], f: &Finding) -> String {
+    let own = |tags: &Vec<&'_ str>| -> Vec<String> {
+        let named = tags.iter().filter(|t| f.parts.iter().any(|p| p == *t));
+        named.map(|t| (*t).to_owned()).collect()
+    };
+    let of = several.iter().filter(|tags| tags.len() > 1).map(own).find(|own| !own.is_empty());
+    match of {
+        Some(own) => {
+            let own: Vec<&str> = own.iter().map(String::as_str).collect();
+            format!("{}: {}", listed(&own), f.title)
+        }
+        None => f.title.clone(),
     }
 }
 
@@ -233,8 +267,57 @@ mod tests {
         let of = |cup: &'static str| of_discharge(&report, cup).collect::<Vec<_>>();
         assert_eq!(of("TUN1"), ["FAILS DIS08: what DIS08 says"]);
         assert!(of("TUN2").is_empty());
+        assert_eq!(ends_badly(&report, &["SS1"]).as_deref(), Some("FAILS DIS08"));
+        assert_eq!(ends_badly(&report, &["GY1"]), None);
         let silent = silent(&report);
         assert!(silent.iter().any(|s| s.starts_with("DIS06 ")), "{silent:?}");
         assert!(!silent.iter().any(|s| s.starts_with("DIS15 ")), "{silent:?}");
+    }
+
+    /// With two stores "the coil" is neither's; with one it needs no tag.
+    #[test]
+    fn of_several_each_is_named() {
+        let coil = said("SAF02", &["CYL2", "COT2"]);
+        let cups = || vec!["TUN1", "TUN2"];
+        let two = [cups(), vec!["CYL1", "CYL2"]];
+        assert_eq!(at_its_own(&two, &coil), "CYL2: what SAF02 says");
+        let both = said("DIS02", &["TUN1", "CYL1", "TUN2", "CYL2"]);
+        assert_eq!(at_its_own(&two, &both), "TUN1, TUN2: what DIS02 says");
+        assert_eq!(at_its_own(&[vec!["TUN1"], vec!["CYL2"]], &coil), "what SAF02 says");
+    }
+
+    fn worked(text: &str) -> (System, Report) {
+        let system = crate::complete::complete(&crate::describe::read(text).facts).system;
+        let sized = crate::size::size(&system);
+        let report = crate::check::check(&sized, None, None);
+        (sized.system, report)
+    }
+
+    /// The reason why nothing is judged is the true one.
+    #[test]
+    fn what_is_out_of_scope_is_not_said_to_want_parts() {
+        let (system, _) = worked("cylinder litres=250 heated=\"thermal store\"\nstove kw=8");
+        assert!(why_silent(&system).contains("CYL1 is OUT OF SCOPE"), "{}", why_silent(&system));
+        let (system, _) = worked("cylinder litres=250 heated=\"indirect\"\nboiler kw=24");
+        assert!(why_silent(&system).starts_with("for want of"));
+    }
+
+    /// The setting of a valve inside a boiler that nobody has read bears its star, and the coil that
+    /// is rated below it is the culprit.
+    #[test]
+    fn an_assumed_valve_inside_a_source_bears_its_star() {
+        let text =
+            "cylinder litres=210 heated=\"indirect\" { coil kw=20 pressure=2.5 }\ncombi kw=24";
+        let (system, report) = worked(text);
+        let found = report.findings.iter().find(|f| f.rule == "SAF12").expect("it fails");
+        assert_eq!(found.parts, ["CYL1", "BLR1"]);
+        let (device, setting) = within_sources(&system, &report).remove(0);
+        assert_eq!(
+            (device.as_str(), setting.as_str()),
+            ("safety valve in BLR1", "3 bar*: FAILS SAF12")
+        );
+        let read = text.replace("kw=24", "kw=24 valve-setting=3");
+        let (system, report) = worked(&read);
+        assert_eq!(within_sources(&system, &report)[0].1, "3 bar: FAILS SAF12");
     }
 }

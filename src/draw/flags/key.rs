@@ -10,7 +10,7 @@ use crate::check::{Finding, Report, Severity};
 use crate::draw::scene::{Ink, Item, Shape, Stroke, Words};
 use crate::draw::style::letters;
 use crate::lettering::{Weight, wrap};
-use crate::model::{P2, Rect};
+use crate::model::{P2, Rect, System};
 
 /// From one line to the next.
 const PITCH: f64 = 4.4;
@@ -19,9 +19,10 @@ const WIDTHS: [f64; 6] = [92.0, 120.0, 70.0, 58.0, 150.0, 48.0];
 const ROUND: f64 = 1.5;
 /// Steps in which places are tried, mm.
 const STEP: f64 = 1.0;
-/// As many letters of a finding are told where there is room, and where there is less.
-const LONG: usize = 90;
-const SHORT: usize = 55;
+/// As many letters of a finding are told where there is room for all, for less, and for little.
+const LETTERS: [usize; 3] = [usize::MAX, 90, 55];
+/// What stands over it.
+const HEAD: &str = "Findings marked here";
 /// As many findings of a rule are told.
 const TOLD: usize = 3;
 
@@ -50,14 +51,25 @@ pub fn key(white: &White, space: Space, told: &[Vec<Told>]) -> Vec<(Rect, Vec<It
 /// The same in so many blocks.
 fn blocks(white: &White, space: Space, told: &[Told], n: usize) -> Option<Vec<(Rect, Vec<Item>)>> {
     let mut out: Vec<(Rect, Vec<Item>)> = Vec::new();
-    for some in told.chunks(told.len().div_ceil(n).max(1)) {
+    let chunks = told.chunks(told.len().div_ceil(n).max(1));
+    let n = chunks.len();
+    for some in chunks {
         let taken: Vec<Rect> = out.iter().map(|(r, _)| *r).collect();
-        out.push(block(white, space, some, &taken)?);
+        let head = match n {
+            1 => HEAD.to_owned(),
+            n => format!("{HEAD}, {} of {n}", out.len() + 1),
+        };
+        out.push(block(white, space, (&head, some), &taken)?);
     }
     Some(out)
 }
 
-fn block(white: &White, space: Space, told: &[Told], taken: &[Rect]) -> Option<(Rect, Vec<Item>)> {
+fn block(
+    white: &White,
+    space: Space,
+    (head, told): (&str, &[Told]),
+    taken: &[Rect],
+) -> Option<(Rect, Vec<Item>)> {
     let lines = |wide: f64| {
         let lines = broken(told, wide);
         let high = PITCH * (lines.len() as f64 + 1.0) + 2.0;
@@ -66,7 +78,7 @@ fn block(white: &White, space: Space, told: &[Told], taken: &[Rect]) -> Option<(
     let placed = |wide: &f64| {
         let (lines, high) = lines(*wide);
         let at = free_place(white, space, (*wide, high), taken)?;
-        Some((at, drawn(&lines, at)))
+        Some((at, drawn(head, &lines, at)))
     };
     // Narrow outside what is drawn before wide inside it.
     let outside = |(at, _): &(Rect, Vec<Item>)| !space.drawn.is_some_and(|d| d.overlaps(at));
@@ -81,24 +93,30 @@ struct Line {
     text: String,
 }
 
-/// What the findings of each rule say, at length and in short.
-pub struct Sayings(BTreeMap<&'static str, [String; 2]>);
+/// What the findings of each rule say: whole, at length and in short.
+pub struct Sayings(BTreeMap<&'static str, [String; 3]>);
 
 impl Sayings {
-    pub fn of(report: &Report) -> Sayings {
+    pub fn of(system: &System, report: &Report) -> Sayings {
         let mut by_rule: BTreeMap<&'static str, Vec<&Finding>> = BTreeMap::new();
         for f in report.findings.iter().filter(|f| f.severity != Severity::Advice) {
             by_rule.entry(f.rule).or_default().push(f);
         }
         let each = by_rule.into_iter().map(|(rule, all)| (rule, said(&all)));
         let mut out: BTreeMap<_, _> = each.collect();
-        let outside = "no rule covers it, do not rely on this sheet for it".to_owned();
-        out.insert(OUT_OF_SCOPE, [outside.clone(), outside]);
+        let lie = system.parts.iter().filter(|p| p.lies_outside());
+        let named: Vec<String> = lie.map(|p| format!("{} {}", p.tag, p.name)).collect();
+        let outside = format!(
+            "no rule covers {}, do not rely on this sheet for {}",
+            if named.is_empty() { "it".to_owned() } else { named.join(", ") },
+            if named.len() > 1 { "them" } else { "it" }
+        );
+        out.insert(OUT_OF_SCOPE, [outside.clone(), outside.clone(), outside]);
         Sayings(out)
     }
 }
 
-fn said(all: &[&Finding]) -> [String; 2] {
+fn said(all: &[&Finding]) -> [String; 3] {
     let mut titles: Vec<&str> = Vec::new();
     for f in all {
         if !titles.contains(&f.title.as_str()) {
@@ -109,9 +127,10 @@ fn said(all: &[&Finding]) -> [String; 2] {
         0 => String::new(),
         n => format!(" (and {n} more)"),
     };
-    let listed: Vec<String> = titles.iter().take(TOLD).map(|t| shortened(t, LONG)).collect();
-    let first = titles.first().map_or_else(String::new, |t| shortened(t, SHORT));
-    [format!("{}{}", listed.join("; "), more(TOLD)), format!("{first}{}", more(1))]
+    [(LETTERS[0], TOLD), (LETTERS[1], TOLD), (LETTERS[2], 1)].map(|(letters, told)| {
+        let listed: Vec<String> = titles.iter().take(told).map(|t| shortened(t, letters)).collect();
+        format!("{}{}", listed.join("; "), more(told))
+    })
 }
 
 /// At most so many letters, cut at a word.
@@ -132,13 +151,13 @@ fn shortened(text: &str, most: usize) -> String {
     format!("{} …", out.trim_end_matches([',', ':', ';', '.']))
 }
 
-/// What is told of the marks, at length and in short. `also`: what else is to be said.
+/// What is told of the marks: whole, at length and in short. `also`: what else is to be said.
 pub fn told(
     rules: &BTreeMap<&'static str, Grade>,
     sayings: &Sayings,
     also: &[String],
     at: &str,
-) -> [Vec<Told>; 2] {
+) -> [Vec<Told>; 3] {
     let mut graver: Vec<_> = rules.iter().collect();
     graver.sort_by_key(|(_, grade)| **grade);
     let has = |grade: Grade| rules.values().any(|g| *g == grade);
@@ -150,7 +169,7 @@ pub fn told(
         looks.push("hollow: warning");
     }
     looks.push(at);
-    [0, 1].map(|short| {
+    [0, 1, 2].map(|short| {
         let line = |(code, grade): &(&&'static str, &Grade)| {
             let said = sayings.0.get(*code).map_or("", |s| s[short].as_str());
             (Some(**grade), format!("{code}: {said}"))
@@ -207,13 +226,13 @@ fn free_place(
     best.map(|(_, at)| at)
 }
 
-fn drawn(lines: &[Line], at: Rect) -> Vec<Item> {
+fn drawn(head: &str, lines: &[Line], at: Rect) -> Vec<Item> {
     let h = letters::SMALL;
     let mut items: Vec<Item> =
         vec![Shape::rect(at, Some(Stroke::solid(0.35, Ink::ALARM)), None).into()];
     let mut y = at.y + 1.2 + h;
     let words = |x: f64, y: f64, text: &str| Words::new(P2::new(x, y), text, h);
-    items.push(words(at.x + 1.5, y, "Findings marked here").bold().ink(Ink::ALARM).into());
+    items.push(words(at.x + 1.5, y, head).bold().ink(Ink::ALARM).into());
     for Line { mark, x, text } in lines {
         y += PITCH;
         items.extend(mark.iter().flat_map(|grade| {

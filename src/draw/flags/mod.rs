@@ -50,9 +50,16 @@ struct Stand {
     /// The same as a reader knows it, where the sheet shows only what holds it.
     names: Vec<String>,
     codes: Vec<(&'static str, Grade)>,
+    /// Marked only where a sheet shows nothing else of the finding: what else it names.
+    instead_of: Vec<String>,
 }
 
 impl Stand {
+    fn at(of: &str) -> Stand {
+        let (names, codes, instead_of) = (Vec::new(), Vec::new(), Vec::new());
+        Stand { of: of.to_owned(), names, codes, instead_of }
+    }
+
     fn add(&mut self, code: &'static str, grade: Grade) {
         match self.codes.iter_mut().find(|(c, _)| *c == code) {
             Some(known) => known.1 = known.1.min(grade),
@@ -71,7 +78,7 @@ pub fn mark(sheets: &mut [Sheet], system: &System, report: &Report, data: &Title
     if all.is_empty() {
         return;
     }
-    let sayings = Sayings::of(report);
+    let sayings = Sayings::of(system, report);
     for sheet in sheets.iter_mut().filter(|s| MARKED.iter().any(|k| s.key.starts_with(k))) {
         one(sheet, system, &all, (&sayings, data));
     }
@@ -81,8 +88,7 @@ pub fn mark(sheets: &mut [Sheet], system: &System, report: &Report, data: &Title
 fn stands(system: &System, report: &Report) -> Vec<Stand> {
     let mut all: BTreeMap<String, Stand> = BTreeMap::new();
     let mut add = |of: &str, code: &'static str, grade: Grade| {
-        let new = || Stand { of: of.to_owned(), names: Vec::new(), codes: Vec::new() };
-        all.entry(of.to_owned()).or_insert_with(new).add(code, grade);
+        all.entry(of.to_owned()).or_insert_with(|| Stand::at(of)).add(code, grade);
     };
     let outside = report.is_out_of_scope();
     for part in system.parts.iter().filter(|p| outside && p.lies_outside()) {
@@ -90,18 +96,24 @@ fn stands(system: &System, report: &Report) -> Vec<Stand> {
     }
     let is_store = |tag: &str| {
         let part = system.by_tag(tag).map(|ix| system.part(ix));
-        part.is_some_and(|p| p.kind.symbol.name == "cylinder")
+        part.is_some_and(|p| p.is_store())
     };
+    let mut stores: Vec<Stand> = Vec::new();
     for f in report.findings.iter().filter(|f| f.severity != Severity::Advice) {
         let grade = if f.severity == Severity::Error { Grade::Error } else { Grade::Warning };
-        for (i, of) in f.parts.iter().take(MOST).enumerate() {
-            // A store that is named after the culprit is where it stands, not what is wrong.
-            if i == 0 || !is_store(of) {
-                add(of, f.rule, grade);
-            }
+        let (own, after): (Vec<_>, Vec<_>) =
+            f.parts.iter().take(MOST).enumerate().partition(|(i, of)| *i == 0 || !is_store(of));
+        own.iter().for_each(|(_, of)| add(of, f.rule, grade));
+        // A store that is named after the culprit is where it stands, not what is wrong; but where
+        // a sheet shows nothing else of it, there it is.
+        for (_, of) in after {
+            let instead_of = own.iter().map(|(_, of)| (*of).clone()).collect();
+            let mut stand = Stand { instead_of, ..Stand::at(of) };
+            stand.add(f.rule, grade);
+            stores.push(stand);
         }
     }
-    let mut all: Vec<Stand> = all.into_values().collect();
+    let mut all: Vec<Stand> = all.into_values().chain(stores).collect();
     all.sort_by_key(Stand::gravest);
     all
 }
@@ -116,7 +128,8 @@ struct Wanted {
 fn wanted(system: &System, all: &[Stand], sheet: &Sheet, around: &Around) -> Vec<Wanted> {
     let shown = &around.targets;
     let mut wanted: Vec<Wanted> = Vec::new();
-    for stand in all {
+    let is_shown = |of: &String| names(system, of).iter().any(|n| shown.contains_key(n));
+    for stand in all.iter().filter(|s| !s.instead_of.iter().any(is_shown)) {
         let at_the_door = |code: &str| shown.contains_key(DOOR) && BY_THE_DOOR.contains(&code);
         let codes: Vec<_> =
             stand.codes.iter().copied().filter(|(c, _)| belongs(c, &sheet.key)).collect();
@@ -129,8 +142,7 @@ fn wanted(system: &System, all: &[Stand], sheet: &Sheet, around: &Around) -> Vec
                 // Two parts of one unit.
                 Some(at) => at,
                 None => {
-                    let stand = Stand { of: of.clone(), names: Vec::new(), codes: Vec::new() };
-                    wanted.push(Wanted { stand, targets, kin: names });
+                    wanted.push(Wanted { stand: Stand::at(&of), targets, kin: names });
                     wanted.len() - 1
                 }
             };

@@ -123,7 +123,7 @@ fn below(sys: &System, plan: &CupboardPlan, tundish: PartIx, solid: &Solid) -> B
         && let Some(route) = plan.route(pipe)
     {
         if part != tundish {
-            tees.push((points.len(), sys.part(part).tag.clone()));
+            tees.push((points.len(), joining(sys, part, pipe, tundish)));
         }
         lead(route, &mut points);
         if let Some(exit) = &route.exit {
@@ -132,6 +132,27 @@ fn below(sys: &System, plan: &CupboardPlan, tundish: PartIx, solid: &Solid) -> B
         part = sys.pipe(pipe).to.part;
     }
     (points, tees, None)
+}
+
+/// Which other tundishes drain into a tee: it bears no tag on any sheet. `on`: the pipe that leads
+/// away.
+fn joining(sys: &System, tee: PartIx, on: PipeIx, but: PartIx) -> String {
+    let mut found = BTreeSet::new();
+    let mut met = BTreeSet::from([sys.pipe(on).to.part]);
+    let mut open = vec![tee];
+    while let Some(part) = open.pop() {
+        if !met.insert(part) {
+            continue;
+        }
+        if sys.part(part).kind.key == "tundish" {
+            found.insert(sys.part(part).tag.as_str());
+            continue;
+        }
+        let into = sys.pipes.iter().filter(|p| p.to.part == part);
+        open.extend(into.filter(|p| p.service == Service::Discharge2).map(|p| p.from.part));
+    }
+    found.remove(sys.part(but).tag.as_str());
+    found.into_iter().collect::<Vec<_>>().join(", ")
 }
 
 /// Adds a route; one that found no way falls first and runs then.
@@ -207,7 +228,8 @@ fn links(c: &Laid) -> Vec<HeightLink> {
         let tee = |j: usize| c.tees.iter().find(|(at, _)| *at == j);
         let end = (i + 1..last).find(|j| level(*j) != runs || tee(*j).is_some()).unwrap_or(last);
         let start = match tee(i).filter(|_| joined) {
-            Some((_, tag)) => format!("tee {tag}"),
+            Some((_, joins)) if joins.is_empty() => "tee".to_owned(),
+            Some((_, joins)) => format!("tee with the pipe of {joins}"),
             None => "bend".to_owned(),
         };
         let way = if runs { format!("falling 1:{:.0}", c.one_in) } else { "straight down".into() };
@@ -242,6 +264,22 @@ mod tests {
             exit: Some(Side::Right),
             one_in,
         }
+    }
+
+    /// A tee is told by the tundish whose pipe it takes up.
+    #[test]
+    fn a_tee_is_named_by_what_joins_there() {
+        let text = "cylinder \"a\" litres=210 heated=\"indirect\"\ncylinder \"b\" litres=210 \
+                    heated=\"indirect\"\nboiler kw=30\ndischarge length=4 elbows=2";
+        let sys = crate::complete::complete(&crate::describe::read(text).facts).system;
+        let of = |p: &&crate::model::Pipe| p.service == Service::Discharge2;
+        let is_tee = |ix: PartIx| sys.part(ix).kind.key == "tee";
+        let away = sys.pipe_ixs().find(|p| of(&sys.pipe(*p)) && is_tee(sys.pipe(*p).from.part));
+        let away = away.expect("both drain into one pipe");
+        let tee = sys.pipe(away).from.part;
+        let cup = |tag: &str| sys.by_tag(tag).expect("a tundish");
+        assert_eq!(joining(&sys, tee, away, cup("TUN1")), "TUN2");
+        assert_eq!(joining(&sys, tee, away, cup("TUN2")), "TUN1");
     }
 
     /// 10 m at 1:200 drops 50 mm (Approved Document G 3.56).

@@ -186,7 +186,7 @@ fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Tr
                 .filter(|(_, o)| **o == Some(c))
                 .flat_map(|(r, _)| r.points.iter().map(|p| [p.x, p.y, p.z]))
                 .collect();
-            let (what, at) = match route::blocker(&placed, &points) {
+            let (what, at) = match route::blocker(sys, own, &placed, &points) {
                 Some((tag, b)) => (format!("{tag} stands in its way"), Some(to_box(&b))),
                 None => ("other pipes leave it no way".to_owned(), None),
             };

@@ -5,10 +5,10 @@ use crate::layout::space::{self, Bead, Block, Dir, End, Fall, Level, Problem, V}
 use crate::model::{Service, System, Water};
 
 use super::body;
-use super::chains::{Role, Strung, Tip};
+use super::chains::{Chain, Role, Strung, Tip};
 use super::ends::{NIPPLE, Specs, tee_length};
 use super::place::{Placed, standoff};
-use super::plan::Form;
+use super::plan::{Form, Owner};
 use super::room::Why;
 
 /// Between a bare cold and a bare hot pipe side by side, mm (common practice, no source).
@@ -264,9 +264,16 @@ pub fn end(
     }
 }
 
-/// What an unrouted chain runs into: the first body on the bare way, if any.
-pub fn blocker(placed: &Placed, points: &[V]) -> Option<(String, Block)> {
+/// What an unrouted chain runs into: the first body on the bare way, if any. What it begins and ends
+/// at is in nobody's way.
+pub fn blocker(
+    sys: &System,
+    chain: &Chain,
+    placed: &Placed,
+    points: &[V],
+) -> Option<(String, Block)> {
     let (a, b) = (*points.first()?, *points.last()?);
+    let own: Vec<Owner> = chain.tips.iter().flat_map(|tip| joined_to(sys, *tip)).collect();
     for t in 1..20 {
         let f = f64::from(t) / 20.0;
         let at = [0, 1, 2].map(|i| a[i] + (b[i] - a[i]) * f);
@@ -275,10 +282,43 @@ pub fn blocker(placed: &Placed, points: &[V]) -> Option<(String, Block)> {
             .room
             .stood
             .iter()
+            .filter(|s| !own.contains(&s.body.owner))
             .find(|s| s.at.overlaps(&probe) && s.slices().iter().any(|x| x.overlaps(&probe)));
         if let Some(s) = hit {
             return Some((s.body.tag.clone(), s.at));
         }
     }
     None
+}
+
+/// The body at a tip, with what it is screwed to or comes in.
+fn joined_to(sys: &System, tip: Tip) -> Vec<Owner> {
+    let part = match tip {
+        Tip::Port(Owner::Part(part), _) | Tip::Leaf(part) => part,
+        Tip::Port(unit, _) => return vec![unit],
+        _ => return Vec::new(),
+    };
+    let p = sys.part(part);
+    let host = p.on.into_iter().flat_map(|h| {
+        [Some(Owner::Part(h)), sys.part(h).unit.map(Owner::Unit)].into_iter().flatten()
+    });
+    [Owner::Part(part)].into_iter().chain(p.unit.map(Owner::Unit)).chain(host).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A pipe from the relief valve on a cylinder is not told that its cylinder stands in its way.
+    #[test]
+    fn the_body_that_holds_an_end_is_left_out() {
+        let reading =
+            crate::describe::read("cylinder litres=210 heated=\"indirect\"\nboiler kw=24");
+        let sys = crate::complete::complete(&reading.facts).system;
+        let named = |tag: &str| sys.by_tag(tag).unwrap_or_else(|| panic!("no {tag}"));
+        let (valve, store) = (named("TPRV1"), named("CYL1"));
+        let own = joined_to(&sys, Tip::Port(Owner::Part(valve), 1));
+        assert!(own.contains(&Owner::Part(valve)) && own.contains(&Owner::Part(store)), "{own:?}");
+        assert!(!own.contains(&Owner::Part(named("TUN1"))));
+    }
 }

@@ -104,7 +104,9 @@ pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
             lines.extend(words("overflow"));
             lines.extend(words("warning-pipe"));
         }
-        "immersion heater" => lines.extend(n("kw").map(|v| format!("{} kW", plain(v)))),
+        "immersion heater" => {
+            lines.extend(n("kw").map(|v| format!("{} kW{}", plain(v), star(&["kw"]))));
+        }
         _ => {
             let unit = part.kind.attrs.get("setting").map(String::as_str);
             match (n("setting"), unit) {

@@ -55,9 +55,22 @@ pub const UNDERSTATED: &[Rule] = &[Rule {
 
 fn understated(cx: &Context, out: &mut Verdicts) {
     for d in cx.discharges.iter().filter(|d| d.is_of_store(cx)) {
+        // A stretch of which nothing is stated, as from the tundish to a common pipe, is within what
+        // is stated for the whole.
+        let unsaid = |pipe: &crate::model::PipeIx| {
+            let elbows = &cx.system.pipe(*pipe).elbows;
+            !elbows.as_ref().is_some_and(|v| v.origin.span().is_some())
+        };
+        let besides: f64 = d
+            .all_pipes()
+            .filter(unsaid)
+            .filter_map(|pipe| cx.inside(pipe))
+            .map(|(_, turns)| turns)
+            .sum();
         for pipe in d.all_pipes() {
             let of = cx.system.pipe(pipe);
             let Some((metres, turns)) = cx.inside(pipe) else { continue };
+            let turns = turns + besides;
             let given = |v: &Option<Value<f64>>| {
                 v.as_ref().filter(|v| v.origin.span().is_some()).map(Known::of)
             };

@@ -8,6 +8,7 @@ use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::rules::fit::bodies::{SOME, behind_pipes};
 use crate::check::{Context, Severity};
+use crate::layout::cupboard::plan::Owner;
 use crate::model::{Box3, PartIx, whole_mm};
 
 pub const DISTANCE: &[Rule] = &[Rule {
@@ -39,9 +40,9 @@ pub const ELECTRICS: &[Rule] = &[Rule {
     id: "DIS12",
     severity: Severity::Warning,
     title: "tundish above or close to electrical parts",
-    what: "A wiring box, a connection unit or a control under a tundish or within a splash of it. The \
-           motors of valves, pumps and the cylinder's thermostats sit in the pipework: they are not \
-           judged.",
+    what: "An electrical part under a tundish or within a splash of it: a wiring box or control, a \
+           motor, a pump, a thermostat, a cut-out, an immersion heater. What stands wholly above the \
+           tundish stays dry; inside the case of a factory-fitted unit its maker has placed it.",
     why: "A tundish is open and spits when a valve opens.",
     source: "common practice, makers' instructions",
     mend: "move the tundish or the electrical part",
@@ -187,67 +188,107 @@ fn place(cx: &Context, out: &mut Verdicts) {
     }
 }
 
-const ELECTRICAL: [&str; 10] = [
-    "wiring centre",
-    "fused connection unit",
-    "double-pole switch",
-    "programmer",
-    "boost diverter",
-    "solar controller",
-    "circulation timer",
-    "floor heating controller",
-    "room thermostat",
-    "booster pump",
-];
-
 /// Gap between two boxes seen from above, mm; 0 where they overlap.
 fn gap_from_above(a: &Box3, b: &Box3) -> f64 {
+    let flat = |b: &Box3| Box3 { z: 0.0, h: 0.0, ..*b };
+    gap(&flat(a), &flat(b))
+}
+
+/// Straight gap between two boxes, mm, as a tape measures it.
+fn gap(a: &Box3, b: &Box3) -> f64 {
     let along = |a0: f64, aw: f64, b0: f64, bw: f64| (b0 - (a0 + aw)).max(a0 - (b0 + bw)).max(0.0);
     let (x, y) = (along(a.x, a.w, b.x, b.w), along(a.y, a.d, b.y, b.d));
-    (x * x + y * y).sqrt()
+    let z = along(a.z, a.h, b.z, b.h);
+    (x * x + y * y + z * z).sqrt()
+}
+
+/// What a tundish may wet, and how near it is.
+struct Near {
+    part: PartIx,
+    straight: f64,
+    from_above: f64,
+    /// Wholly above the tundish: it stays dry.
+    above: bool,
+}
+
+/// Every electrical part that stands in the cupboard, the nearest to the tundish first.
+fn electrical(cx: &Context, body: &Box3) -> Vec<Near> {
+    let electric = |p: &PartIx| cx.system.part(*p).kind.electric;
+    let mut all: Vec<Near> = cx
+        .system
+        .part_ixs()
+        .filter(electric)
+        .filter_map(|part| {
+            // Where in its case a unit's maker has placed it nobody knows here.
+            let at = cx.solid(part).filter(|s| s.owner == Owner::Part(part))?.at;
+            let (straight, from_above) = (gap(body, &at), gap_from_above(body, &at));
+            Some(Near { part, straight, from_above, above: at.z > body.z + body.h })
+        })
+        .collect();
+    all.sort_by(|a, b| a.straight.total_cmp(&b.straight).then(a.part.cmp(&b.part)));
+    all
 }
 
 fn electrics(cx: &Context, out: &mut Verdicts) {
     let least = cx.limit("DIS12.electrics");
     for tundish in cx.of("tundish") {
         let Some(body) = cx.solid(tundish).map(|s| s.at) else { continue };
-        let mut nearest: Option<f64> = None;
-        for part in cx.of_any(&ELECTRICAL) {
-            // Inside a factory-fitted unit the maker has placed it.
-            if cx.system.part(part).unit.is_some() {
-                continue;
-            }
-            let Some(other) = cx.solid(part).map(|s| s.at) else { continue };
-            // What stands wholly above the tundish is neither under it nor beside it.
-            if other.z > body.z + body.h {
-                continue;
-            }
-            let gap = gap_from_above(&body, &other);
-            nearest = Some(nearest.map_or(gap, |n: f64| n.min(gap)));
-            if gap < least.value {
-                out.fail(
-                    say(format!("wiring box or control {gap:.0} mm from under the tundish"))
-                        .on(cx, tundish)
-                        .on(cx, part)
-                        .found(gap, "mm")
-                        .limit(&least)
-                        .margin(gap - least.value),
-                );
-            }
-        }
-        if let Some(gap) = nearest.filter(|g| *g >= least.value) {
-            out.pass(
-                say(format!(
-                    "nearest wiring box or control {gap:.0} mm from the tundish; motors of valves, \
-                     pumps and thermostats in the pipework not judged"
-                ))
-                .on(cx, tundish)
-                .found(gap, "mm")
-                .limit(&least)
-                .margin(gap - least.value),
+        let all = electrical(cx, &body);
+        let wetted = |n: &&Near| !n.above && n.from_above < least.value;
+        for near in all.iter().filter(wetted) {
+            let what = cx.key(near.part);
+            let title = match near.from_above < 0.5 {
+                true => format!("{what} under the tundish"),
+                false => format!("{what} {:.0} mm from under the tundish", near.from_above),
+            };
+            out.fail(
+                say(title)
+                    .on(cx, tundish)
+                    .on(cx, near.part)
+                    .found(near.from_above, "mm")
+                    .limit(&least)
+                    .margin(near.from_above - least.value),
             );
         }
+        if all.iter().any(|n| wetted(&n)) {
+            continue;
+        }
+        let nearest = all.first().map(|n| {
+            let above = if n.above { ", above it" } else { "" };
+            let (tag, what, mm) = (cx.tag(n.part), cx.key(n.part), whole_mm(n.straight));
+            format!(
+                "nearest electrical part: {tag} {what}, {mm} mm straight from the tundish{above}; none \
+                 below it within {:.0} mm to the side",
+                least.value
+            )
+        });
+        let encased = encased(cx, &body).map(|(tag, mm)| match mm < 0.5 {
+            true => format!("the tundish stands in {tag}, whose maker has placed what is electrical"),
+            false => format!(
+                "what is electrical inside {tag}, whose case stands {} mm off, its maker has placed",
+                whole_mm(mm)
+            ),
+        });
+        let said: Vec<String> = nearest.into_iter().chain(encased).collect();
+        if said.is_empty() {
+            continue;
+        }
+        let s = say(said.join("; ")).on(cx, tundish);
+        out.pass(match all.first() {
+            Some(n) => s.on(cx, n.part).found(n.straight, "mm"),
+            None => s,
+        });
     }
+}
+
+/// The nearest factory-fitted unit with something electrical in its case: its tag, how far off.
+fn encased(cx: &Context, body: &Box3) -> Option<(String, f64)> {
+    let inside =
+        cx.system.part_ixs().filter(|p| cx.system.part(*p).kind.electric).filter_map(|p| {
+            let solid = cx.solid(p).filter(|s| matches!(s.owner, Owner::Unit(_)))?;
+            Some((solid.tag.clone(), gap(body, &solid.at)))
+        });
+    inside.min_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)))
 }
 
 fn unseen(cx: &Context, out: &mut Verdicts) {

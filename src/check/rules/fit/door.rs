@@ -5,7 +5,7 @@ use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::{Context, Severity};
 use crate::layout::cupboard::plan::Owner;
-use crate::model::PartIx;
+use crate::model::{PartIx, whole_mm};
 
 pub const RULES: &[Rule] = &[
     Rule {
@@ -34,16 +34,20 @@ pub const RULES: &[Rule] = &[
 ];
 
 /// What is carried in.
-struct Carried {
+struct Carried<'a> {
     /// "diameter", or of a unit in a case what of it has to pass.
     what: &'static str,
+    /// "FU1" where it comes in a case: the tag that is on the sheets.
+    case: Option<&'a str>,
+    /// What of the width nobody has stated: whence it is.
+    whence: String,
     /// The narrower way through a door.
     wide: Known,
     tall: Known,
 }
 
 /// The cylinder; of a factory-fitted unit its case, which comes whole.
-fn carried(cx: &Context, cylinder: PartIx) -> Option<Carried> {
+fn carried<'a>(cx: &'a Context, cylinder: PartIx) -> Option<Carried<'a>> {
     let diameter = cx.number(cylinder, "body-diameter").or_else(|| cx.number(cylinder, "diameter"));
     let (wide, tall) = (diameter?, cx.number(cylinder, "height")?);
     let unit = cx
@@ -53,7 +57,7 @@ fn carried(cx: &Context, cylinder: PartIx) -> Option<Carried> {
         .filter(|u| cx.system.unit(*u).kind.key == "factory-fitted unit");
     let case = cx.solid(cylinder).filter(|s| unit.is_some_and(|u| s.owner == Owner::Unit(u)));
     let Some((case, unit)) = case.zip(unit) else {
-        return Some(Carried { what: "diameter", wide, tall });
+        return Some(Carried { what: "diameter", case: None, whence: String::new(), wide, tall });
     };
     // Figures of the case that nobody states follow from the cylinder's.
     let attrs = &cx.system.unit(unit).attrs;
@@ -62,9 +66,21 @@ fn carried(cx: &Context, cylinder: PartIx) -> Option<Carried> {
         assumed: attrs.number(key).map_or(of.assumed, |_| attrs.is_assumed(key)),
         span: of.span.clone(),
     };
+    let narrow = case.at.w.min(case.at.d);
+    let stated = ["width", "depth"].iter().any(|key| attrs.number(key).is_some());
+    let whence = match stated {
+        true => String::new(),
+        false => format!(
+            " (its cylinder's {} mm and {} mm for pipes and frame, common practice)",
+            whole_mm(wide.value),
+            whole_mm(narrow - wide.value)
+        ),
+    };
     Some(Carried {
         what: "case",
-        wide: known(case.at.w.min(case.at.d), "width", &wide),
+        case: Some(&cx.system.unit(unit).tag),
+        whence,
+        wide: known(narrow, "width", &wide),
         tall: known(case.at.h, "height", &tall),
     })
 }
@@ -74,19 +90,30 @@ fn door(cx: &Context, out: &mut Verdicts) {
     let Some(door) = cx.system.site.cupboard.as_ref().and_then(|c| c.door.as_ref()) else { return };
     let width = Known::of(&door.clear_width);
     for cylinder in cx.of_any(&CYLINDERS).into_iter().filter(|c| cx.stands_in_cupboard(*c)) {
-        let Some(Carried { what, wide: diameter, .. }) = carried(cx, cylinder) else { continue };
+        let Some(Carried { what, case, whence, wide: diameter, .. }) = carried(cx, cylinder) else {
+            continue;
+        };
         let slack = width.value - diameter.value - room.value;
         let s = say(format!(
-            "{what} {:.0} mm and {:.0} mm, door {:.0} mm clear",
+            "{what} {:.0} mm{whence} and {:.0} mm, door {:.0} mm clear",
             diameter.value, room.value, width.value
-        ))
-        .on(cx, cylinder)
-        .found(diameter.value, "mm")
-        .limit(&room)
-        .against(width.value - room.value)
-        .margin(slack)
-        .at(&width.span)
-        .at(&diameter.span);
+        ));
+        // What is carried in is the case: a slim cylinder makes no slim one.
+        let s = match case {
+            Some(tag) => s.on_tag(tag).mend(
+                "take a unit whose case passes, one that its maker sends in pieces, or a cylinder \
+                 with its parts fitted on site",
+            ),
+            None => s,
+        };
+        let s = s
+            .on(cx, cylinder)
+            .found(diameter.value, "mm")
+            .limit(&room)
+            .against(width.value - room.value)
+            .margin(slack)
+            .at(&width.span)
+            .at(&diameter.span);
         if slack < 0.0 {
             out.fail(s.assumed(diameter.assumed || width.assumed));
         } else {

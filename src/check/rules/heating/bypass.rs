@@ -98,9 +98,12 @@ fn no_way(cx: &Context, out: &mut Verdicts) {
             let round = cx.walk_from(Way::Down, source, &["flow"], |p| !stops(p) && !relief(p));
             if round.has_port(back) {
                 let valves = round.parts.iter().copied().filter(|p| shuts(*p));
+                // Where a way was begun and capped, there it is missing.
+                let capped = round.parts.iter().copied().filter(|p| cx.is(*p, "capped end"));
                 out.fail(
                     say("with every valve shut there is no way back to the source")
                         .on(cx, source)
+                        .on_all(cx, capped)
                         .on_all(cx, valves),
                 );
             }
@@ -114,7 +117,7 @@ fn short_of_water(cx: &Context, out: &mut Verdicts) {
         let Some(source) = cx.by_tag(&figure.about) else { continue };
         let Some(wanted) = cx.number(source, "min-flow") else { continue };
         let s = say(format!(
-            "at worst {:.1} l/min through the source, {} needed",
+            "at worst, a valve still open, {:.1} l/min through the source, {} needed",
             figure.value, wanted.value
         ))
         .on(cx, source)

@@ -14,7 +14,8 @@ pub const RULES: &[Rule] = &[
         title: "circuit that can't be vented or drained",
         what: "A heating circuit with no air vent or air separator, or with no drain cock as low as \
                the coil, the buffer or the header in the cupboard; as advice, one whose tee stands \
-               above a return that runs lower in the cupboard.",
+               above a return that runs lower in the cupboard, and vents that all stand below a flow \
+               that runs higher there.",
         why: "Air stays in the coil, and nobody can empty the circuit for the next repair.",
         source: "common practice",
         mend: "add an air vent at the highest point and a drain cock at the lowest",
@@ -99,6 +100,39 @@ fn below_the_tee(
     (at > low + LEVEL).then_some((cock, at, pipe, low))
 }
 
+/// The highest vent, its height and the highest level run of the flow in the cupboard, where that
+/// lies above the vent. What leaves through the ceiling is vented at its radiators.
+fn above_the_vents(cx: &Context, vents: &[PartIx], parts: &[PartIx]) -> Option<High> {
+    let joint = |vent: PartIx| {
+        let pipes = cx.pipes_of(vent).filter_map(|p| cx.route(p)).filter(|r| r.routed);
+        let ends = pipes.flat_map(|r| r.points.iter().map(|p| p.z));
+        ends.chain(cx.solid(vent).map(|s| s.at.z + s.at.h)).max_by(f64::total_cmp)
+    };
+    // One whose place nobody knows may stand where it ought to.
+    let heights: Option<Vec<(PartIx, f64)>> =
+        vents.iter().map(|v| Some((*v, joint(*v)?))).collect();
+    let (vent, at) = heights?.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
+    let mut pipes: Vec<PipeIx> = parts.iter().flat_map(|p| cx.pipes_of(*p)).collect();
+    pipes.sort();
+    pipes.dedup();
+    let highest = |p: &PipeIx| {
+        let route = cx.route(*p).filter(|r| r.routed)?;
+        if route.exit.as_ref().is_some_and(|e| e.side == Side::Ceiling) {
+            return None;
+        }
+        let level = route.points.windows(2).filter(|w| is_level(w[0], w[1]));
+        Some((*p, level.map(|w| w[0].z.max(w[1].z)).max_by(f64::total_cmp)?))
+    };
+    let flows = pipes.iter().filter(|p| cx.system.pipe(**p).service == Service::HeatingFlow);
+    let (pipe, high) = flows.filter_map(highest).max_by(|a, b| a.1.total_cmp(&b.1))?;
+    (high > at + RISE).then_some((vent, at, pipe, high))
+}
+
+type High = (PartIx, f64, PipeIx, f64);
+
+/// Air finds its way up a short rise by itself, mm (common practice).
+const RISE: f64 = 100.0;
+
 /// A run that holds water of its own: level, and longer than a bend.
 fn is_level(a: P3, b: P3) -> bool {
     const BEND: f64 = 50.0;
@@ -107,7 +141,9 @@ fn is_level(a: P3, b: P3) -> bool {
 
 fn vents(cx: &Context, out: &mut Verdicts) {
     for (source, parts) in circuits(cx) {
-        let vented = parts.iter().any(|p| cx.is_any(*p, &["automatic air vent", "air separator"]));
+        let is_vent = |p: &PartIx| cx.is_any(*p, &["automatic air vent", "air separator"]);
+        let vents: Vec<PartIx> = parts.iter().copied().filter(is_vent).collect();
+        let vented = !vents.is_empty();
         let cocks: Vec<PartIx> =
             parts.iter().copied().filter(|p| cx.is(*p, "drain cock")).collect();
         let drained = !cocks.is_empty();
@@ -136,6 +172,17 @@ fn vents(cx: &Context, out: &mut Verdicts) {
             let s = say(title).on(cx, cock).on_tag(cx.pipe_id(pipe)).found(tee, "mm");
             let s = s.against(low).margin(low - tee).severity(Severity::Advice);
             out.fail(s.mend("take the drain cock's tee lower, into the lowest run of the return"));
+            continue;
+        }
+        if let Some((vent, at, pipe, high)) = above_the_vents(cx, &vents, &parts) {
+            let title = format!(
+                "the highest vent stands at {} mm, a flow runs at {} mm: air gathers above the vent",
+                whole_mm(at),
+                whole_mm(high)
+            );
+            let s = say(title).on(cx, vent).on_tag(cx.pipe_id(pipe)).found(at, "mm");
+            let s = s.against(high).margin(at - high).severity(Severity::Advice);
+            out.fail(s.mend("take the vent to the top of the flow, or add one there"));
             continue;
         }
         if vented && drained {

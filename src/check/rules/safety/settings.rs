@@ -129,12 +129,19 @@ fn coil_rating(cx: &Context, out: &mut Verdicts) {
             let inside = coil.sources.iter().filter(|p| cx.declares(**p, "internal safety valve"));
             valves.extend(inside.filter_map(|p| Some((*p, cx.number(*p, "valve-setting")?))));
             for (valve, set) in valves {
+                // Nobody has read the valve's plate: then the coil's is what is out of the common.
+                let by_the_coil = set.assumed && !rating.assumed;
+                let (first, second) = match by_the_coil {
+                    true => (store.cylinder, valve),
+                    false => (valve, store.cylinder),
+                };
+                let said = if set.assumed { " as assumed" } else { "" };
                 let s = say(format!(
-                    "heating safety valve {} bar, coil rated for {} bar",
+                    "heating safety valve {} bar{said}, coil rated for {} bar",
                     set.value, rating.value
                 ))
-                .on(cx, valve)
-                .on(cx, store.cylinder)
+                .on(cx, first)
+                .on(cx, second)
                 .found(set.value, "bar")
                 .against(rating.value)
                 .margin(rating.value - set.value)
