@@ -33,6 +33,24 @@ fn the_nearest_known_word_is_offered() {
 #[test]
 fn words_of_the_trade_are_read_as_meant() {
     for (typed, meant) in [
+        ("cyl 210", "cylinder litres=210"),
+        ("discharge out the back to the gulley", "discharge wall=\"back\" to=\"gully\""),
+        ("boiler 24", "boiler kw=24"),
+        ("main 3.5 2.5 22", "main static=3.5 dynamic=2.5 at=22"),
+        ("main 3.5 22", "main static=3.5 at=22"),
+        ("vessel \"heating\" 12", "vessel \"heating\" litres=12"),
+        ("rads 9", "zone radiators=9"),
+        ("9 rads", "zone radiators=9"),
+        ("ufh 6", "zone underfloor=6"),
+        ("zone \"all\" UNDERFLOOR 6", "zone \"all\" underfloor=6"),
+        ("1 bath 1 shower 2 toilets", "outlets { bath; shower; wc 2 }"),
+        ("outlets {\n 2 baths\n shower\n}", "outlets { bath 2; shower }"),
+        ("210 litre cylinder indirect", "cylinder litres=210 heated=\"indirect\""),
+        ("new cylinder 170 litre unvented indirect", "cylinder litres=170 heated=\"indirect\""),
+        ("24 kW system boiler in kitchen", "boiler kw=24 kind=\"system\" place=\"kitchen\""),
+        ("House 22 Mill Lane, 3 bedrooms", "job \"22 Mill Lane\"\ndwelling bedrooms=3"),
+        ("house bedrooms=3", "dwelling bedrooms=3"),
+        ("HOUSE 3 BEDROOMS", "dwelling bedrooms=3"),
         ("cylinder 170 l electric", "cylinder litres=170 heated=\"electric\""),
         ("cylinder \"170 l\" \"electric\"", "cylinder litres=170 heated=\"electric\""),
         ("cylinder \"45 gal\"", "cylinder litres=\"45 gal\""),
@@ -137,11 +155,12 @@ fn what_cannot_be_read_is_answered_with_the_words_to_write() {
         ("PRV 3bar", "unknown-node", "reducing-valve setting=3"),
         ("outlets { power shower }", "unknown-node", "write `shower`"),
         ("outlets { electric shower }", "unknown-node", "heats its own"),
-        ("cylinder 170", "loose-figure", "in quotes"),
         ("main \"3 bar\"", "loose-figure", "`static`"),
         ("outlets { hot tub }", "unknown-node", "`bath`"),
         ("place x=3", "unknown-node", "tundish-z"),
-        ("radiators 7", "unknown-node", "zone"),
+        ("zone \"up\" kw=3\nradiators 7", "unknown-node", "zone"),
+        ("outlets { bath; kitchen-sink 2 }", "likely-slip", "basin"),
+        ("zone \"all\" underfloor six pipes", "unexpected-value", "underfloor=6"),
         ("cupboard width=900\ncupboard width=1000", "given-twice", "building"),
         ("cylinder litres=80 cupboard=\"back room\"", "unknown-property", "one cupboard"),
         ("boiler kw=24\nboiler kw=30", "second-line", "delete the wrong one"),
@@ -181,6 +200,12 @@ fn what_is_offered_can_be_pasted() {
         "cupboard 1.1m wide 80cm deep 2.35m high",
         "outlets bath, shower, 2 basins, kitchen sink, loo",
         "outlets { bath, shower, basin 2 }",
+        "cyl 210",
+        "main 3.5 2.5 22",
+        "9 rads",
+        "1 bath 1 shower 2 toilets",
+        "210 litre cylinder indirect",
+        "new cylinder litres=170",
         "cyclinder 210 litres indirect coil 20kw",
         "cupbord widht=1.1m depth=80cm",
         "hot water cylinder 210 litres",
@@ -237,7 +262,9 @@ fn a_missing_brace_is_said_alone() {
     let said: Vec<_> = reading.diagnostics.iter().map(|d| d.code).collect();
     assert_eq!(said, ["unclosed-brace", "unclosed-brace"], "{:?}", reading.diagnostics);
     let first = &reading.diagnostics[0];
-    assert!(first.help.as_deref().unwrap().starts_with("line 3 starts a new matter"));
+    assert!(first.help.as_deref().unwrap().contains("before line 3"));
+    // All of it is read: no sheet says that something is missing.
+    assert!(reading.diagnostics.iter().all(|d| d.severity == Severity::Warning));
     let facts = &reading.facts;
     assert!(facts.main.is_some() && facts.cylinders.len() == 1 && facts.sources.len() == 1);
     let mut mended = text.to_owned();
@@ -276,4 +303,70 @@ fn what_is_drawn_is_not_called_unread() {
     let project = outcome.project.unwrap();
     assert_eq!(outcome.diagnostics[0].code, "duplicate-name");
     assert_eq!(project.report.unread_lines(), 0);
+}
+
+/// A line that can't be read is named and left out; the others stand, in a block too.
+#[test]
+fn a_line_that_cannot_be_read_stops_no_other() {
+    let text =
+        "cupboard {\n  width 1100\n  depth ]800\n  height 2300\n}\n)boo\ncylinder litres=210\n";
+    let reading = read(text);
+    assert!(reading.readable);
+    let faults: Vec<&Diagnostic> =
+        reading.diagnostics.iter().filter(|d| d.code == "syntax").collect();
+    let lines: Vec<usize> =
+        faults.iter().map(|d| text[..d.span.start].matches('\n').count() + 1).collect();
+    assert_eq!(lines, [3, 6], "{:?}", reading.diagnostics);
+    let cupboard = reading.facts.cupboard.as_ref().expect("the rest of the block");
+    let of = |v: &Option<firstfix::describe::facts::Given<f64>>| v.as_ref().map(|v| v.value);
+    assert_eq!(
+        (of(&cupboard.width), of(&cupboard.depth), of(&cupboard.height)),
+        (Some(1100.0), None, Some(2300.0))
+    );
+    assert_eq!(reading.facts.cylinders.len(), 1);
+    // What is no description at all is none still.
+    assert!(!read(&")\n".repeat(30)).readable);
+    assert!(!read("(thing\n").readable);
+}
+
+/// A figure that no name could be found for stands beside what is assumed in its place.
+#[test]
+fn a_loose_figure_that_was_dropped_stands_beside_the_assumption() {
+    let text = "main 3.5 2.5 22 7\ncylinder litres=210";
+    let system = firstfix::complete::complete(&read(text).facts).system;
+    let of = |what: &str| system.assumptions.iter().find(|a| a.what == what).expect("assumed");
+    for what in ["static pressure of the main", "dynamic pressure of the main"] {
+        assert!(of(what).why.starts_with("`3.5 2.5 22 7` was typed"), "{}", of(what).why);
+    }
+    let read = firstfix::complete::complete(&read("main 3.5 2.5 22").facts).system;
+    assert!(!read.assumptions.iter().any(|a| a.why.contains("NOT READ")));
+}
+
+/// Of a line that is partly unread, the rest is told: it was not lost.
+#[test]
+fn what_was_read_of_a_wrong_line_is_told() {
+    let said = read("cupboard about 900 x 700 x 2.3m, hello there world").diagnostics;
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(said[0].message.contains("width=900"), "{}", said[0].message);
+}
+
+/// One line, one mend: whoever takes what is shown has mended all of it.
+#[test]
+fn several_mends_of_a_line_are_one() {
+    for text in [
+        "cupboard width=0.95 depth=0.8 height=2.35",
+        "discharge wall=\"back\" length=2500 elbows=2 size=22mm",
+    ] {
+        let said = read(text).diagnostics;
+        let edits: Vec<_> = said.iter().filter_map(|d| d.edit.clone()).collect();
+        assert_eq!(edits.len(), 1, "{said:?}");
+        let mut mended = text.to_owned();
+        mended.replace_range(edits[0].span.clone(), &edits[0].replacement);
+        assert_eq!(read(&mended).diagnostics, [], "{mended}");
+    }
+    // A boiler to come out lends its name to none.
+    let said = read("combi coming out, 18kw system boiler in kitchen").diagnostics;
+    assert!(said.iter().filter(|d| d.edit.is_some()).count() < 2, "{said:?}");
+    assert!(said.iter().any(|d| d.severity == Severity::Error), "{said:?}");
+    assert!(!said.iter().any(|d| d.message.contains("\"coming out")), "{said:?}");
 }

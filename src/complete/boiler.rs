@@ -69,7 +69,7 @@ pub fn part(net: &mut Net, survey: &Survey, facts: &SourceFacts) -> PartIx {
     let new = flag(&survey.facts.dwelling, "whole-new-system")
         || flag(&survey.facts.dwelling, "new-dwelling");
     let (flow, ret, why) = match (heat_pump, new) {
-        (true, _) => (50.0, 45.0, "common practice: heat pump with radiators, 5 K"),
+        (true, _) => (50.0, 45.0, "common practice: heat pump, 5 K"),
         (false, true) => {
             (55.0, 45.0, "Approved Document L, Volume 1, 5.10: a whole new system flows at 55 °C")
         }

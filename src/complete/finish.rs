@@ -348,7 +348,10 @@ fn refused(system: &mut System, facts: &Facts) {
         let row = STANDS_FOR.iter().find(|(about, key, _)| *about == r.about && *key == r.key);
         let Some((.., what)) = row else { continue };
         for a in system.assumptions.iter_mut().filter(|a| a.what == *what) {
-            a.why = format!("{}={} was given and REFUSED; {}", r.key, r.typed, a.why);
+            a.why = match r.loose {
+                true => format!("`{}` was typed on that line and NOT READ; {}", r.typed, a.why),
+                false => format!("{}={} was given and REFUSED; {}", r.key, r.typed, a.why),
+            };
         }
     }
 }

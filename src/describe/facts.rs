@@ -93,6 +93,8 @@ pub struct Refused {
     pub about: String,
     pub key: String,
     pub typed: String,
+    /// It stood on the line without a name: the property is one that it could have been.
+    pub loose: bool,
 }
 
 #[derive(Clone, Debug, Default, PartialEq)]

@@ -2,7 +2,7 @@
 //! with one message a line where several words of it can't be read, and a right line beside it:
 //! who mends one word after another gets from one wrong line to the next.
 
-use super::samples::sample;
+use super::samples::sample_for;
 use crate::diagnostic::{Diagnostic, Edit, Severity};
 
 /// Faults of form: each says of a word or two that they can't stand there.
@@ -25,8 +25,15 @@ fn of_form(d: &Diagnostic) -> bool {
     d.severity == Severity::Error && OF_FORM.contains(&d.code)
 }
 
-/// The line around a byte, and the word that it begins with.
-fn line_at(text: &str, at: usize) -> (usize, usize, &str) {
+/// A line of the text, and the word that it begins with.
+struct Line<'a> {
+    start: usize,
+    end: usize,
+    word: &'a str,
+}
+
+/// The line around a byte.
+fn line_at(text: &str, at: usize) -> Line<'_> {
     let mut at = at.min(text.len());
     while !text.is_char_boundary(at) {
         at -= 1;
@@ -50,7 +57,13 @@ fn line_at(text: &str, at: usize) -> (usize, usize, &str) {
     let begins =
         text[start..end].trim_start_matches(|c: char| c.is_whitespace() || "-*•–".contains(c));
     let word = begins.split(|c: char| c.is_whitespace() || "{;=".contains(c)).next().unwrap_or("");
-    (start, end, word)
+    Line { start, end, word }
+}
+
+/// A right line to show for a wrong one: of a zone with a floor in it, one with a floor.
+fn right_line(text: &str, line: &Line) -> Option<&'static str> {
+    let typed = text.get(line.start..line.end).unwrap_or("");
+    sample_for(line.word, typed)
 }
 
 /// Joins what was said of each line. `all` is in the order of the text.
@@ -58,20 +71,19 @@ pub fn join(text: &str, all: Vec<Diagnostic>) -> Vec<Diagnostic> {
     let mut out: Vec<Diagnostic> = Vec::with_capacity(all.len());
     let mut rest = all.into_iter().peekable();
     while let Some(first) = rest.next() {
-        let (start, end, word) = line_at(text, first.span.start);
+        let line = line_at(text, first.span.start);
         let mut said = vec![first];
-        while let Some(next) = rest.next_if(|d| (start..=end).contains(&d.span.start)) {
+        while let Some(next) = rest.next_if(|d| (line.start..=line.end).contains(&d.span.start)) {
             said.push(next);
         }
-        one_line(text, word, said, &mut out);
+        one_line(text, &line, said, &mut out);
     }
     out
 }
 
-fn one_line(text: &str, word: &str, said: Vec<Diagnostic>, out: &mut Vec<Diagnostic>) {
-    let said = readings_at_once(text, said);
+fn one_line(text: &str, line: &Line, said: Vec<Diagnostic>, out: &mut Vec<Diagnostic>) {
     let faults = said.iter().filter(|d| of_form(d)).count();
-    let right = sample(word);
+    let right = right_line(text, line);
     let alone = said.iter().any(|d| d.code == "syntax");
     if faults == 0 || (faults == 1 && !alone) {
         let told = |mut d: Diagnostic| {
@@ -80,13 +92,14 @@ fn one_line(text: &str, word: &str, said: Vec<Diagnostic>, out: &mut Vec<Diagnos
             }
             d
         };
-        out.extend(said.into_iter().map(told));
+        let said = readings_at_once(text, said).into_iter().map(told).collect();
+        out.extend(one_mend(text, line, alike_at_once(text, said)));
         return;
     }
     let (faults, others): (Vec<_>, Vec<_>) = said.into_iter().partition(of_form);
-    // A line that is to be written again needs no remarks on its quotes.
-    let learnt = ["bare-number", "loose-figure", "two-words", "no-braces"];
-    let others: Vec<_> = others.into_iter().filter(|d| !learnt.contains(&d.code)).collect();
+    // A line that is to be written again needs no mend of its quotes; but what was read of it all the
+    // same is told, or whoever typed it takes it for lost.
+    let (learnt, others): (Vec<_>, Vec<_>) = others.into_iter().partition(is_reading);
     let typed = |d: &Diagnostic| text.get(d.span.clone()).unwrap_or("").trim().to_owned();
     let more: Vec<String> = faults[1..].iter().map(typed).filter(|t| !t.is_empty()).collect();
     let mut first = faults.into_iter().next().expect("there are faults");
@@ -95,17 +108,74 @@ fn one_line(text: &str, word: &str, said: Vec<Diagnostic>, out: &mut Vec<Diagnos
         let beyond = if more.len() > QUOTED { ", …" } else { "" };
         first.message = format!("{}; nor {}{beyond}", first.message, shown.join(", "));
     }
+    let read: Vec<String> = learnt.iter().filter_map(|d| reading(text, d)).collect();
+    if !read.is_empty() {
+        first.message =
+            format!("{}. Read of this line all the same: {}", first.message, read.join("; "));
+    }
     first.edit = first.edit.filter(|_| right.is_none());
     first.help = right.map(in_words).or(first.help).or_else(|| Some(BY_NAME.to_owned()));
     out.push(first);
     out.extend(others);
 }
 
+/// "`18kw` as `kw=18`".
+fn reading(text: &str, d: &Diagnostic) -> Option<String> {
+    let edit = d.edit.as_ref()?;
+    let typed = text.get(edit.span.clone())?.trim();
+    let meant = edit.replacement.lines().next().unwrap_or("").trim();
+    (!typed.is_empty() && !meant.is_empty()).then(|| format!("`{typed}` as `{meant}`"))
+}
+
+/// Figures that can't be, told of one line in one message.
+fn alike_at_once(text: &str, said: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    const ALIKE: &str = "impossible-number";
+    let is = |d: &Diagnostic| d.code == ALIKE && d.severity == Severity::Error && d.edit.is_some();
+    let (alike, mut others): (Vec<_>, Vec<_>) = said.into_iter().partition(is);
+    match (alike.len() > 1).then(|| mended(text, &alike)).flatten() {
+        Some(edit) => {
+            let joined = |part: fn(&Diagnostic) -> &str, by: &str| {
+                alike.iter().map(part).collect::<Vec<_>>().join(by)
+            };
+            let span = alike[0].span.start..alike[alike.len() - 1].span.end;
+            let d = Diagnostic::error(ALIKE, span, joined(|d| &d.message, "; "))
+                .label(joined(|d| &d.label, " "))
+                .edit(edit.span, edit.replacement);
+            others.push(d);
+        }
+        None => others.extend(alike),
+    }
+    others.sort_by_key(|d| d.span.start);
+    others
+}
+
+/// Several mends of one line, each of the line as it was typed, undo one another: the first shows them
+/// all.
+fn one_mend(text: &str, line: &Line, mut said: Vec<Diagnostic>) -> Vec<Diagnostic> {
+    let within = |e: &Edit| line.start <= e.span.start && e.span.end <= line.end;
+    let own: Vec<usize> =
+        (0..said.len()).filter(|i| said[*i].edit.as_ref().is_some_and(within)).collect();
+    if own.len() < 2 {
+        return said;
+    }
+    let with: Vec<Diagnostic> = own.iter().map(|i| said[*i].clone()).collect();
+    let Some(edit) = mended(text, &with) else { return said };
+    for i in &own[1..] {
+        said[*i].edit = None;
+    }
+    said[own[0]].edit = Some(edit);
+    said
+}
+
+/// What is read, though it is written otherwise.
+fn is_reading(d: &Diagnostic) -> bool {
+    const READ: [&str; 5] = ["bare-number", "loose-figure", "two-words", "no-braces", "misspelt"];
+    d.severity == Severity::Warning && READ.contains(&d.code)
+}
+
 /// What was read otherwise than typed on one line, in one remark with the whole mend: one after
 /// another they would be as many rounds.
 fn readings_at_once(text: &str, said: Vec<Diagnostic>) -> Vec<Diagnostic> {
-    const READ: [&str; 5] = ["bare-number", "loose-figure", "two-words", "no-braces", "misspelt"];
-    let is_reading = |d: &Diagnostic| d.severity == Severity::Warning && READ.contains(&d.code);
     let (read, mut others): (Vec<_>, Vec<_>) = said.into_iter().partition(is_reading);
     match (read.len() > 1).then(|| mended(text, &read)).flatten() {
         Some(edit) => {

@@ -31,8 +31,8 @@ pub struct Reading {
     pub facts: Facts,
     /// In the order of the text.
     pub diagnostics: Vec<Diagnostic>,
-    /// False where some of the text can't be parsed: what stands there nobody knows, so there is
-    /// nothing to draw. Other errors leave out what they speak of, and the rest stands.
+    /// False where nothing of the text is a description, or too many of its lines can't be parsed.
+    /// Else a line that can't be read, or a word of it, is left out and said; the rest stands.
     pub readable: bool,
 }
 
@@ -45,7 +45,8 @@ pub fn read(text: &str) -> Reading {
         }
     };
     let (nodes, faults) = tree::parse(&source);
-    let mut readable = faults.is_empty();
+    let begins = nodes.iter().any(|n| decode::begins(&n.name));
+    let mut readable = faults.is_empty() || (begins && faults.len() < tree::SYNTAX_FAULTS);
     diagnostics.extend(faults);
     if nodes.is_empty() && diagnostics.is_empty() {
         readable = false;

@@ -83,6 +83,29 @@ pub const SAMPLES: &[(&str, &str)] = &[
     ("drain", "drain"),
 ];
 
+/// Words on a line that ask for another sample than its first word: the word of the sample, what is
+/// met, the line.
+const BY_WHAT_IS_MEANT: &[(&str, &[&str], &str)] = &[
+    ("zone", &["underfloor", "ufh", "floor heating"], "zone \"ground floor\" kw=5 underfloor=6"),
+    (
+        "cylinder",
+        &["electric", "direct", "immersion"],
+        "cylinder litres=210 heated=\"electric\" { immersion kw=3 }",
+    ),
+    ("boiler", &["combi"], "boiler kw=30 kind=\"combi\" flow=70 return=50 place=\"kitchen\""),
+];
+
+/// The right line for a typed one, by its word and by what else stands on it.
+pub fn sample_for(word: &str, typed: &str) -> Option<&'static str> {
+    let line = sample(word)?;
+    let typed = typed.to_lowercase();
+    let meant = BY_WHAT_IS_MEANT.iter().find(|(word, met, _)| {
+        line.split(' ').next() == Some(*word)
+            && met.iter().any(|m| typed.contains(m) && !typed.contains(&format!("in{m}")))
+    });
+    Some(meant.map_or(line, |(.., line)| *line))
+}
+
 /// The right line for a word, as typed or nearly so.
 pub fn sample(word: &str) -> Option<&'static str> {
     let word = word.to_lowercase().replace('_', "-");
@@ -101,7 +124,8 @@ mod tests {
     /// A sample that had a fault of its own would send people round in circles.
     #[test]
     fn every_sample_reads_without_a_murmur() {
-        for (word, line) in SAMPLES {
+        let meant = BY_WHAT_IS_MEANT.iter().map(|(word, _, line)| (word, line));
+        for (word, line) in SAMPLES.iter().map(|(word, line)| (word, line)).chain(meant) {
             let said = crate::describe::read(line).diagnostics;
             assert_eq!(said, [], "{word}: {line}");
         }

@@ -10,8 +10,10 @@ use crate::diagnostic::Diagnostic;
 use crate::lettering::{STAND_IN, covers};
 use crate::model::Span;
 
-/// Faults of syntax shown at most: the parser's later ones mostly follow from the first.
-const SYNTAX_FAULTS: usize = 5;
+/// Faults of syntax shown at most; a text with more of them is no description.
+pub const SYNTAX_FAULTS: usize = 20;
+/// Lines that can't be read are taken out of a block up to so many; then it is left out as a whole.
+const LINES_OF_A_BLOCK: usize = 4;
 
 #[derive(Clone, Debug, PartialEq)]
 pub enum Scalar {
@@ -54,7 +56,8 @@ const STACK_A_BYTE: usize = 400;
 const SHORT: usize = 2000;
 
 /// The nodes that can be read, and what is wrong with the others. Every line of the top is parsed
-/// by itself, so that a fault in one leaves the others readable.
+/// by itself, and a block once more without the line that is wrong, so that a fault in one line
+/// leaves the others readable.
 pub fn parse(source: &Source) -> (Vec<Node>, Vec<Diagnostic>) {
     let mut all = Vec::new();
     let mut said: Vec<Diagnostic> = Vec::new();
@@ -66,16 +69,8 @@ pub fn parse(source: &Source) -> (Vec<Node>, Vec<Diagnostic>) {
         if piece.trim().is_empty() {
             continue;
         }
-        match parse_piece(piece) {
-            Ok(document) => all.extend(edge.nodes(&document, false)),
-            Err(_) if said.len() >= SYNTAX_FAULTS => {}
-            Err(faults) if faults.is_empty() => {
-                let span = source.span(edge.base..edge.base + 1);
-                said.push(
-                    Diagnostic::error("syntax", span, "this can't be read").label("from here on"),
-                );
-            }
-            Err(faults) => said.extend(faults.iter().map(|d| edge.syntax_fault(d))),
+        if said.len() < SYNTAX_FAULTS {
+            all.extend(edge.read(piece, &mut said));
         }
     }
     said.sort_by_key(|d| d.span.start);
@@ -153,6 +148,67 @@ struct Edge<'a> {
 }
 
 impl Edge<'_> {
+    /// The nodes of a piece; of a block with a line in it that can't be read, the others.
+    fn read(self, piece: &str, said: &mut Vec<Diagnostic>) -> Vec<Node> {
+        let faults = match parse_piece(piece) {
+            Ok(document) => return self.nodes(&document, false),
+            Err(faults) => faults,
+        };
+        if let Some((kept, wrong)) = self.without_wrong_lines(piece)
+            && let Ok(document) = parse_piece(&kept)
+        {
+            said.extend(wrong);
+            return self.nodes(&document, false);
+        }
+        // Nothing of it is read.
+        let lines = piece.trim().lines().count();
+        let whole = |mut d: Diagnostic| {
+            if lines > 1 {
+                d.message = format!("{}: the whole block of {lines} lines is left out", d.message);
+            }
+            d
+        };
+        match faults.first() {
+            Some(first) => said.push(whole(self.syntax_fault(first))),
+            None => {
+                let span = self.source.span(self.base..self.base + 1);
+                let d = Diagnostic::error("syntax", span, "this can't be read");
+                said.push(whole(d.label("from here on")));
+            }
+        }
+        Vec::new()
+    }
+
+    /// A block with the lines made blank that can't be read by themselves, and what is wrong with
+    /// them. All bytes stay where they are. The parser itself blames the block's first brace.
+    fn without_wrong_lines(self, piece: &str) -> Option<(String, Vec<Diagnostic>)> {
+        // What goes on over several lines can't be judged line by line.
+        let goes_on = ["\\\n", "\"\"\"", "/*"].iter().any(|sign| piece.contains(sign));
+        if goes_on || !piece.contains('{') || piece.trim().lines().count() < 2 {
+            return None;
+        }
+        let (mut kept, mut wrong) = (String::with_capacity(piece.len()), Vec::new());
+        for line in piece.split_inclusive('\n') {
+            let edge = Edge { base: self.base + kept.len(), ..self };
+            let fault = match line.trim().is_empty() || line.contains(['{', '}']) {
+                true => None,
+                false => parse_piece(line).err().and_then(|faults| faults.into_iter().next()),
+            };
+            match fault {
+                Some(fault) => {
+                    wrong.push(edge.syntax_fault(&fault));
+                    kept.push_str(&" ".repeat(line.trim_end_matches('\n').len()));
+                    kept.push_str(&line[line.trim_end_matches('\n').len()..]);
+                }
+                None => kept.push_str(line),
+            }
+            if wrong.len() > LINES_OF_A_BLOCK {
+                return None;
+            }
+        }
+        (!wrong.is_empty()).then_some((kept, wrong))
+    }
+
     fn syntax_fault(self, d: &KdlDiagnostic) -> Diagnostic {
         let source = self.source;
         let text = &source.clean;
@@ -208,8 +264,11 @@ impl Edge<'_> {
     }
 
     fn node(self, n: &KdlNode, listing: bool) -> Node {
-        let listing =
-            listing || matches!(fold(n.name().value()).as_str(), "outlets" | "outlet" | "taps");
+        let name = fold(n.name().value());
+        // A line that begins with a figure may be a list; one that begins with a house, an address.
+        let listing = listing
+            || matches!(name.as_str(), "outlets" | "outlet" | "taps" | "house")
+            || begins_with_figure(&name);
         let mut args = Vec::new();
         let mut properties = Vec::new();
         for e in n.entries() {
@@ -227,7 +286,7 @@ impl Edge<'_> {
             }
         }
         Node {
-            name: fold(n.name().value()),
+            name,
             name_span: self.identifier_span(n.name()),
             args,
             properties,
@@ -258,6 +317,11 @@ impl Edge<'_> {
         });
         (source.span(from..to), note, written.to_owned())
     }
+}
+
+/// A figure stands where the word of the line ought to.
+pub fn begins_with_figure(name: &str) -> bool {
+    name.starts_with(|c: char| c.is_ascii_digit())
 }
 
 /// Phones capitalise the first word of a line; nobody remembers which names take an underscore.

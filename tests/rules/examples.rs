@@ -157,6 +157,40 @@ fn a_slip_of_the_keyboard() {
     fires(&r, "FIT11", Error, "BLR1");
 }
 
+/// Radiators that were lost on the way leave a boiler without heating: that is said.
+#[test]
+fn a_source_without_a_zone_is_told() {
+    silent(&judge(JOB), "HTG22");
+    let zones = ["zone \"upstairs\" kw=6 radiators=5\n", "zone \"downstairs\" kw=5 radiators=4\n"];
+    let none = zones.iter().fold(JOB.to_owned(), |text, zone| text.replace(zone, ""));
+    fires(&judge(&none), "HTG22", Advice, "BLR1");
+}
+
+/// What is typed and what was read on site are told apart where the main holds.
+#[test]
+fn a_main_as_typed_is_not_called_measured() {
+    let said = |text: &str| {
+        let r = judge(text);
+        r.passes.iter().find(|f| f.rule == "DOC05").expect("it holds").title.clone()
+    };
+    assert!(said(JOB).ends_with("not marked as measured"));
+    let marked = JOB.replace(
+        "static=4.0 dynamic=3.0 at=24",
+        "static=(measured)4.0 dynamic=(measured)3.0 at=(measured)24",
+    );
+    assert!(said(&marked).ends_with("at a stated flow, measured"));
+}
+
+/// A mend names the word to write, and not what is assumed already.
+#[test]
+fn a_cool_store_is_mended_by_what_helps() {
+    let text = "cylinder litres=250 heated=\"indirect\"\nheat-pump kw=8 flow=50\nzone \"all\" underfloor=6";
+    let mend = &fires(&judge(text), "SAF09", Warning, "CYL1").mend.clone();
+    assert!(mend.contains("`stored=60`") && mend.contains("immersion kw=3"), "{mend}");
+    assert!(!mend.contains("cycle="), "{mend}");
+    silent(&judge(&text.replace("\"indirect\"", "\"indirect\" { immersion kw=3 }")), "SAF09");
+}
+
 #[test]
 fn a_main_nobody_measured_is_advice() {
     let r = spoilt("main static=4.0 dynamic=3.0 at=24", "main static=4.0");

@@ -132,6 +132,7 @@ fn holds_its_water(d: &mut Decoder, p: &mut Properties) {
             about: "cylinder".to_owned(),
             key: key.to_owned(),
             typed: n.to_string(),
+            loose: false,
         });
     }
 }

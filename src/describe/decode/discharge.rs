@@ -11,6 +11,11 @@ fn terminations() -> impl Iterator<Item = &'static KindRow> {
     kinds().iter().filter(|k| k.attrs.contains_key("height-above-ground"))
 }
 
+/// Every word for where a discharge may end.
+pub fn ends() -> impl Iterator<Item = &'static str> {
+    terminations().flat_map(|k| std::iter::once(&k.key).chain(&k.aka)).map(String::as_str)
+}
+
 /// The kind that a word for the end of a discharge means.
 pub fn termination(word: &str) -> Option<&'static KindRow> {
     let folded = word.to_lowercase().replace('-', " ");

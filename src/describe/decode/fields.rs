@@ -74,6 +74,8 @@ const ALIASES: &[(&str, &str)] = &[
     ("rating", "kw"),
     ("cap", "litres"),
     ("l", "litres"),
+    ("bed", "bedrooms"),
+    ("beds", "bedrooms"),
     ("stat", "thermostat"),
     ("into", "to"),
     ("ends", "to"),

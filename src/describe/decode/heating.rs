@@ -93,6 +93,7 @@ fn swapped(d: &mut Decoder, about: &str, p: &mut Properties) {
             about: about.to_owned(),
             key: key.to_owned(),
             typed: value.to_string(),
+            loose: false,
         });
     }
 }

@@ -6,16 +6,18 @@
 mod line;
 
 use self::line::{Line, MAIN_FIGURE, Read, WORDS_OF_A_NAME, apart, figure, words_of};
-use super::fields::Fields;
+use super::fields::{Field, Fields};
 use super::hints::bare;
 use super::reader::Decoder;
+use crate::catalogue::tubes;
+use crate::describe::facts::Refused;
 use crate::describe::nearest::listed;
 use crate::describe::tree::{Node, Property, Scalar, Value};
 use crate::diagnostic::Diagnostic;
 use crate::model::Span;
 
 /// Words that make a name of what follows them say the opposite: never read as one.
-const DENYING: [&str; 4] = ["no", "not", "without", "none"];
+const DENYING: [&str; 8] = ["no", "not", "without", "none", "out", "coming", "removed", "old"];
 impl Decoder {
     /// Figures and words that stand loose on a line, or in the place of its name, made the
     /// properties they mean.
@@ -37,10 +39,9 @@ impl Decoder {
                 }
             }
         }
-        let read = line.read;
-        if left.len() == 1 && self.unnamed(node, &left[0]) {
-            left.clear();
-        }
+        let mut read = line.read;
+        bare_figures(node, fields, &mut left, &mut read);
+        self.ask_which(node, fields, &read, &left);
         let mut kept = Vec::new();
         let mut rest = left.into_iter().peekable();
         while let Some(value) = rest.next() {
@@ -53,7 +54,7 @@ impl Decoder {
             }
             self.which_figure(node, fields, &figure);
         }
-        self.as_name(node, &mut kept);
+        self.as_name(node, &mut kept, &read);
         self.say_read(node, &kept, &read);
         for r in read {
             let property = |key: &str, value: Value| Property {
@@ -85,6 +86,7 @@ impl Decoder {
             .map(|v| v.span.start)
             .chain(node.properties.iter().map(|p| p.key_span.start))
             .chain(node.children.iter().map(|c| c.name_span.start))
+            .chain([node.name_span.start])
             .collect();
         let mut groups: Vec<Vec<&Read>> = Vec::new();
         for r in read {
@@ -144,7 +146,7 @@ impl Decoder {
     }
 
     /// `zone back bedroom`: words typed without quotes that can only be the name.
-    fn as_name(&mut self, node: &Node, kept: &mut Vec<Value>) {
+    fn as_name(&mut self, node: &Node, kept: &mut Vec<Value>, read: &[Read]) {
         let words: Option<Vec<String>> =
             kept.iter().map(|v| bare(v).and_then(|_| words_of(v))).collect();
         let Some(words) = words else { return };
@@ -156,6 +158,7 @@ impl Decoder {
         }
         let span = kept[0].span.start..kept[kept.len() - 1].span.end;
         let others = node.properties.iter().map(|p| p.key_span.start);
+        let others = others.chain(read.iter().map(|r| r.span.start)).chain([node.name_span.start]);
         if others.into_iter().any(|o| span.contains(&o)) {
             return;
         }
@@ -165,20 +168,27 @@ impl Decoder {
         *kept = vec![Value { scalar: Scalar::Text(name), span, note: None, typed }];
     }
 
-    /// `cylinder 170`: a number without a unit where the line has a figure that it could be.
-    fn unnamed(&mut self, node: &Node, value: &Value) -> bool {
-        let Scalar::Number(_) = value.scalar else { return false };
-        let main = MAIN_FIGURE.iter().find(|(about, _)| *about == node.name);
-        let Some((_, key)) = main.filter(|(about, _)| *about != "zone") else { return false };
-        let said = format!("`{}` alone is no name for `{}`", value.typed, node.name);
-        let meant = format!("{key}={}", value.typed);
-        self.say(
-            Diagnostic::error("loose-figure", value.span.clone(), said)
-                .label(format!("is `{meant}` meant?"))
-                .help("values are given by name; a name that is a number goes in quotes")
-                .edit(value.span.clone(), meant),
-        );
-        true
+    /// Figures that are left on a line stand beside what is assumed in their place: each could have
+    /// been what the line is about.
+    fn ask_which(&mut self, node: &Node, fields: &Fields, read: &[Read], left: &[Value]) {
+        let is_figure = |v: &&Value| {
+            let digits = v.typed.starts_with(|c: char| c.is_ascii_digit());
+            digits && (matches!(v.scalar, Scalar::Number(_)) || figure(v, None).is_some())
+        };
+        let typed: Vec<&str> =
+            left.iter().filter(is_figure).map(|v| v.typed.trim_matches('"')).collect();
+        // A number before a name counts, no more.
+        let counts = left.len() == 2 && left[1].typed.starts_with('"');
+        if typed.is_empty() || counts {
+            return;
+        }
+        let line = Line { node, fields, read: Vec::new() };
+        let open = |key: &&str| !line.is_given(key) && !read.iter().any(|r| r.key == *key);
+        for key in about(&node.name).into_iter().filter(open) {
+            let (about, key) = (node.name.clone(), key.to_owned());
+            let typed = typed.join(" ").chars().take(40).collect();
+            self.refused_values.push(Refused { about, key, typed, loose: true });
+        }
     }
 
     /// A figure that could be several things, or nothing.
@@ -193,5 +203,53 @@ impl Decoder {
             true => d,
             false => d.help(format!("say which: {}", listed(keys))),
         });
+    }
+}
+
+/// The figures that a line is about, in the order in which people say them.
+fn about(node: &str) -> Vec<&'static str> {
+    match node {
+        "main" => vec!["static", "dynamic", "at"],
+        "cupboard" => vec!["width", "depth", "height"],
+        _ => MAIN_FIGURE.iter().filter(|(about, _)| *about == node).map(|(_, key)| *key).collect(),
+    }
+}
+
+/// `cylinder 170`, `main 3.5 2.5 22`: numbers without a unit that can only be what the line is
+/// about.
+fn bare_figures(node: &Node, fields: &Fields, left: &mut Vec<Value>, read: &mut Vec<Read>) {
+    let line = Line { node, fields, read: Vec::new() };
+    let given: Vec<&str> = read.iter().map(|r| r.key).collect();
+    let open = |key: &str| line.open(key).filter(|f| f.key == key && !given.contains(&f.key));
+    let numbers: Vec<(usize, f64)> = left
+        .iter()
+        .enumerate()
+        .filter(|(i, v)| v.note.is_none() && figure(v, left.get(i + 1)).is_none())
+        .filter_map(|(i, v)| if let Scalar::Number(n) = v.scalar { Some((i, n)) } else { None })
+        .collect();
+    let plain: Vec<f64> = numbers.iter().map(|(_, n)| *n).collect();
+    let keys: Vec<&str> = match (node.name.as_str(), &plain[..]) {
+        // The pressure with no tap open is the higher one; no main flows less than it has bar.
+        ("main", [a, b, c]) if a >= b && c > a => vec!["static", "dynamic", "at"],
+        ("main", [a, b]) if a < b => vec!["static", "at"],
+        ("main", [a, b]) if a > b => vec!["static", "dynamic"],
+        ("main", [_]) => vec!["static"],
+        // 22 may be a tube as well as metres.
+        ("discharge", [n]) if tubes().iter().any(|t| t.size == n.to_string()) => return,
+        ("zone", _) => return,
+        (node, [_]) => about(node).into_iter().take(1).collect(),
+        _ => return,
+    };
+    let fields: Vec<Field> = keys.iter().filter_map(|key| open(key)).collect();
+    if fields.len() != numbers.len() {
+        return;
+    }
+    for ((at, _), field) in numbers.iter().zip(fields) {
+        let value = left[*at].clone();
+        read.push(Read::of(std::slice::from_ref(&value), field, value.clone()));
+    }
+    read.sort_by_key(|r| r.span.start);
+    for (at, _) in numbers.iter().rev() {
+        left.remove(*at);
     }
 }

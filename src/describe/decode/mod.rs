@@ -14,6 +14,7 @@ mod listed;
 mod loose;
 mod outlets;
 mod reader;
+mod turned;
 mod value;
 mod water;
 
@@ -39,7 +40,9 @@ pub fn decode(nodes: Vec<Node>) -> (Facts, Vec<Diagnostic>) {
 
 /// Decodes the nodes of a file, or of a flat that a building repeats.
 fn top(d: &mut Decoder, nodes: Vec<Node>, facts: &mut Facts, whole_file: bool) {
+    let zones = nodes.iter().any(|n| matches!(n.name.as_str(), "zone" | "zones" | "heating-zone"));
     for mut node in nodes {
+        d.turned(&mut node, zones);
         d.joined(&mut node, &|word| is_known(word));
         if !is_known(&node.name) {
             let known = top_words();
@@ -50,6 +53,9 @@ fn top(d: &mut Decoder, nodes: Vec<Node>, facts: &mut Facts, whole_file: bool) {
             }
         }
         let typed = node.name.clone();
+        if typed == "house" {
+            d.addressed(&mut node, whole_file.then_some(&mut facts.job));
+        }
         if let Some((_, word)) = OTHER_WORDS.iter().find(|(other, _)| *other == typed) {
             node.name = (*word).to_owned();
         }
@@ -93,6 +99,11 @@ fn is_known(word: &str) -> bool {
         || equipment::is_known(word)
 }
 
+/// Whether a line with that word is one of a description.
+pub fn begins(word: &str) -> bool {
+    is_known(word) || nearest::as_meant(word, TOP.iter().copied()).is_some()
+}
+
 /// A second boiler, store or discharge is drawn; nobody may get one by correcting a line below.
 fn seconds(d: &mut Decoder, facts: &Facts) {
     let named = |name: &Option<_>| name.is_some();
@@ -104,6 +115,7 @@ fn seconds(d: &mut Decoder, facts: &Facts) {
     let discharges: Vec<_> =
         facts.discharges.iter().skip(wanted - 1).map(|x| ("discharge", false, &x.span)).collect();
     leaves_by(d, facts);
+    outlets::no_basin(d, &facts.outlets);
     for all in [sources, stores, discharges] {
         for (word, _, span) in all.into_iter().skip(1).filter(|(_, named, _)| !named) {
             let said = match word {

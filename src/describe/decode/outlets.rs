@@ -8,16 +8,17 @@ use super::value::in_words;
 use super::{kind_called, kind_words};
 use crate::catalogue::Kind;
 use crate::describe::facts::{Given, Mark, OutletFacts, Properties};
-use crate::describe::tree::{Node, Scalar, Value};
-use crate::diagnostic::Diagnostic;
+use crate::describe::tree::{Node, Scalar, Value, begins_with_figure};
+use crate::diagnostic::{Diagnostic, Severity};
 use crate::model::{Datum, Span};
 
 /// Outlets are named by their kind; a number says how many.
 pub fn outlets(d: &mut Decoder, mut node: Node, all: &mut Vec<OutletFacts>) {
     let outlet_kinds: Vec<&str> = outlet_words().collect();
     for mut child in std::mem::take(&mut node.children) {
-        // `{ bath, shower, basin 2 }`
-        if child.args.iter().any(is_comma) && child.properties.is_empty() {
+        // `{ bath, shower, basin 2 }`, `{ 2 baths; shower }`
+        let list = child.args.iter().any(is_comma) || begins_with_figure(&child.name);
+        if list && child.properties.is_empty() {
             let name = Value {
                 scalar: Scalar::Text(child.name.clone()),
                 span: child.name_span.clone(),
@@ -125,6 +126,33 @@ fn one_of(kind: Kind, count: u32, span: &Span) -> OutletFacts {
         count: Given { value: count, span: span.clone(), mark: Mark::default() },
         properties: Properties::new(),
         span: span.clone(),
+    }
+}
+
+/// Whether every word of a line is an outlet or counts one.
+pub fn is_list(tokens: &[Value]) -> bool {
+    let mut scratch = Decoder::default();
+    let mut all = Vec::new();
+    let span = 0..0;
+    in_one_breath(&mut scratch, tokens, span, true, &mut all);
+    !all.is_empty() && !scratch.said.iter().any(|d| d.severity == Severity::Error)
+}
+
+/// `2 sinks` and no basin in the house: one of them may be a basin.
+pub fn no_basin(d: &mut Decoder, all: &[OutletFacts]) {
+    let of = |key: &'static str| all.iter().filter(move |o| o.kind.value == key);
+    let sinks: u32 = of("kitchen sink").map(|o| o.count.value).sum();
+    let Some(first) = of("kitchen sink").next().filter(|_| sinks > 1) else { return };
+    if of("basin").next().is_none() {
+        d.say(
+            Diagnostic::warning(
+                "likely-slip",
+                first.span.clone(),
+                format!("{sinks} kitchen sinks and no basin"),
+            )
+            .label("is one of them a basin?")
+            .help("if so, write `basin` for it"),
+        );
     }
 }
 

@@ -198,6 +198,7 @@ impl Decoder {
                 about: about.to_owned(),
                 key: field.key.to_owned(),
                 typed: value.typed.trim_matches('"').chars().take(40).collect(),
+                loose: false,
             }),
         }
     }

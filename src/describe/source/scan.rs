@@ -111,6 +111,7 @@ fn pass<'a>(text: &'a str, closes: &'a [usize]) -> Result<Scanner<'a>, Box<Diagn
             '}' => s.close(),
             c if is_curly(c) => s.curly(c),
             c if is_single(c) && fresh => s.single(c),
+            _ if fresh && s.number_starts() && s.starts_a_line() => s.number_for_a_word(),
             _ if fresh && s.number_starts() => s.number(),
             c if fresh && c.is_alphabetic() => s.word(),
             ';' => {
@@ -180,6 +181,24 @@ impl<'a> Scanner<'a> {
         self.before().is_empty() && self.rest()[c.len_utf8()..].starts_with(' ')
     }
 
+    /// True where the word of a line or of a block's entry is due.
+    fn starts_a_line(&self) -> bool {
+        let before = self.out.clean.trim_end_matches([' ', '\t']);
+        let goes_on = before.trim_end_matches(['\n', '\r']).ends_with('\\');
+        !goes_on && (before.is_empty() || before.ends_with(['\n', '\r', ';', '{', '}']))
+    }
+
+    /// `2 baths`: a figure in the place of a word. The parser takes it in quotes, so that the decoder
+    /// can look for the word behind it.
+    fn number_for_a_word(&mut self) {
+        let rest = self.rest();
+        let stops = |c: char| is_boundary(c) || is_curly(c) || "\"\\#,:".contains(c);
+        let end = rest.find(stops).unwrap_or(rest.len());
+        let word: String = rest[..end].chars().filter(|c| !is_invisible(*c)).collect();
+        self.out.push(&format!("\"{word}\""), self.at, self.at + end);
+        self.at += end;
+    }
+
     /// The word before which the outermost brace that never closes ought to.
     fn next_matter(&self) -> Option<usize> {
         let brace = *self.open.first()?;
@@ -199,10 +218,18 @@ impl<'a> Scanner<'a> {
         let begins = self.text[..at].rfind('\n').map_or(0, |i| i + 1);
         for brace in std::mem::take(&mut self.open).into_iter().rev() {
             self.said.push(
-                Diagnostic::error("unclosed-brace", brace..brace + 1, "this brace is never closed")
-                    .label("opened here")
-                    .help(format!("line {line} starts a new matter: close the brace before it"))
-                    .edit(begins..begins, "}\n"),
+                // All that stands there is read: only the mend is wanted.
+                Diagnostic::warning(
+                    "unclosed-brace",
+                    brace..brace + 1,
+                    "this brace is never closed",
+                )
+                .label("opened here")
+                .help(format!(
+                    "it was closed before line {line}, which starts a new matter: all of it was \
+                         read"
+                ))
+                .edit(begins..begins, "}\n"),
             );
             self.out.push("}", at, at);
         }

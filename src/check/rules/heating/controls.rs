@@ -10,6 +10,17 @@ use crate::model::PartIx;
 
 pub const RULES: &[Rule] = &[
     Rule {
+        id: "HTG22",
+        severity: Severity::Advice,
+        title: "source of heat and no heating",
+        what: "A boiler or heat pump in a description without a zone: its radiators and floors are \
+               neither drawn nor sized nor wired.",
+        why: "Whoever forgot the zone takes the sheets for the whole system.",
+        source: "common practice",
+        mend: "say what it heats, `zone \"upstairs\" kw=6 radiators=5`; for hot water alone leave it so",
+        run: no_zone,
+    },
+    Rule {
         id: "HTG06",
         severity: Severity::Warning,
         title: "large new dwelling with one heating circuit",
@@ -40,6 +51,20 @@ fn control_of(cx: &Context, emitter: PartIx) -> Option<PartIx> {
     let stops = |p: PartIx| controls(p) || cx.system.part(p).kind.heats;
     let up = cx.walk_from(Way::Up, emitter, &["flow"], |p| !stops(p));
     up.parts.iter().copied().find(|p| controls(*p))
+}
+
+fn no_zone(cx: &Context, out: &mut Verdicts) {
+    if !cx.emitters().is_empty() || cx.sources().is_empty() {
+        return;
+    }
+    // A coil alone is fed: hot water is all that is drawn.
+    let fed = cx.stores.iter().any(|s| s.coils.iter().any(|c| !c.sources.is_empty()));
+    if fed {
+        out.fail(
+            say("no zone is described: no heating is drawn, only hot water")
+                .on_all(cx, cx.sources()),
+        );
+    }
 }
 
 fn one_circuit(cx: &Context, out: &mut Verdicts) {

@@ -53,7 +53,8 @@ pub const RULES: &[&[Rule]] = &[&[
         id: "DOC05",
         severity: Severity::Warning,
         title: "main not measured",
-        what: "A main without static pressure, or without a flowing pressure at a stated flow.",
+        what: "A main without static pressure, or without a flowing pressure at a stated flow. A \
+               figure that is typed counts as read; `(measured)` says that somebody read it on site.",
         why: "Every sum of hot water rests on it.",
         source: "common practice",
         mend: "measure static, and dynamic at a timed flow",
@@ -167,7 +168,14 @@ fn measured(cx: &Context, out: &mut Verdicts) {
             }
         }
         if missing.is_empty() {
-            out.pass(say("static and dynamic pressure at a stated flow").on(cx, main));
+            let read =
+                |key: &&str| matches!(attrs.get(key).map(|v| &v.origin), Some(Origin::Measured(_)));
+            let how = match ["static", "dynamic", "at"].iter().all(|k| read(&k)) {
+                true => "measured",
+                false => "as typed, not marked as measured",
+            };
+            let title = format!("static and dynamic pressure at a stated flow, {how}");
+            out.pass(say(title).on(cx, main));
         } else {
             let words: Vec<&str> = missing
                 .iter()

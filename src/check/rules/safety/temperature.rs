@@ -13,7 +13,8 @@ pub const RULES: &[Rule] = &[
         what: "Water stored below 60 °C with no pasteurising cycle, or with nothing that can do it.",
         why: "Legionella bacteria grow between 20 and 45 °C and die within minutes at 60 °C.",
         source: "HSG274 Part 2; Water Supply (Water Fittings) Regulations 1999, guidance G18.2",
-        mend: "store at 60 °C, or state a weekly cycle to 60 °C",
+        mend: "store at 60 °C, `stored=60`; or state what heats it so far every week, \
+               `cycle=\"weekly to 60 °C\"`",
         run: too_cool,
     },
     Rule {
@@ -55,11 +56,19 @@ fn too_cool(cx: &Context, out: &mut Verdicts) {
                 store.immersions.iter().chain(sources.filter(|s| hot(**s))).copied().collect();
             let cycle = cx.text(store.cylinder, "cycle").unwrap_or("with a hot cycle");
             if by.is_empty() {
+                let said = match cx.is_assumed(store.cylinder, "cycle") {
+                    true => format!("{cycle}, as assumed"),
+                    false => cycle.to_owned(),
+                };
                 let title = format!(
-                    "stored at {} °C, and nothing drawn can do the cycle ({cycle})",
+                    "stored at {} °C, and nothing drawn can do the cycle ({said})",
                     stored.value
                 );
-                out.fail(say(title).on(cx, store.cylinder).found(stored.value, "°C"));
+                // A cycle there is already: what is wanted is something that can do it.
+                out.fail(say(title).on(cx, store.cylinder).found(stored.value, "°C").mend(
+                    "store at 60 °C, `stored=60`, if the source can; or give the cylinder what \
+                         can do the cycle: `{ immersion kw=3 }` on its line",
+                ));
             } else {
                 let tags: Vec<&str> = by.iter().map(|p| cx.tag(*p)).collect();
                 let title =

@@ -6,6 +6,7 @@ use crate::describe::decode::discharge;
 use crate::describe::decode::fields::{Field, Fields, Holds};
 use crate::describe::decode::hints::bare;
 use crate::describe::decode::value::{in_words, yes_no};
+use crate::describe::nearest::as_meant;
 use crate::describe::quantity;
 use crate::describe::tree::{Node, Scalar, Value};
 use crate::model::{Side, Span};
@@ -33,8 +34,10 @@ const LOOSE: &[(&str, &[&str], &str)] = &[
 ];
 
 /// Loose words that say what is taken for granted anyway.
-const GRANTED: &[(&str, &[&str])] =
-    &[("cylinder", &["unvented", "mains-pressure"]), ("boiler", &["gas", "oil", "condensing"])];
+const GRANTED: &[(&str, &[&str])] = &[
+    ("cylinder", &["unvented", "mains-pressure"]),
+    ("boiler", &["gas", "oil", "condensing", "boiler"]),
+];
 
 /// The figure that a line is about, of those of one quantity.
 pub const MAIN_FIGURE: &[(&str, &str)] = &[
@@ -86,7 +89,7 @@ pub struct Read {
 }
 
 impl Read {
-    fn of(tokens: &[Value], field: Field, value: Value) -> Read {
+    pub fn of(tokens: &[Value], field: Field, value: Value) -> Read {
         let text = value.typed.trim_matches('"');
         let meant = match (field.holds, &value.scalar) {
             (Holds::Measure(_), Scalar::Text(t)) => plainly(t, field),
@@ -115,13 +118,13 @@ pub struct Line<'a> {
 }
 
 impl Line<'_> {
-    fn is_given(&self, key: &str) -> bool {
+    pub fn is_given(&self, key: &str) -> bool {
         self.node.properties.iter().any(|p| self.fields.is(&p.key, key))
             || self.read.iter().any(|r| r.key == key)
     }
 
     /// The field that a word means, of those that nothing has filled yet.
-    fn open(&self, word: &str) -> Option<Field> {
+    pub fn open(&self, word: &str) -> Option<Field> {
         let found = self.fields.find(word).or_else(|| self.fields.find(&format!("{word}s")));
         found.filter(|f| !self.is_given(f.key))
     }
@@ -213,7 +216,8 @@ impl Line<'_> {
                 side_of(next)?;
                 self.reads(2, tokens, field, next.clone())
             }
-            Holds::Count | Holds::Number | Holds::Measure(_) | Holds::Tube => {
+            Holds::Any if !is_number(next) => None,
+            Holds::Count | Holds::Number | Holds::Measure(_) | Holds::Tube | Holds::Any => {
                 let fits = |v: &Value| match field.holds {
                     Holds::Measure(unit) => quantity::read(&v.typed, unit).is_ok(),
                     holds => holds == Holds::Tube,
@@ -301,7 +305,13 @@ impl Line<'_> {
         let field = self.open("to")?;
         for n in (1..=WORDS_OF_A_NAME.min(tokens.len())).rev() {
             let words: Option<Vec<String>> = tokens[..n].iter().map(words_of).collect();
-            let Some(text) = words.map(|w| w.join(" ")) else { continue };
+            let Some(mut text) = words.map(|w| w.join(" ")) else { continue };
+            // `gulley`
+            if n == 1
+                && let Some(near) = as_meant(&text, discharge::ends())
+            {
+                near.clone_into(&mut text);
+            }
             if discharge::termination(&text).is_some() {
                 let scalar = Scalar::Text(text);
                 return self.reads(n, tokens, field, Value { scalar, ..tokens[0].clone() });
