@@ -6,11 +6,14 @@ mod generate;
 use firstfix::check::check;
 use firstfix::complete::complete;
 use firstfix::describe::read;
+use firstfix::draw::cupboard::isometric;
+use firstfix::draw::frame::TitleData;
 use firstfix::layout::cupboard::{
     lay_out, lay_out_after,
     plan::{CupboardPlan, Held},
 };
 use firstfix::model::{PipeIx, Service, Side, System, Value};
+use firstfix::render::{Typeface, svg};
 use firstfix::size::Sized;
 use firstfix::wire::wire;
 
@@ -49,6 +52,40 @@ fn the_tundish_is_near_its_relief() {
         .collect();
     let long = plan.way(&first).expect("laid");
     assert!(first.len() == 2 && long <= 600.5, "{long} mm");
+}
+
+/// An isometric view is seen from the side on which less is hidden: the same job the other way round
+/// from the other side, and what is not seen is the same.
+#[test]
+fn the_isometric_view_follows_what_is_hidden() {
+    let (sys, plan) = laid(include_str!("../examples/kiln-lane.kdl"));
+    let wide = plan.room.w;
+    let mut turned = plan.clone();
+    for solid in &mut turned.solids {
+        solid.at.x = wide - solid.at.x - solid.at.w;
+    }
+    for route in &mut turned.routes {
+        route.points.iter_mut().for_each(|p| p.x = wide - p.x);
+        if let Some(exit) = &mut route.exit {
+            exit.at.x = wide - exit.at.x;
+            exit.side = match exit.side {
+                Side::Left => Side::Right,
+                Side::Right => Side::Left,
+                other => other,
+            };
+        }
+    }
+    let text =
+        |plan: &CupboardPlan| svg(&isometric(&sys, plan, &TitleData::of(&sys)), Typeface::Named);
+    let (one, other) = (text(&plan), text(&turned));
+    let from = |text: &str, side: &str| text.contains(&format!("at the {side}, above"));
+    let turned = from(&one, "left") && from(&other, "right");
+    assert!(turned || from(&one, "right") && from(&other, "left"));
+    let unseen = |text: &str| {
+        let at = text.find("Not seen from here")?;
+        Some(text[at..at + text[at..].find('<')?].to_owned())
+    };
+    assert_eq!(unseen(&one), unseen(&other));
 }
 
 /// What the setting-out table says of a part's hold is where it is: on a wall only what is at it.

@@ -11,6 +11,7 @@
 mod common;
 mod flags;
 mod hard;
+mod names;
 
 use std::collections::BTreeMap;
 use std::path::PathBuf;
@@ -93,7 +94,10 @@ fn made(name: &str, project: &Project) -> Result<(Files, Vec<String>), Failed> {
         // A faulty example may show bodies and labels in each other's way: that is its point.
         match faulty {
             true => bad.extend(flags::wrong(&text, &project.report)),
-            false => bad.extend(hard::wrong(&text)),
+            false => {
+                bad.extend(hard::wrong(&text));
+                bad.extend(names::wrong(&text));
+            }
         }
         let kept = if faulty { &OF_FAULTY[..] } else { &KEPT[..] };
         if !among(&sheet.key, kept) {

@@ -11,8 +11,12 @@ use crate::model::{Box3, P2, Rect};
 /// Room beside a view for one row of dimensions, and above it for its heading.
 const DIMENSIONS: f64 = 24.0;
 const HEADING: f64 = 8.5;
+/// The heading of a plan stands so much higher: beside it the datum has its name.
+pub const OVER_DATUM: f64 = 4.5;
 /// The least room at the right of a view for labels, where lists stand below it.
 const FEW_LABELS: f64 = 27.0;
+/// The same of a plan, which has room for them above it too.
+const FEWER: f64 = 13.0;
 /// Width of the lists beside a view.
 const LISTS: f64 = 100.0;
 /// The smallest scale, as 1 to so much, at which pipes side by side can be told apart.
@@ -32,8 +36,12 @@ pub fn foot_of(projection: Projection) -> f64 {
 }
 
 /// Room above it: its heading, and above a plan labels.
-fn head_of(projection: Projection) -> f64 {
-    if projection == Projection::Plan { HEADING + TOP - 4.0 } else { HEADING }
+fn head_of(projection: Projection, top: bool) -> f64 {
+    match (projection, top) {
+        (Projection::Plan, true) => HEADING + TOP - 4.0,
+        (Projection::Plan, false) => HEADING + OVER_DATUM,
+        _ => HEADING,
+    }
 }
 
 /// A paper, a scale, and where the view's outline begins.
@@ -77,7 +85,7 @@ pub fn ways(projection: Projection, room: &Box3, above: f64, data: &TitleData) -
         let space = drawing_space(Paper::A2);
         let at = P2::new(
             space.x + DIMENSIONS,
-            space.y + head_of(projection) + above / f64::from(smallest),
+            space.y + head_of(projection, true) + above / f64::from(smallest),
         );
         all.push(Way {
             paper: Paper::A2,
@@ -109,13 +117,19 @@ fn way(
     let foot = foot_of(projection);
     let portrait = paper.h > paper.w;
     let flat = projection == Projection::Plan;
-    // Room for labels at the left and above a plan, where there is.
+    // Room for labels at the left and above a plan, where there is; at the right for lists too, or
+    // where those go under the view for labels alone.
     let margins = [(LEFT, flat), (0.0, flat), (LEFT, false), (0.0, false)];
-    margins.into_iter().find_map(|(left, top)| {
-        let head = if top { head_of(projection) } else { HEADING } + above / f64::from(scale);
+    let rights: &[f64] = match (portrait, flat) {
+        (true, _) => &[FEW_LABELS],
+        (false, false) => &[LABELS + 42.0],
+        (false, true) => &[LABELS + 42.0, LABELS, FEW_LABELS, FEWER],
+    };
+    let all = rights.iter().flat_map(|right| margins.map(|(left, top)| (*right, left, top)));
+    all.into_iter().find_map(|(right, left, top)| {
+        let head = head_of(projection, top) + above / f64::from(scale);
         // Left of the title block, where its labels may end above the block; or above it.
         let beside = block.x - space.x - DIMENSIONS - left - w - 2.0;
-        let right = if portrait { FEW_LABELS } else { LABELS + 42.0 };
         let over = space.w - DIMENSIONS - left - w - right;
         let high = space.h - head - h - foot;
         let over_block = block.y - space.y - head - h - foot;

@@ -32,6 +32,9 @@ impl<'a> Thing<'a> {
 /// Radius of a cylinder's vessel within its lagging, seen from above, as a share of its width.
 pub const WALL: f64 = 0.42;
 
+/// Radius of a tapping, mm.
+pub const TAPPING: f64 = 11.0;
+
 /// How far the handles of a vessel's membrane hang, as a share of its height.
 pub const SAG: f64 = 0.08;
 
@@ -263,7 +266,7 @@ fn cylinder(system: &System, solid: &Solid, view: &View, r: Rect) -> Vec<Item> {
         coils(system, solid, view, r).iter().map(|c| Shape::line(c, hidden()).into()).collect();
     for port in &solid.ports {
         let at = view.point(port.at);
-        let radius = 11.0 / view.scale;
+        let radius = TAPPING / view.scale;
         let dot = Shape::circle(at, radius.max(0.6), Some(edge(width::THIN)), Some(Ink::WHITE));
         items.push(dot.into());
     }

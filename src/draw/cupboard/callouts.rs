@@ -5,6 +5,7 @@
 use super::around::{candidates, nearest_first, on_the_face, points_somewhere};
 use super::choose::{Place, choose, within};
 use super::margins::{Edge, Margin, Row};
+use super::misread::end_of;
 use super::request::Request;
 use super::taken::Taken;
 use crate::draw::scene::{Anchor, Ink, Item, Mark, Shape, Stroke, Words};
@@ -43,14 +44,11 @@ const SHORT: f64 = 12.0;
 const BARE: f64 = 3.0;
 /// The tag of a body, or what is said of a pipe that lies elsewhere, on the face of a body.
 const ON_ANOTHER: f64 = 9.0;
-/// A label of one pipe by another that is called otherwise: where that is as near as its own, and
-/// where it has a leader.
-const BY_A_PIPE: f64 = 8.0;
-const LED_BY_A_PIPE: f64 = 4.0;
 /// To leave out what the view says elsewhere too.
 const SPARED: f64 = 20.0;
-/// The second best point of a thing, the third and so on.
+/// The second best point of a thing, the third and so on; one at which another thing is as near.
 const WORSE: f64 = 0.3;
+const NOT_ALONE: f64 = 20.0;
 /// How many places off its thing and in the margins a label may choose from.
 const CHOICE: usize = 140;
 /// Places near a point that are tried for a leader, and how many of them lie as they come: the rest
@@ -108,6 +106,8 @@ pub struct Placed {
     /// How far the labels stand off and what their leaders run across, in all, mm.
     pub cost: f64,
     pub count: usize,
+    /// How many others each label has near its point, on average.
+    pub crowd: f64,
     /// The texts in the margins, and how deep they reach into that at the left.
     pub beside: Vec<Rect>,
     pub left: f64,
@@ -145,7 +145,7 @@ impl Callouts {
                 };
                 let struck = self.faint.iter().filter(passes);
                 place.cost += STRUCK * struck.count() as f64;
-                place.cost += self.by_a_pipe(r, place);
+                place.cost += self.by_a_pipe(r, place) + self.led_astray(r, place);
             }
             all
         };
@@ -165,7 +165,8 @@ impl Callouts {
             })
             .collect();
         let chosen = choose(&places, &self.lines);
-        let mut placed = Placed { count: self.requests.len(), ..Placed::default() };
+        let count = self.requests.len();
+        let mut placed = Placed { count, crowd: self.crowd(), ..Placed::default() };
         for ((request, places), k) in self.requests.iter().zip(&places).zip(chosen) {
             let Some(place) = places.get(k) else { continue };
             placed.cost += place.cost;
@@ -196,6 +197,17 @@ impl Callouts {
         placed
     }
 
+    fn crowd(&self) -> f64 {
+        /// So near two points compete for the same white, mm.
+        const NEAR: f64 = 12.0;
+        let by = |a: &Request, b: &Request| {
+            (a.anchor.x - b.anchor.x).abs().max((a.anchor.y - b.anchor.y).abs()) < NEAR
+        };
+        let all = &self.requests;
+        let near = |a: &Request| all.iter().filter(|b| by(a, b)).count() - 1;
+        all.iter().map(near).sum::<usize>() as f64 / all.len().max(1) as f64
+    }
+
     /// What it costs that a leader runs across things; out of its own, only that it runs along it.
     fn crossed(&self, anchor: P2, end: P2) -> f64 {
         const OUT: f64 = 4.0;
@@ -207,27 +219,6 @@ impl Callouts {
         };
         let near = Rect::between(anchor, end);
         self.obstacles.iter().filter(|o| meets(o, &near)).map(cost).sum()
-    }
-
-    /// What it costs that a label of a pipe may be read as that of another beside it: how much nearer
-    /// its own is, as a map's reader judges.
-    fn by_a_pipe(&self, request: &Request, place: &Place) -> f64 {
-        /// So much nearer leaves no doubt, mm.
-        const CLEARLY: f64 = 1.5;
-        const FAR: f64 = 4.0;
-        let Some(own) = self.pipes.iter().find(|p| p.of == request.of) else { return 0.0 };
-        let off = |p: &Drawn| p.at.gap(&place.at);
-        let near = place.at.grown(FAR);
-        let least = |which: &dyn Fn(&Drawn) -> bool| {
-            let those = self.pipes.iter().filter(|p| p.at.overlaps(&near) && which(p));
-            those.map(off).fold(FAR, f64::min)
-        };
-        let other = least(&|p| p.of != request.of && p.called != own.called);
-        if !place.leader.is_empty() {
-            return LED_BY_A_PIPE * (1.0 - other / CLEARLY).max(0.0);
-        }
-        let own = least(&|p| p.of == request.of);
-        BY_A_PIPE * (1.0 - (other - own) / CLEARLY).clamp(0.0, 2.0)
     }
 
     /// How many other things stand as near to a label as its own.
@@ -290,8 +281,8 @@ impl Callouts {
                     .any(|f| face_of(f) && (r.is_tag || (is_pipe && elsewhere(f))));
                 let others = BY_ANOTHER * self.others_by(&r, &at) as f64
                     + if another { ON_ANOTHER } else { 0.0 };
-                let cost = 1.0 + face + 0.1 * off + upwards + others + WORSE * k as f64;
-                all.push(Place::new(words, at, Vec::new(), cost, None));
+                let cost = 1.0 + face + 0.1 * off + upwards + others + worse(&r, k);
+                all.push(Place::new(words, at, Vec::new(), cost, None).tied(middle));
             }
         }
         all
@@ -358,11 +349,11 @@ impl Callouts {
             for (mut words, at) in apart(free, AS_THEY_COME, NEAREST, |(_, at)| *at) {
                 words.text.clone_from(&request.text);
                 let b = at.grown(CLEAR);
-                let end = P2::new(anchor.x.clamp(b.x, b.right()), anchor.y.clamp(b.y, b.bottom()));
+                let end = end_of(anchor, &b);
                 let length = (anchor.x - end.x).abs() + (anchor.y - end.y).abs();
                 let crossed = self.crossed(anchor, end);
                 let turned = if upwards { TURNED } else { 0.0 };
-                let cost = LED + length + crossed + turned + WORSE * k as f64;
+                let cost = LED + length + crossed + turned + worse(request, k);
                 all.push(Place::new(words, at, vec![anchor, end], cost, None));
             }
         }
@@ -388,7 +379,8 @@ impl Callouts {
                 Edge::Right => -p.x,
                 Edge::Top => p.y,
             };
-            points.sort_by(|(_, a), (_, b)| out(a).total_cmp(&out(b)));
+            let far = |(k, p): &(usize, P2)| out(p) + worse(request, *k);
+            points.sort_by(|a, b| far(a).total_cmp(&far(b)));
             points.truncate(POINTS);
             if margin.edge == Edge::Top && points_somewhere(&request.text) {
                 continue;
@@ -403,7 +395,7 @@ impl Callouts {
                         + length
                         + BEYOND * row.rank as f64
                         + ASLANT * margin.off(*from, &row)
-                        + WORSE * *k as f64;
+                        + worse(request, *k);
                     likely.push((cost, *from, rows.len()));
                 }
                 rows.push((margin.edge, row));
@@ -423,6 +415,11 @@ impl Callouts {
         }
         all
     }
+}
+
+/// What it costs that a label speaks of the point of that number.
+fn worse(request: &Request, k: usize) -> f64 {
+    WORSE * k as f64 + if k < request.clear { 0.0 } else { NOT_ALONE }
 }
 
 /// False where boxes lie apart: cheaper than to clip a line.

@@ -13,6 +13,8 @@ const TOUCH: f64 = 1000.0;
 const OVER: f64 = 200.0;
 const CROSS: f64 = 30.0;
 const ONE_END: f64 = 12.0;
+/// A leader that passes between a thing and the words beside it: they are read as the leader's.
+const BETWEEN: f64 = 20.0;
 /// Two texts in one line, so near that they read as one.
 const AS_ONE: f64 = 14.0;
 /// Ends nearer than this are one place, mm; texts in one line that are twice as near read as one.
@@ -34,6 +36,8 @@ pub struct Place {
     pub edge: Option<Edge>,
     /// All that it and its leader take.
     extent: Rect,
+    /// Of words that stand by their thing without a leader, that thing.
+    tie: Option<P2>,
     /// True where nothing is said.
     pub silent: bool,
 }
@@ -45,7 +49,13 @@ impl Place {
             Rect::new(x, y, e.right().max(p.x) - x, e.bottom().max(p.y) - y)
         };
         let extent = leader.iter().fold(at, around).grown(CLEAR.max(APART));
-        Place { words, at, leader, cost, edge, extent, silent: false }
+        Place { words, at, leader, cost, edge, extent, tie: None, silent: false }
+    }
+
+    /// Words that stand by what they speak of.
+    pub fn tied(mut self, to: P2) -> Place {
+        self.tie = Some(to);
+        self
     }
 
     /// What it costs to say nothing.
@@ -85,6 +95,10 @@ impl Place {
         let over =
             |a: &Place, b: &Place| a.segments().any(|(p, q)| b.at.grown(0.3).is_passed(p, q));
         sum += OVER * f64::from(u8::from(over(self, other)) + u8::from(over(other, self)));
+        let parts = |a: &Place, b: &Place| {
+            b.tie.is_some_and(|t| a.segments().any(|(p, q)| cross(p, q, b.at.centre(), t)))
+        };
+        sum += BETWEEN * f64::from(u8::from(parts(self, other)) + u8::from(parts(other, self)));
         if self.segments().any(|(a, b)| other.segments().any(|(c, d)| cross(a, b, c, d))) {
             sum += CROSS;
         }
@@ -281,6 +295,24 @@ mod tests {
             let found = choose(&places, &[]);
             assert!(sum(found[0], found[1]) <= least + 1e-9, "{n}: {found:?}");
         }
+    }
+
+    /// A leader that would pass between a valve and its name takes the longer way.
+    #[test]
+    fn no_leader_parts_a_name_from_its_thing() {
+        let valve = P2::new(20.0, 12.0);
+        let words = Words::new(P2::new(24.0, 13.0), "SV2", 2.5);
+        let at = words.on_paper();
+        let name = Place::new(words, at, Vec::new(), 1.0, None).tied(valve);
+        let through = vec![P2::new(22.5, 0.0), P2::new(22.5, 30.0)];
+        let clear = vec![P2::new(12.0, 0.0), P2::new(12.0, 30.0)];
+        let led = |leader: Vec<P2>, cost: f64| {
+            let words = Words::new(P2::new(20.0, 33.0), "DC1", 2.5);
+            let at = words.on_paper();
+            Place::new(words, at, leader, cost, None)
+        };
+        let places = [vec![name], vec![led(through, 10.0), led(clear, 16.0)]];
+        assert_eq!(choose(&places, &[]), [0, 1]);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! The elevation, the plan, and sections that look at a side wall which has something to show. In: the
 //! sized system, the cupboard plan, the title data. Out: undressed sheets.
 
-use super::arrange::{Free, Way, Wish, foot_of, ways};
+use super::arrange::{Free, OVER_DATUM, Way, Wish, foot_of, ways};
 use super::bodies::{body, silhouette};
 use super::clips::ticks;
 use super::dimension::{Feature, Rows, Worth, along_the_bottom, up_the_left};
@@ -28,6 +28,8 @@ const WALL_TABLE: f64 = 108.0;
 const LEFT_OUT: f64 = 2.0;
 /// What is hidden and stands in no list.
 const UNSAID: f64 = 6.0;
+/// Each other label near a label.
+const CROWDED: f64 = 1.2;
 /// Lines that nobody can tell apart.
 const WITHOUT_KEY: f64 = 50.0;
 
@@ -116,7 +118,8 @@ fn composed(
     let beside = Beside { foot, right, left: way.left, top: way.top, marks: marks_at };
     let drawn = draw(sized, shown, &view, outlined, &beside);
     let heading = format!("{}, {}", wanted.heading, wanted.projection.words());
-    let heading = Words::new(P2::new(o.x, o.y - 4.0), heading, letters::HEADING).bold();
+    let over = if flat { OVER_DATUM } else { 0.0 };
+    let heading = Words::new(P2::new(o.x, o.y - 4.0 - over), heading, letters::HEADING).bold();
     let mut round = [&drawn.beside[..], &beside.marks[..]].concat();
     // What does not fit under the ceiling is drawn over it.
     round.extend(shown.solids.iter().map(|s| view.rect(&s.at)).filter(|r| r.y < o.y - 0.5));
@@ -285,7 +288,7 @@ fn draw(
     items.extend(placed.items);
     items.extend(faults(plan, view));
     items.extend(dimensions(view, placed.left, across, heights));
-    let cost = placed.cost / (placed.count.max(1)) as f64;
+    let cost = placed.cost / (placed.count.max(1)) as f64 + CROWDED * placed.crowd;
     Drawn { items, cost, beside: placed.beside, hidden, windows }
 }
 

@@ -16,36 +16,50 @@ const QUARTER: f64 = 0.552_284_749_830_793_6;
 const MAJOR: f64 = 1.224_744_871_391_589;
 const MINOR: f64 = std::f64::consts::FRAC_1_SQRT_2;
 
+/// The eye stands beyond the door at the right, above. From the left it looks at the room's image
+/// in a mirror, whose picture is turned over.
 #[derive(Clone, Copy)]
 pub struct Eye {
     pub scale: f64,
     pub at: P2,
+    pub from_left: bool,
 }
 
 impl Eye {
-    /// The eye stands beyond the door at the right, above: x runs right and down, y left and down.
+    /// x runs right and down, y left and down; from the left the other way.
     pub fn point(&self, p: P3) -> P2 {
-        let u = (p.x - p.y) * COS;
+        let u = (p.x - p.y) * COS * self.hand();
         let v = (p.x + p.y) * SIN - p.z;
         P2::new(self.at.x + u / self.scale, self.at.y + v / self.scale)
+    }
+
+    fn hand(&self) -> f64 {
+        if self.from_left { -1.0 } else { 1.0 }
     }
 
     /// Where the sight line through a point on paper meets the floor; it runs on by as much in x,
     /// in y and in z.
     fn foot(&self, p: P2) -> P2 {
-        let (u, v) = ((p.x - self.at.x) * self.scale / COS, (p.y - self.at.y) * self.scale);
+        let u = (p.x - self.at.x) * self.hand() * self.scale / COS;
+        let v = (p.y - self.at.y) * self.scale;
         P2::new((2.0 * v + u) / 2.0, (2.0 * v - u) / 2.0)
     }
 
     /// True where the sight line through a point on paper passes the body.
     pub fn sees(&self, p: P2, thing: &Thing) -> bool {
+        self.passes(p, thing).is_some()
+    }
+
+    /// From where to where, in mm of height, the sight line through a point on paper lies in the
+    /// body; what is higher is nearer.
+    fn passes(&self, p: P2, thing: &Thing) -> Option<(f64, f64)> {
         let (foot, b) = (self.foot(p), &thing.bounds);
         let low = [b.x - foot.x, b.y - foot.y, b.z];
         let high = [low[0] + b.w, low[1] + b.d, low[2] + b.h];
         if !thing.round {
             let from = low.into_iter().fold(f64::MIN, f64::max);
             let to = high.into_iter().fold(f64::MAX, f64::min);
-            return from < to;
+            return (from < to).then_some((from, to));
         }
         // An upright drum: the line is within its radius between the roots of a square.
         let (dx, dy) = ((low[0] + high[0]) / 2.0, (low[1] + high[1]) / 2.0);
@@ -53,10 +67,27 @@ impl Eye {
         let (half, rest) = ((dx + dy) / 2.0, (dx * dx + dy * dy - radius * radius) / 2.0);
         let root = half * half - rest;
         if root <= 0.0 {
-            return false;
+            return None;
         }
         let root = root.sqrt();
-        (half - root).max(low[2]) < (half + root).min(high[2])
+        let (from, to) = ((half - root).max(low[2]), (half + root).min(high[2]));
+        (from < to).then_some((from, to))
+    }
+
+    /// True where the first lies nearer than the second, told by the sight lines that pass both.
+    fn before(&self, a: &Thing, b: &Thing) -> Option<bool> {
+        const STEPS: i32 = 6;
+        let (p, q) = (&a.on_paper, &b.on_paper);
+        let (x, y) = (p.x.max(q.x), p.y.max(q.y));
+        let (w, h) = (p.right().min(q.right()) - x, p.bottom().min(q.bottom()) - y);
+        let part = |v: f64, i: i32| v * (f64::from(i) + 0.5) / f64::from(STEPS);
+        let spots = (0..STEPS).flat_map(|i| (0..STEPS).map(move |j| (i, j)));
+        let depth = |(from, to): (f64, f64)| from + to;
+        let by = spots.filter_map(|(i, j)| {
+            let spot = P2::new(x + part(w, i), y + part(h, j));
+            Some(depth(self.passes(spot, a)?) - depth(self.passes(spot, b)?))
+        });
+        by.max_by(|a, b| a.abs().total_cmp(&b.abs())).map(|by| by > 0.0)
     }
 }
 
@@ -113,7 +144,7 @@ pub fn block_face(eye: &Eye, b: &Box3) -> Rect {
     let (across, left) = if b.w >= b.d { (b.w, true) } else { (b.d, false) };
     let w = across * COS / eye.scale;
     let slant = across * SIN / eye.scale;
-    let x = if left { near.x - w } else { near.x };
+    let x = if left == eye.from_left { near.x } else { near.x - w };
     Rect::new(x, near.y, w, (b.h / eye.scale - slant).max(0.0))
 }
 
@@ -204,25 +235,36 @@ fn half_ellipse(c: P2, a: f64, h: f64) -> [Seg; 2] {
     ]
 }
 
-/// An order in which to paint: farther before nearer for every pair that overlaps on paper.
-pub fn front_last(things: &[Thing]) -> Vec<usize> {
+/// An order in which to paint: farther before nearer for every pair that shares a sight line; as far
+/// as may be for those too of which only the boxes on paper overlap.
+pub fn front_last(eye: &Eye, things: &[Thing]) -> Vec<usize> {
     const HAIR: f64 = 1.0;
     // True where a is certainly before b, seen from the eye.
     let nearer = |a: &Box3, b: &Box3| {
         a.x >= b.x + b.w - HAIR || a.y >= b.y + b.d - HAIR || a.z >= b.z + b.h - HAIR
     };
     let n = things.len();
-    let mut waits_for: Vec<Vec<usize>> = vec![Vec::new(); n];
+    // What each waits for: what it hides some of, and what it would hide if it lay so.
+    let mut hides: Vec<Vec<usize>> = vec![Vec::new(); n];
+    let mut before: Vec<Vec<usize>> = vec![Vec::new(); n];
     for i in 0..n {
         for j in i + 1..n {
             if !things[i].on_paper.overlaps(&things[j].on_paper) {
                 continue;
             }
             let (a, b) = (&things[i].bounds, &things[j].bounds);
-            match (nearer(a, b), nearer(b, a)) {
-                (true, false) => waits_for[i].push(j),
-                (false, true) => waits_for[j].push(i),
-                _ => {}
+            let seen = eye.before(&things[i], &things[j]);
+            let told = match (nearer(a, b), nearer(b, a)) {
+                (true, false) => Some(true),
+                (false, true) => Some(false),
+                // Round a drum, or where each is nearer along one axis.
+                _ => seen,
+            };
+            let of = if seen.is_some() { &mut hides } else { &mut before };
+            match told {
+                Some(true) => of[i].push(j),
+                Some(false) => of[j].push(i),
+                None => {}
             }
         }
     }
@@ -234,8 +276,13 @@ pub fn front_last(things: &[Thing]) -> Vec<usize> {
     let mut done = vec![false; n];
     let mut order = Vec::with_capacity(n);
     while !left.is_empty() {
+        let ready = |of: &[Vec<usize>], i: usize| of[i].iter().all(|j| done[*j]);
         // Among those that wait for nothing the farthest; in a ring, simply the farthest.
-        let next = left.iter().position(|i| waits_for[*i].iter().all(|j| done[*j])).unwrap_or(0);
+        let next = left
+            .iter()
+            .position(|i| ready(&hides, *i) && ready(&before, *i))
+            .or_else(|| left.iter().position(|i| ready(&hides, *i)))
+            .unwrap_or(0);
         let i = left.remove(next);
         done[i] = true;
         order.push(i);
@@ -247,8 +294,10 @@ pub fn front_last(things: &[Thing]) -> Vec<usize> {
 mod tests {
     use super::*;
 
+    const EYE: Eye = Eye { scale: 10.0, at: P2::new(0.0, 0.0), from_left: false };
+
     fn thing(bounds: Box3) -> Thing {
-        let eye = Eye { scale: 10.0, at: P2::default() };
+        let eye = EYE;
         let on_paper = super::bounds(&eye, &bounds);
         Thing { bounds, round: false, items: Vec::new(), on_paper, kept_clear: Vec::new() }
     }
@@ -256,7 +305,7 @@ mod tests {
     /// ISO 5456-3: the three axes meet at 120° and unit lengths along them are equal on paper.
     #[test]
     fn axes_are_equal_and_120_degrees_apart() {
-        let eye = Eye { scale: 1.0, at: P2::default() };
+        let eye = Eye { scale: 1.0, ..EYE };
         let axes = [P3::new(1.0, 0.0, 0.0), P3::new(0.0, 1.0, 0.0), P3::new(0.0, 0.0, 1.0)]
             .map(|p| eye.point(p));
         for (i, a) in axes.iter().enumerate() {
@@ -270,14 +319,77 @@ mod tests {
     fn the_nearer_is_painted_last() {
         let far = Box3 { x: 0.0, y: 0.0, z: 0.0, w: 100.0, d: 100.0, h: 2000.0 };
         let near = Box3 { x: 100.0, y: 150.0, z: 0.0, w: 50.0, d: 50.0, h: 50.0 };
-        assert_eq!(front_last(&[thing(near), thing(far)]), [1, 0]);
-        assert_eq!(front_last(&[thing(far), thing(near)]), [0, 1]);
+        assert_eq!(front_last(&EYE, &[thing(near), thing(far)]), [1, 0]);
+        assert_eq!(front_last(&EYE, &[thing(far), thing(near)]), [0, 1]);
+    }
+
+    /// A pipe in pieces that passes round the front of a drum is painted after it, however far it
+    /// runs on behind; one behind it before.
+    #[test]
+    fn a_pipe_along_the_front_of_a_drum_is_painted_last() {
+        let tank = Box3 { x: 600.0, y: 60.0, z: 0.0, w: 600.0, d: 600.0, h: 1800.0 };
+        // Before its face, behind it, and in the corners of its box, where no drum is.
+        let (all, corners): (&[usize], &[usize]) = (&[0, 3, 5, 7, 9, 11], &[4, 5, 10, 11]);
+        for (y, before, which) in
+            [(690.0, true, all), (630.0, true, corners), (70.0, false, corners), (20.0, false, all)]
+        {
+            let piece = |i: i32| Box3 {
+                x: 100.0 + 100.0 * f64::from(i),
+                y,
+                z: 250.0,
+                w: 100.0,
+                d: 22.0,
+                h: 22.0,
+            };
+            let mut things: Vec<Thing> = (0..12).map(|i| thing(piece(i))).collect();
+            things.push(Thing { round: true, ..thing(tank) });
+            let order = front_last(&EYE, &things);
+            let at = |n: usize| order.iter().position(|i| *i == n).expect("each is painted");
+            let met: Vec<usize> = which
+                .iter()
+                .copied()
+                .filter(|i| EYE.before(&things[*i], &things[12]).is_some())
+                .collect();
+            assert!(!met.is_empty());
+            assert!(met.iter().all(|i| (at(*i) > at(12)) == before), "{met:?} at {y}");
+        }
+    }
+
+    /// A pipe before the face of a drum is painted after it though the drum is told to wait, in a
+    /// ring, for what only its box on paper meets.
+    #[test]
+    fn a_box_on_paper_hides_nothing() {
+        let drum = Box3 { x: 60.0, y: 100.0, z: 0.0, w: 610.0, d: 610.0, h: 1800.0 };
+        let pipe = Box3 { x: 300.0, y: 719.0, z: 240.0, w: 120.0, d: 22.0, h: 22.0 };
+        let pipe = Box3 { x: 20.0, w: 400.0, ..pipe };
+        // Left of the drum, which no sight line of it meets, and over the pipe.
+        let aside = Box3 { x: 0.0, y: 600.0, z: 300.0, w: 50.0, d: 160.0, h: 900.0 };
+        let things = [Thing { round: true, ..thing(drum) }, thing(pipe), thing(aside)];
+        assert_eq!(EYE.before(&things[1], &things[0]), Some(true));
+        assert_eq!(EYE.before(&things[2], &things[0]), None);
+        let order = front_last(&EYE, &things);
+        let at = |n: usize| order.iter().position(|i| *i == n).expect("each is painted");
+        assert!(at(1) > at(0));
+    }
+
+    /// From the left the far things are the same, and left and right on paper are as they stand.
+    #[test]
+    fn from_the_left_nothing_is_turned_round() {
+        let eye = Eye { from_left: true, ..EYE };
+        let w = 1000.0;
+        let image = |x: f64, y: f64| eye.point(P3::new(w - x, y, 0.0));
+        assert!(image(900.0, 300.0).x > image(100.0, 300.0).x);
+        assert!(image(500.0, 600.0).y > image(500.0, 100.0).y, "towards the door is lower");
+        assert!(image(100.0, 300.0).y > image(900.0, 300.0).y, "the left is nearer");
+        let face = block_face(&eye, &Box3 { w: 200.0, d: 50.0, h: 300.0, ..Box3::default() });
+        let near = eye.point(P3::new(200.0, 50.0, 300.0));
+        assert!((face.x - near.x).abs() < 1e-9, "the face towards the door lies at the right");
     }
 
     /// A drum does not reach into the corners of its box.
     #[test]
     fn the_eye_looks_past_a_drum() {
-        let eye = Eye { scale: 10.0, at: P2::new(100.0, 100.0) };
+        let eye = Eye { at: P2::new(100.0, 100.0), ..EYE };
         let bounds = Box3 { x: 0.0, y: 0.0, z: 0.0, w: 500.0, d: 500.0, h: 1000.0 };
         let (square, drum) = (thing(bounds), Thing { round: true, ..thing(bounds) });
         let corner = eye.point(P3::new(490.0, 5.0, 500.0));

@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::bodies::{SAG, WALL, arch_points, coils};
+use super::bodies::{SAG, TAPPING, WALL, arch_points, coils};
 use super::callouts::{Callouts, Drawn, Placed, has_a_face, kept_clear};
 use super::clips::ticks;
 use super::lists::UNROUTED;
@@ -56,6 +56,7 @@ pub fn labels(
     let faces = bodies.iter().filter(|(_, r)| has_a_face(*r));
     callouts.faces.extend(faces.map(|(s, r)| (s.tag.clone(), *r)));
     callouts.rings.extend(bodies.iter().flat_map(|(s, r)| rings(s, *r, view)));
+    callouts.rings.extend(bodies.iter().flat_map(|(s, _)| tappings(system, s, view)));
     callouts.obstacles.extend(runs.iter().flat_map(|run| strips(run, &bodies, view)));
     callouts.pipes.extend(runs.iter().flat_map(|run| drawn(system, run)));
     // A tick at words would be read as their leader.
@@ -96,6 +97,8 @@ pub fn labels(
             callouts.requests.push(Request {
                 half: route.od / view.scale / 2.0 + 1.0,
                 reach: 4.0,
+                // The list of tails tells of it too.
+                spare: named.contains(&pipe.id),
                 ..Request::new(&pipe.id, format!("{}, hole", pipe_text(pipe)), at)
             });
         }
@@ -104,11 +107,17 @@ pub fn labels(
     for route in plan.routes.iter().filter(|r| !r.routed && r.points.len() > 1) {
         let pipe = system.pipe(route.pipe);
         let (from, to) = (view.point(route.points[0]), view.point(route.points[1]));
-        let at = P2::new((from.x + to.x) / 2.0, (from.y + to.y) / 2.0);
+        let on = |t: f64| P2::new(from.x + (to.x - from.x) * t, from.y + (to.y - from.y) * t);
+        let mut also: Vec<P2> = [0.5, 0.4, 0.6, 0.3, 0.7, 0.2, 0.8].map(on).to_vec();
+        // A leader that ends in a small body would be that one's.
+        let in_a_body =
+            |p: &P2| bodies.iter().any(|(_, r)| !has_a_face(*r) && r.grown(1.0).gap_to(*p) <= 0.0);
+        also.sort_by_key(in_a_body);
+        let at = also.remove(0);
         arrows.push(arrow(&pipe.id, at, from, to, Ink::ALARM, 1.6));
         callouts.lines.push((from, to));
         let text = format!("{}: {UNROUTED}", pipe_text(pipe));
-        callouts.requests.push(Request { half: 0.5, ..Request::new(&pipe.id, text, at) });
+        callouts.requests.push(Request { half: 0.5, also, ..Request::new(&pipe.id, text, at) });
     }
     let said = |r: &Request| r.short.is_some().then(|| r.of.clone());
     let said: BTreeSet<String> = callouts.requests.iter().filter_map(said).collect();
@@ -219,6 +228,16 @@ fn membrane(system: &System, solid: &Solid, r: Rect, view: &View) -> Vec<(P2, P2
     let (left, right) = (P2::new(r.x, r.centre().y), P2::new(r.right(), r.centre().y));
     let low = P2::new(r.centre().x, left.y + r.h * SAG * 0.75);
     vec![(left, low), (low, right)]
+}
+
+/// The tappings of a cylinder as the view shows them: words on one would hide it.
+fn tappings(system: &System, solid: &Solid, view: &View) -> Vec<Rect> {
+    let shown = kind_of(system, solid).symbol.name == "cylinder";
+    if !shown || view.projection == Projection::Plan {
+        return Vec::new();
+    }
+    let dot = |at| Rect::at(view.point(at)).grown(TAPPING / view.scale + 0.3);
+    solid.ports.iter().map(|p| dot(p.at)).collect()
 }
 
 /// The upright edges of what is drawn in a broken line.

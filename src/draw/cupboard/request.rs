@@ -15,6 +15,8 @@ pub struct Request {
     pub anchor: P2,
     /// Other points it may speak of as well, the better first.
     pub also: Vec<P2>,
+    /// How many of the points are its alone: at the others another thing is as near.
+    pub clear: usize,
     /// True for the tag of a body.
     pub is_tag: bool,
     /// Its own outline: the label may stand inside it if it fits.
@@ -44,6 +46,7 @@ impl Request {
             short: None,
             anchor,
             also: Vec::new(),
+            clear: usize::MAX,
             is_tag: false,
             inside: None,
             half: 0.0,

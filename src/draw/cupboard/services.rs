@@ -3,7 +3,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::callouts::Callouts;
+use super::callouts::{Callouts, has_a_face};
 use super::labels::beyond;
 use super::pipework::{LABELLED, PIECE, Run, arrow, pipe_text};
 use super::request::Request;
@@ -65,10 +65,11 @@ impl Told<'_> {
             |run: &Run| lines.get(run.id.as_str()).is_some_and(|line| best.contains_key(line));
         let first: Vec<*const Run> = best.values().map(|(.., run)| *run).collect();
         let mut arrows = Arrows::default();
+        let mut elsewhere: BTreeSet<&str> = BTreeSet::new();
         for (run, places) in &told {
             let Some(pipe) = self.pipe(run) else { continue };
-            if let Some(at) = places.whole.first() {
-                arrows.put(run, pipe, *at);
+            if let Some(at) = self.off_bodies(run, &places.whole) {
+                arrows.put(run, pipe, at);
             }
             let (in_sight, mut text) = (places.seen(), pipe_text(pipe));
             if in_sight.is_empty() && !places.broken.is_empty() {
@@ -85,9 +86,24 @@ impl Told<'_> {
                 }
                 continue;
             };
+            // At small bodies only: better on another straight of the pipe.
+            if !in_sight.is_empty()
+                && places.clear() == 0
+                && fall.is_none()
+                && let Some((other, points)) = self.off_small_bodies(&run.id)
+            {
+                if !elsewhere.insert(&run.id) {
+                    continue;
+                }
+                let request = on(other, text, points[0], points[1..].to_vec());
+                let spare = !first.contains(&std::ptr::from_ref(*run));
+                callouts.requests.push(Request { spare, ..request });
+                continue;
+            }
             // A broken line says by itself where it lies, where there is little room.
             let short = Some(pipe_text(pipe)).filter(|short| *short != text);
-            let request = on(run, text, *at, also.to_vec());
+            let clear = if in_sight.is_empty() { usize::MAX } else { places.clear() };
+            let request = Request { clear, ..on(run, text, *at, also.to_vec()) };
             let spare = !first.contains(&std::ptr::from_ref(*run));
             callouts.requests.push(Request { short, spare, ..request });
             // The fall stands at another place of the straight.
@@ -107,6 +123,22 @@ impl Told<'_> {
             }
         }
         arrows.items
+    }
+
+    /// Of the places for an arrow the first at which it does not run up to a small body that its pipe
+    /// only passes: it would be read as going in.
+    fn off_bodies(&self, run: &Run, places: &[P2]) -> Option<P2> {
+        const UP_TO: f64 = 5.0;
+        let ends = self.pipe(run).map(|p| [p.from.part, p.to.part].map(|ix| self.system.part(ix)));
+        let joins = |tag: &str| ends.is_some_and(|e| e.iter().any(|p| p.tag == tag));
+        let clear = |p: &&P2| {
+            let at = run.along(**p);
+            let way = run.piece(at - UP_TO, at + UP_TO);
+            let small =
+                |(s, r): &(&Solid, Rect)| !has_a_face(*r) && !joins(&s.tag) && r.overlaps(&way);
+            !self.bodies.iter().any(|b| small(b))
+        };
+        places.iter().find(clear).or(places.first()).copied()
     }
 
     /// Which pipes are one line: of one size and service, through fittings in which no other meets
@@ -162,7 +194,9 @@ impl Told<'_> {
     fn point(&self, run: &Run, places: &Places, pipe: &Pipe, arrows: &mut Arrows) {
         if let Some((short, places)) = self.clearest(&run.id) {
             arrows.put(short, pipe, places[0]);
-        } else if let Some(at) = places.broken.first().or(places.over.first()) {
+        } else if let Some(at) =
+            places.broken.first().or(places.bare.first()).or(places.over.first())
+        {
             arrows.put(run, pipe, *at);
         }
     }
@@ -171,6 +205,17 @@ impl Told<'_> {
     fn clearest(&self, id: &str) -> Option<(&Run, Vec<P2>)> {
         let own = self.runs.iter().filter(|r| r.id == id && r.real_length() > PIECE);
         let seen = own.map(|r| (r, self.places(r).whole)).filter(|(_, at)| !at.is_empty());
+        seen.reduce(|a, b| if b.0.real_length() > a.0.real_length() { b } else { a })
+    }
+
+    /// The longest straight of a pipe of which some is seen off small bodies, and where.
+    fn off_small_bodies(&self, id: &str) -> Option<(&Run, Vec<P2>)> {
+        let own = self.runs.iter().filter(|r| r.id == id && r.real_length() > PIECE);
+        let seen = own.filter_map(|run| {
+            let places = self.places(run);
+            let points = [places.whole, places.bare].concat();
+            (!points.is_empty()).then_some((run, points))
+        });
         seen.reduce(|a, b| if b.0.real_length() > a.0.real_length() { b } else { a })
     }
 

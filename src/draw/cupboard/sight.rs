@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use super::bodies::covered;
-use super::pipework::{BREAK, LABELLED, Layer, PIECE, Run, break_line, look, wide_line};
+use super::pipework::{BREAK, LABELLED, Layer, PIECE, Run, break_line, look, pipe_text, wide_line};
 use super::spots::open_places;
 use super::view::View;
 use crate::draw::scene::{Ink, Mark};
@@ -57,6 +57,7 @@ pub fn look_at(
     for (run, seen) in runs.iter_mut().zip(seen) {
         run.sight = seen;
     }
+    let mut layers = broken_off(system, runs);
     let shown = |run: &Run| {
         let places = open_places(run, bodies, view);
         let long = run.real_length() > LABELLED && !places.is_empty();
@@ -71,10 +72,72 @@ pub fn look_at(
         }
     }
     let mut windows: Vec<Rect> = Vec::new();
-    lost.iter()
-        .filter_map(|id| open(system, id, runs, bodies, view, &mut windows))
-        .flatten()
-        .collect()
+    for id in &lost {
+        layers.extend(open(system, id, runs, bodies, view, &mut windows).into_iter().flatten());
+    }
+    layers
+}
+
+/// Where a pipe goes on behind another in its own line, the two would be read as one: there the one
+/// behind is broken off before it gets there.
+fn broken_off(system: &System, runs: &mut [Run]) -> Vec<Layer> {
+    /// White left between the two, and the least that is left of the one behind.
+    const WHITE: f64 = 1.4;
+    const LEFT: f64 = 3.5;
+    /// So near an end under a body is to what comes out from under it.
+    const UNDER: f64 = 2.0;
+    let text = |run: &Run| system.by_id(&run.id).map(pipe_text);
+    let mut layers = Vec::new();
+    // What lies hidden under a body ends well before another comes out from under it.
+    for i in 0..runs.len() {
+        let run = runs[i].clone();
+        let from_under = |at: f64, towards: f64| {
+            runs.iter().any(|o| {
+                let seen = o.sight.full.iter();
+                let mut starts = seen.map(|(low, high)| if towards > 0.0 { *low } else { *high });
+                o.id != run.id
+                    && in_line(o, &run)
+                    && text(o) != text(&run)
+                    && starts.any(|start| (start - at).abs() < UNDER)
+            })
+        };
+        let ends = run.sight.broken.iter().flat_map(|(from, to)| [(*from, -1.0), (*to, 1.0)]);
+        let met: Vec<(f64, f64)> = ends.filter(|(at, towards)| from_under(*at, *towards)).collect();
+        for (at, towards) in met {
+            let cut = at - towards * 1.5 * UNDER;
+            runs[i].sight.less(at.min(cut), at.max(cut));
+        }
+    }
+    for i in 0..runs.len() {
+        let run = runs[i].clone();
+        let Some(pipe) = system.by_id(&run.id) else { continue };
+        // As the white beside the nearer one ends.
+        let meets = |at: f64, towards: f64| {
+            runs.iter().any(|o| {
+                let (low, high) = o.span();
+                let end = if towards > 0.0 { low } else { high };
+                nearer(o, &run)
+                    && in_line(o, &run)
+                    && (end - at).abs() < o.half + BREAK + 0.3
+                    && text(o) != text(&run)
+            })
+        };
+        let ends = run.sight.full.iter().filter(|(from, to)| to - from >= WHITE + LEFT);
+        let both = ends.flat_map(|(from, to)| [(*from, -1.0), (*to, 1.0)]);
+        let met: Vec<(f64, f64)> = both.filter(|(at, towards)| meets(*at, *towards)).collect();
+        for (at, towards) in met {
+            let cut = at - towards * WHITE;
+            let (low, high) = if towards > 0.0 { (cut, at) } else { (at, cut) };
+            let wave = break_line(run.on(cut), run.half, run.upright(), pen(pipe.service).ink);
+            let items = vec![
+                wide_line((run.on(low), run.on(high)), 2.0 * run.half + 0.5, Ink::WHITE),
+                wave.mark(Mark::Of(run.id.clone())).into(),
+            ];
+            layers.push(Layer { nearness: run.nearness + 0.05, items });
+            runs[i].sight.less(low - 0.6, high + 0.6);
+        }
+    }
+    layers
 }
 
 /// A stretch of a run from the nearest to the eye to its own depth: what lies before it there.
@@ -120,6 +183,11 @@ fn nearer(over: &Run, run: &Run) -> bool {
 
 fn on_one_line(a: &Run, b: &Run) -> bool {
     a.upright() == b.upright() && (a.across() - b.across()).abs() < ONE
+}
+
+/// So near that on paper they are one line.
+fn in_line(a: &Run, b: &Run) -> bool {
+    a.upright() == b.upright() && (a.across() - b.across()).abs() < 2.0 * ONE
 }
 
 fn sight(run: &Run, bodies: &[(&Solid, Rect)], view: &View, runs: &[Run]) -> Sight {
@@ -226,7 +294,9 @@ fn open(
             depth = depth.max(other.nearness);
             cut.push(other.clone());
         }
-        other.sight.less(from - 0.6, to + 0.6);
+        // Broken lines bear no wave: between them white says that they are two.
+        let white = if before.body.is_some() { 3.4 } else { 0.6 };
+        other.sight.less(from - white, to + white);
     }
     let own = &mut runs[i].sight;
     own.less(from, to);

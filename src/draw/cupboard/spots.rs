@@ -106,7 +106,9 @@ pub struct Places {
     /// In clear sight, and off the outlines of bodies that are too small to write on: an arrow in
     /// one would be its own.
     pub whole: Vec<P2>,
-    /// At such a body, or with no room for an arrow.
+    /// The same with no room for an arrow.
+    pub bare: Vec<P2>,
+    /// At such a body.
     pub over: Vec<P2>,
     /// Behind a larger one, where a broken line shows it.
     pub broken: Vec<P2>,
@@ -115,11 +117,16 @@ pub struct Places {
 impl Places {
     /// Where it is seen, the better first.
     pub fn seen(&self) -> Vec<P2> {
-        self.whole.iter().chain(&self.over).copied().collect()
+        self.whole.iter().chain(&self.bare).chain(&self.over).copied().collect()
+    }
+
+    /// How many of those lie off small bodies.
+    pub fn clear(&self) -> usize {
+        self.whole.len() + self.bare.len()
     }
 
     pub fn is_empty(&self) -> bool {
-        self.whole.is_empty() && self.over.is_empty() && self.broken.is_empty()
+        self.seen().is_empty() && self.broken.is_empty()
     }
 }
 
@@ -130,9 +137,12 @@ pub fn open_places(run: &Run, bodies: &[(&Solid, Rect)], view: &View) -> Places 
     /// Half an arrow, half the end of a leader.
     const ARROW: f64 = 1.6;
     const END: f64 = 0.5;
+    /// Off a small body.
+    const CLEAR: f64 = 0.6;
     let mut places = Places::default();
     let pieces = run.sight.full.iter().chain(&run.sight.broken);
-    let middles = pieces.map(|(a, b)| run.on(f64::midpoint(*a, *b)));
+    let share = |(a, b): &(f64, f64), t: f64| run.on(a + (b - a) * t);
+    let middles = pieces.flat_map(|p| [0.5, 0.2, 0.8].map(|t| share(p, t)));
     let points = COARSE.into_iter().chain(FINE).map(|t| run.at(t)).chain(middles);
     for p in points {
         let (along, spot) = (run.along(p), Rect::at(p).grown(1.5));
@@ -144,7 +154,9 @@ pub fn open_places(run: &Run, bodies: &[(&Solid, Rect)], view: &View) -> Places 
         let of = if shows(&run.sight.full, ARROW) && !small {
             &mut places.whole
         } else if shows(&run.sight.full, END) && !under() {
-            &mut places.over
+            let near = Rect::at(p).grown(CLEAR);
+            let by = bodies.iter().any(|(_, r)| !has_a_face(*r) && r.overlaps(&near));
+            if by { &mut places.over } else { &mut places.bare }
         } else if shows(&run.sight.broken, ARROW) {
             &mut places.broken
         } else {
@@ -152,7 +164,7 @@ pub fn open_places(run: &Run, bodies: &[(&Solid, Rect)], view: &View) -> Places 
         };
         of.push(p);
     }
-    for of in [&mut places.whole, &mut places.over, &mut places.broken] {
+    for of in [&mut places.whole, &mut places.bare, &mut places.over, &mut places.broken] {
         of.truncate(COARSE.len());
     }
     places

@@ -230,6 +230,12 @@ fn table(drilled: &[Drilled], view: &View, column: Rect, right: f64) -> (Vec<Ite
         if i == columns {
             break;
         }
+        if i > 0 {
+            // A mark right of another column's hole would be read on from it.
+            let at = |rows: usize| P2::new(x - 1.6, column.y + rows as f64 * STEP);
+            let rule = [at(0), at(rows.min(chunk.len().max(rows)) + 1)];
+            items.push(Shape::line(&rule, Stroke::solid(width::THIN, Ink::GREY)).into());
+        }
         let mut row = |y: f64, cells: [&str; 5], weight: Weight| {
             let what = fitted(cells[1], letters::SMALL, weight, room);
             let cells = [cells[0], what.as_str(), cells[2], cells[3], cells[4]];

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use super::white::straights;
-use crate::draw::scene::{Group, Item, Mark, Shape};
+use crate::draw::scene::{Group, Item, Mark, Seg, Shape};
 use crate::model::{P2, Rect};
 
 /// A row of dimensions is so wide about its line, mm.
@@ -96,7 +96,8 @@ impl Around {
             Mark::Part { tag, on_paper, .. } => {
                 let order = self.order;
                 self.bodies.push(Body { tag: tag.clone(), at: *on_paper, order });
-                self.targets.entry(tag.clone()).or_default().push(Target::Body(*on_paper));
+                let face = if is_round(&g.items) { within_the_ring(on_paper) } else { *on_paper };
+                self.targets.entry(tag.clone()).or_default().push(Target::Body(face));
             }
             Mark::Of(name) => {
                 let of = |item: &Item| match item {
@@ -142,6 +143,22 @@ impl Around {
             _ => list.push(Target::Line(edges)),
         }
     }
+}
+
+/// True where a body is drawn as a circle: its outline is painted first.
+fn is_round(items: &[Item]) -> bool {
+    let outline = items.first().and_then(|item| match item {
+        Item::Shape(s) => Some(&s.path),
+        _ => None,
+    });
+    outline.is_some_and(|path| path.iter().any(|seg| matches!(seg, Seg::Arc { .. })))
+}
+
+/// In the corners of its box a round body is not.
+fn within_the_ring(r: &Rect) -> Rect {
+    const OFF: f64 = 0.5 - std::f64::consts::FRAC_1_SQRT_2 / 2.0;
+    let (dx, dy) = (r.w * OFF, r.h * OFF);
+    Rect::new(r.x + dx, r.y + dy, r.w - 2.0 * dx, r.h - 2.0 * dy)
 }
 
 fn extent(items: &[Item]) -> Option<Rect> {

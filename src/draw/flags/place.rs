@@ -170,6 +170,19 @@ pub fn set(
     })
 }
 
+/// True where two tails lie on each other, or so near that they are read as one.
+fn on_one(a: (P2, P2), b: (P2, P2)) -> bool {
+    const NEAR: f64 = 1.2;
+    let off = |p: P2, (from, to): (P2, P2)| {
+        let (dx, dy) = (to.x - from.x, to.y - from.y);
+        let long = dx * dx + dy * dy;
+        let t = if long > 0.0 { ((p.x - from.x) * dx + (p.y - from.y) * dy) / long } else { 0.0 };
+        let t = t.clamp(0.0, 1.0);
+        libm::hypot(p.x - from.x - t * dx, p.y - from.y - t * dy)
+    };
+    [off(a.0, b), off(a.1, b), off(b.0, a), off(b.1, a)].into_iter().any(|d| d < NEAR)
+}
+
 struct Judge<'a> {
     white: &'a White,
     around: &'a Around,
@@ -258,7 +271,8 @@ impl Judge<'_> {
         let rival = |tag: &str| tag != self.want.of && !self.want.kin.iter().any(|k| k == tag);
         let others = self.around.bodies.iter().filter(|b| rival(&b.tag) && b.at.gap_to(to) > 0.0);
         let bodies = others.filter(|b| through(&b.at)).count();
-        let tails = self.taken.tails.iter().filter(|(a, b)| cross(from, to, *a, *b)).count();
+        let meets = |(a, b): &&(P2, P2)| cross(from, to, *a, *b) || on_one((from, to), (*a, *b));
+        let tails = self.taken.tails.iter().filter(meets).count();
         let shared = match self.want.target {
             Target::Line(_) => {
                 let at = |(id, a, b): &&(String, P2, P2)| {

@@ -18,7 +18,7 @@ use crate::wire::netlist::{Actuator, Contact, LoadRole, Supply, When, Wiring, te
 /// words beyond the first.
 const ABOVE: f64 = ACTUATOR + 0.4;
 const ABOVE_LOAD: f64 = 5.8;
-const BELOW: f64 = 7.6;
+const BELOW: f64 = 8.8;
 const MORE: f64 = 3.7;
 /// Room for a circuit's head, and under its last rung.
 const HEAD: f64 = 19.5;

@@ -35,6 +35,7 @@ pub fn notes(page: &mut Page, w: &Wiring) {
             "Drawn with power off, timers off, thermostats cold, cut-outs healthy{valves}. Numbers at the left are rungs{moves}.{centre}"
         ),
         "Protective conductors run with every cable: see the terminal table.".to_owned(),
+        "A number that is missing (Q, F, G, BT ...) is kept for a device that this job has not: nothing is left out.".to_owned(),
     ];
     if w.supplies.iter().filter(|s| !s.inside).count() > 1 {
         texts.insert(0, "More than one supply: each immersion heater has a circuit of its own. Label every enclosure that holds a second supply.".to_owned());

@@ -132,6 +132,7 @@ const WORTH_KNOWING: [Known; 13] = [
     ),
 ];
 
+#[derive(Clone)]
 pub struct Label<'a> {
     pub kind: &'static str,
     pub text: String,

@@ -12,12 +12,14 @@ const REACH: i64 = 34;
 const APART: f64 = 1.6;
 /// A number beside its part costs this, mm of way.
 const BESIDE: f64 = 6.0;
+/// Beside it, but over some of it.
+const LAPS: f64 = 5.0;
 /// On a part of which it covers most: what the number stands for is not to be seen any more.
 const COVERS: f64 = 22.0;
 /// So many times the number's own square a part is large enough to bear it.
 const BEARABLE: f64 = 2.2;
 /// On another part of the picture, on one that has another number, outside the cupboard.
-const ON_OTHER: f64 = 8.0;
+const ON_OTHER: f64 = 11.0;
 const ON_NUMBERED: f64 = 30.0;
 const OUTSIDE: f64 = 4.0;
 /// A line to a part across another line, or across another part with a number.
@@ -153,6 +155,7 @@ fn place(
             }
             let crossed = |s: &&Set| s.beside && cross(end, p, s.end, s.at);
             let over = |o: &&Rect| !o.holds(&w.own) && segment_meets(end, p, o);
+            cost += if w.own.overlaps(&spot) { LAPS } else { 0.0 };
             cost += BESIDE
                 + ACROSS_LINE * lines.iter().filter(crossed).count() as f64
                 + ACROSS_NUMBERED * numbered.iter().filter(over).count() as f64;

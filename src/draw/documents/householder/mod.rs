@@ -24,9 +24,11 @@ const TITLE_LETTERS: f64 = 5.0;
 const TITLE: &str = "Your hot water cupboard";
 const LINE: f64 = 5.4;
 const BALLOON: f64 = 3.4;
-/// Width of the picture of a cupboard that is not wide, and of the boxes at the right.
-const PICTURE: f64 = 104.0;
+/// Width of the boxes at the right; the least of the picture of a cupboard that is not wide, and of
+/// the words between the two.
 const BOXES: f64 = 58.0;
+const PICTURE: f64 = 104.0;
+const NARROWEST: f64 = 52.0;
 /// From so many times its height a cupboard is wide.
 const WIDE: f64 = 1.4;
 /// The householder's sheet.
@@ -43,16 +45,22 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
     // low.
     let wide = plan.is_some_and(|p| p.room.w > WIDE * p.room.h);
     let beside = Rect::new(whole.right() - BOXES, whole.y, BOXES, whole.h);
-    let picture_w = if wide { beside.x - 6.0 - whole.x } else { PICTURE };
-    let picture = Rect::new(whole.x, whole.y, picture_w, whole.h);
     let mut labels = plan.map_or_else(Vec::new, |p| labels(sized, p));
+    let room = |w: f64| Rect::new(whole.x, whole.y, w, whole.h);
+    let picture_w = match plan {
+        _ if wide => beside.x - 6.0 - whole.x,
+        Some(plan) => widest(system, plan, &labels, whole, beside.x - 6.0),
+        None => PICTURE,
+    };
+    let picture = room(picture_w);
     if let Some(plan) = plan {
         let view = view(plan, picture);
         say_hidden(system, plan, &view, &mut labels);
         items.extend(draw_picture(system, plan, &labels, &view, picture));
     }
     let (columns, lists) = if wide {
-        let high = plan.map_or(0.0, |p| picture_w * p.room.h / p.room.w) + 6.0;
+        let foot = plan.map_or(whole.y, |p| view(p, picture).outline().bottom());
+        let high = foot - whole.y + 6.0;
         (2, Rect::new(whole.x, whole.y + high, picture_w, whole.h - high))
     } else {
         let left = picture.right() + 6.0;
@@ -60,20 +68,32 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
     };
     let column_w = lists.w / f64::from(columns);
     let each = labels.len().div_ceil(columns as usize).max(1);
+    let mut lowest = lists.y;
     for (k, part) in labels.chunks(each).enumerate() {
         let left = lists.x + k as f64 * column_w;
         let mut y = lists.y + LETTERS;
+        let room = words_of(column_w);
         for (i, label) in part.iter().enumerate() {
             let n = k * each + i + 1;
             said.push_str(&format!(" {n}: {}.", label.text));
             items.extend(balloon(n, P2::new(left + BALLOON, y - LETTERS / 2.0)));
-            for line in wrap(&label.text, LETTERS, Weight::Regular, column_w - 13.0) {
+            for line in wrap(&label.text, LETTERS, Weight::Regular, room) {
                 items.push(Words::new(P2::new(left + 9.0, y), line, LETTERS).into());
                 y += LINE;
             }
             // Balloons of labels of one line keep apart.
-            y += 2.5;
+            y += BETWEEN;
         }
+        lowest = lowest.max(y);
+    }
+    if let Some(plan) = plan {
+        let looks = looks(system, plan);
+        // Below a wide picture stand the words.
+        let under = (!wide).then(|| under(plan, picture));
+        let left = Rect::new(lists.x, lowest, lists.w, lists.bottom() - lowest);
+        let mut rooms = under.into_iter().chain([left]);
+        let room = rooms.find(|r| key_depth(&looks, r.w) <= r.h);
+        items.extend(room.into_iter().flat_map(|room| key(&looks, room)));
     }
     items.extend(boxes(system, plan, &labels, beside, &mut said));
     Sheet {
@@ -114,9 +134,86 @@ pub fn say_not_valid(sheet: &mut Sheet, report: &Report) {
     sheet.description = format!("{text} {}", sheet.description);
 }
 
+/// What stands too high for the cupboard is drawn over it, below the heading.
 fn view(plan: &CupboardPlan, room: Rect) -> View {
-    let scale = (plan.room.w / room.w).max(plan.room.h / room.h).max(1.0);
-    View::new(Projection::Front, scale, plan.room, P2::new(room.x, room.y))
+    let over = plan.solids.iter().map(|s| s.at.z + s.at.h - plan.room.h).fold(0.0, f64::max);
+    let scale = (plan.room.w / room.w).max((plan.room.h + over) / room.h).max(1.0);
+    View::new(Projection::Front, scale, plan.room, P2::new(room.x, room.y + over / scale))
+}
+
+/// How wide the picture may be so that it fills the height and the words still find room beside it,
+/// up to `right`.
+fn widest(system: &System, plan: &CupboardPlan, labels: &[Label], whole: Rect, right: f64) -> f64 {
+    const STEP: f64 = 2.0;
+    let full = whole.h * plan.room.w / plan.room.h;
+    let fits = |w: &f64| {
+        // A number may stand right of the cupboard.
+        let column = right - (whole.x + w + 6.0);
+        let mut said: Vec<Label> = labels.to_vec();
+        let picture = Rect::new(whole.x, whole.y, *w, whole.h);
+        say_hidden(system, plan, &view(plan, picture), &mut said);
+        let lines = |l: &Label| wrap(&l.text, LETTERS, Weight::Regular, words_of(column)).len();
+        let words: f64 = said.iter().map(|l| lines(l) as f64 * LINE + BETWEEN).sum();
+        let (looks, under) = (looks(system, plan), under(plan, picture));
+        let key =
+            if key_depth(&looks, under.w) <= under.h { 0.0 } else { key_depth(&looks, column) };
+        column >= NARROWEST && words + key <= whole.h
+    };
+    let tried = (0..).map(|i| PICTURE + STEP * f64::from(i)).take_while(|w| *w <= full);
+    tried.filter(fits).fold(PICTURE, f64::max)
+}
+
+/// Between the words of two labels; what of a column the words of one have.
+const BETWEEN: f64 = 2.5;
+
+fn words_of(column: f64) -> f64 {
+    column - 13.0
+}
+
+/// Between the rows of the key to the pipes.
+const PENS: f64 = 5.4;
+
+/// How pipes look in the picture, each look once, with what it carries in plain words.
+fn looks(system: &System, plan: &CupboardPlan) -> Vec<(Look, Service)> {
+    let services = plan.routes.iter().map(|r| system.pipe(r.pipe).service);
+    let mut looks: Vec<(Look, Service)> = services.map(|s| (Look::of(s), s)).collect();
+    looks.sort_by_key(|(look, _)| *look);
+    looks.dedup_by_key(|(look, _)| *look);
+    looks
+}
+
+/// What the picture leaves below the cupboard.
+fn under(plan: &CupboardPlan, picture: Rect) -> Rect {
+    const APART: f64 = 3.0;
+    let foot = view(plan, picture).outline().bottom() + APART;
+    Rect::new(picture.x, foot, picture.w, picture.bottom() - foot)
+}
+
+/// Length of a line in the key, and where its words begin.
+const PEN: (f64, f64) = (10.5, 12.5);
+
+/// How wide a column of the key is, and how many go beside each other.
+fn key_columns(looks: &[(Look, Service)], wide: f64) -> (f64, usize) {
+    let words = |l: &(Look, Service)| lettering::width(l.0.words(), LETTERS, Weight::Regular);
+    let column = PEN.1 + looks.iter().map(words).fold(0.0, f64::max) + 3.0;
+    (column, ((wide + 3.0) / column).floor().max(1.0) as usize)
+}
+
+fn key_depth(looks: &[(Look, Service)], wide: f64) -> f64 {
+    PENS * looks.len().div_ceil(key_columns(looks, wide).1) as f64
+}
+
+/// The key at the foot of a room.
+fn key(looks: &[(Look, Service)], room: Rect) -> Vec<Item> {
+    let (column, columns) = key_columns(looks, room.w);
+    let top = room.bottom() - key_depth(looks, room.w) + PENS / 2.0;
+    let row = |(i, (look, service)): (usize, &(Look, Service))| -> [Item; 2] {
+        let (x, y) = (room.x + (i % columns) as f64 * column, top + PENS * (i / columns) as f64);
+        let line = [P2::new(x, y), P2::new(x + PEN.0, y)];
+        let words = Words::new(P2::new(x + PEN.1, y + LETTERS / 2.0), look.words(), LETTERS);
+        [Shape::line(&line, simple_pen(*service)).into(), words.into()]
+    };
+    looks.iter().enumerate().flat_map(row).collect()
 }
 
 /// Whoever looks for a part that is not to be seen is told what it is behind.
@@ -240,15 +337,76 @@ fn balloon(n: usize, at: P2) -> Vec<Item> {
     ]
 }
 
-/// Three looks only: cold, hot, heating; safety pipes dotted.
-fn simple_pen(service: Service) -> Stroke {
-    let (width, dash, ink): (f64, &[f64], &'static str) = match (service.water(), service) {
-        (Water::Primary | Water::Solar, _) => (1.0, &[4.0, 1.2, 1.2, 1.2], "b00020"),
-        (Water::Discharge, _) => (0.8, &[1.2, 1.2], "000000"),
-        (_, Service::HotWater | Service::HotBlended | Service::HotReturn) => {
-            (1.0, &[4.0, 1.5], "a34a00")
+/// All that a householder tells apart of what pipes carry.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Look {
+    Cold,
+    Hot,
+    Flow,
+    Return,
+    Safety,
+}
+
+impl Look {
+    fn of(service: Service) -> Look {
+        match (service.water(), service) {
+            (_, Service::HeatingReturn | Service::FloorReturn | Service::SolarReturn) => {
+                Look::Return
+            }
+            (Water::Primary | Water::Solar, _) => Look::Flow,
+            (Water::Discharge, _) => Look::Safety,
+            (_, Service::HotWater | Service::HotBlended | Service::HotReturn) => Look::Hot,
+            _ => Look::Cold,
         }
-        _ => (1.0, &[], "0072b2"),
+    }
+
+    fn words(self) -> &'static str {
+        match self {
+            Look::Cold => "cold water",
+            Look::Hot => "hot water",
+            Look::Flow => "heating, going out",
+            Look::Return => "heating, coming back",
+            Look::Safety => "safety pipe",
+        }
+    }
+}
+
+fn simple_pen(service: Service) -> Stroke {
+    let (width, dash, ink): (f64, &[f64], &'static str) = match Look::of(service) {
+        Look::Flow => (1.0, &[4.0, 1.2, 1.2, 1.2], "b00020"),
+        Look::Return => (0.7, &[1.8, 0.9], "003f8c"),
+        Look::Safety => (0.8, &[1.2, 1.2], "000000"),
+        Look::Hot => (1.0, &[4.0, 1.5], "a34a00"),
+        Look::Cold => (1.0, &[], "0072b2"),
     };
     Stroke { width, dash: dash.to_vec(), ink: Ink(ink), round: false }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::layout::cupboard::plan::{Form, Held};
+    use crate::model::{Box3, PartIx, Side};
+
+    /// A tank too tall for its cupboard is drawn whole, below the heading and above the words.
+    #[test]
+    fn a_tall_tank_stays_in_the_picture() {
+        let room = Box3 { x: 0.0, y: 0.0, z: 0.0, w: 900.0, d: 600.0, h: 1000.0 };
+        let tank = Solid {
+            owner: Owner::Part(PartIx(0)),
+            tag: "CYL1".to_owned(),
+            form: Form::Upright,
+            at: Box3 { x: 100.0, y: 20.0, z: 0.0, w: 500.0, d: 500.0, h: 1200.0 },
+            fixed_to: Side::Floor,
+            held: Held::To(Side::Floor),
+            access: Vec::new(),
+            ports: Vec::new(),
+        };
+        let plan = CupboardPlan { room, solids: vec![tank], ..CupboardPlan::default() };
+        let picture = Rect::new(20.0, 30.0, 104.0, 160.0);
+        let view = view(&plan, picture);
+        let drawn = view.rect(&plan.solids[0].at);
+        assert!(drawn.y >= picture.y - 1e-9 && view.outline().bottom() <= picture.bottom());
+        assert!(view.outline().y > drawn.y);
+    }
 }
