@@ -48,7 +48,7 @@ const ON_ANOTHER: f64 = 9.0;
 const SPARED: f64 = 20.0;
 /// The second best point of a thing, the third and so on; one at which another thing is as near.
 const WORSE: f64 = 0.3;
-const NOT_ALONE: f64 = 20.0;
+const NOT_ALONE: f64 = 60.0;
 /// How many places off its thing and in the margins a label may choose from.
 const CHOICE: usize = 140;
 /// Places near a point that are tried for a leader, and how many of them lie as they come: the rest

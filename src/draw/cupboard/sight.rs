@@ -83,7 +83,7 @@ pub fn look_at(
 fn broken_off(system: &System, runs: &mut [Run]) -> Vec<Layer> {
     /// White left between the two, and the least that is left of the one behind.
     const WHITE: f64 = 1.4;
-    const LEFT: f64 = 3.5;
+    const LEFT: f64 = 2.0;
     /// So near an end under a body is to what comes out from under it.
     const UNDER: f64 = 2.0;
     let text = |run: &Run| system.by_id(&run.id).map(pipe_text);

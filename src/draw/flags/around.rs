@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use super::white::straights;
 use crate::draw::scene::{Group, Item, Mark, Seg, Shape};
+use crate::draw::style::FACE;
 use crate::model::{P2, Rect};
 
 /// A row of dimensions is so wide about its line, mm.
@@ -96,7 +97,11 @@ impl Around {
             Mark::Part { tag, on_paper, .. } => {
                 let order = self.order;
                 self.bodies.push(Body { tag: tag.clone(), at: *on_paper, order });
-                let face = if is_round(&g.items) { within_the_ring(on_paper) } else { *on_paper };
+                let wide = on_paper.w.min(on_paper.h) >= FACE;
+                let face = match wide && is_round(&g.items) {
+                    true => within_the_ring(on_paper),
+                    false => *on_paper,
+                };
                 self.targets.entry(tag.clone()).or_default().push(Target::Body(face));
             }
             Mark::Of(name) => {

@@ -180,7 +180,11 @@ fn on_one(a: (P2, P2), b: (P2, P2)) -> bool {
         let t = t.clamp(0.0, 1.0);
         libm::hypot(p.x - from.x - t * dx, p.y - from.y - t * dy)
     };
-    [off(a.0, b), off(a.1, b), off(b.0, a), off(b.1, a)].into_iter().any(|d| d < NEAR)
+    let on = |(from, to): (P2, P2), t: f64| {
+        P2::new(from.x + (to.x - from.x) * t, from.y + (to.y - from.y) * t)
+    };
+    // Their ends may well meet in one part.
+    [0.25, 0.5, 0.7].into_iter().any(|t| off(on(a, t), b) < NEAR || off(on(b, t), a) < NEAR)
 }
 
 struct Judge<'a> {
