@@ -180,7 +180,9 @@ fn readings_at_once(text: &str, said: Vec<Diagnostic>) -> Vec<Diagnostic> {
     match (read.len() > 1).then(|| mended(text, &read)).flatten() {
         Some(edit) => {
             let typed = text.get(edit.span.clone()).unwrap_or("");
-            let message = format!("`{typed}` was read as `{}`", edit.replacement);
+            // What goes on two lines is told on one.
+            let message =
+                format!("`{typed}` was read as `{}`", edit.replacement.replace('\n', "; "));
             let misspelt = read.iter().any(|d| d.code == "misspelt");
             let code = if misspelt { "misspelt" } else { read[0].code };
             let help = read.iter().find_map(|d| d.help.clone());

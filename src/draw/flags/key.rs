@@ -39,51 +39,67 @@ const AMONG: f64 = 500.0;
 /// What is told of a mark: its grade, and the words. None for what is said of all.
 pub type Told = (Option<Grade>, String);
 
-/// The key in the free places that are best to find: low on the sheet, far right.
+/// The key in the free places that are best to find: low on the sheet, far right; in as few blocks as
+/// will do, for one block alone looks whole.
 ///
-/// `told`: what it says, the best first; the next is taken where there is no room for the one before.
+/// `told`: what it says, the best first; another is taken where it needs fewer blocks.
 pub fn key(white: &White, space: Space, told: &[Vec<Told>]) -> Vec<(Rect, Vec<Item>)> {
-    let most = told.first().map_or(0, Vec::len);
-    let ways = (1..=most.max(1)).flat_map(|n| told.iter().map(move |told| (n, told)));
-    ways.into_iter().find_map(|(n, told)| blocks(white, space, told, n)).unwrap_or_default()
+    let mut best: Vec<(Rect, Vec<Line>)> = Vec::new();
+    // How the marks look is told last, and left out where it alone would need a block: the title block
+    // names the sheet of findings too.
+    let bare = told.iter().filter_map(|t| match t.split_last() {
+        Some(((None, _), others)) if !others.is_empty() => Some(others),
+        _ => None,
+    });
+    for told in told.iter().map(Vec::as_slice).chain(bare) {
+        let Some(found) = blocks(white, space, told) else { continue };
+        if best.is_empty() || found.len() < best.len() {
+            best = found;
+        }
+        if best.len() < 2 {
+            break;
+        }
+    }
+    let of = best.len();
+    let head = |i: usize| match of {
+        1 => HEAD.to_owned(),
+        _ => format!("{HEAD}, {} of {of}", i + 1),
+    };
+    let each = |(i, (at, lines)): (usize, (Rect, Vec<Line>))| (at, drawn(&head(i), &lines, at));
+    best.into_iter().enumerate().map(each).collect()
 }
 
-/// The same in so many blocks.
-fn blocks(white: &White, space: Space, told: &[Told], n: usize) -> Option<Vec<(Rect, Vec<Item>)>> {
-    let mut out: Vec<(Rect, Vec<Item>)> = Vec::new();
-    let chunks = told.chunks(told.len().div_ceil(n).max(1));
-    let n = chunks.len();
-    for some in chunks {
+/// As much as goes into each place, the best place first.
+fn blocks(white: &White, space: Space, told: &[Told]) -> Option<Vec<(Rect, Vec<Line>)>> {
+    let mut out: Vec<(Rect, Vec<Line>)> = Vec::new();
+    let mut rest = told;
+    while !rest.is_empty() {
         let taken: Vec<Rect> = out.iter().map(|(r, _)| *r).collect();
-        let head = match n {
-            1 => HEAD.to_owned(),
-            n => format!("{HEAD}, {} of {n}", out.len() + 1),
-        };
-        out.push(block(white, space, (&head, some), &taken)?);
+        let most = (1..=rest.len()).rev();
+        let (n, found) =
+            most.filter_map(|n| Some((n, block(white, space, &rest[..n], &taken)?))).next()?;
+        out.push(found);
+        rest = &rest[n..];
     }
     Some(out)
 }
 
-fn block(
-    white: &White,
-    space: Space,
-    (head, told): (&str, &[Told]),
-    taken: &[Rect],
-) -> Option<(Rect, Vec<Item>)> {
-    let lines = |wide: f64| {
-        let lines = broken(told, wide);
-        let high = PITCH * (lines.len() as f64 + 1.0) + 2.0;
-        (lines, high)
-    };
+fn block(white: &White, space: Space, told: &[Told], taken: &[Rect]) -> Option<(Rect, Vec<Line>)> {
     let placed = |wide: &f64| {
-        let (lines, high) = lines(*wide);
-        let at = free_place(white, space, (*wide, high), taken)?;
-        Some((at, drawn(head, &lines, at)))
+        let lines = broken(told, *wide);
+        let high = PITCH * (lines.len() as f64 + 1.0) + 2.0;
+        Some((free_place(white, space, (*wide, high), taken)?, lines))
     };
     // Narrow outside what is drawn before wide inside it.
-    let outside = |(at, _): &(Rect, Vec<Item>)| !space.drawn.is_some_and(|d| d.overlaps(at));
-    let all = || WIDTHS.iter().filter_map(placed);
-    all().find(outside).or_else(|| all().next())
+    let outside = |(at, _): &(Rect, Vec<Line>)| !space.drawn.is_some_and(|d| d.overlaps(at));
+    let mut inside = None;
+    for found in WIDTHS.iter().filter_map(placed) {
+        if outside(&found) {
+            return Some(found);
+        }
+        inside = inside.or(Some(found));
+    }
+    inside
 }
 
 /// A line of the key; no mark where it goes on from the one above. `x`: of its words, from the edge.

@@ -59,7 +59,7 @@ fn understated(cx: &Context, out: &mut Verdicts) {
         // is stated for the whole.
         let unsaid = |pipe: &crate::model::PipeIx| {
             let elbows = &cx.system.pipe(*pipe).elbows;
-            !elbows.as_ref().is_some_and(|v| v.origin.span().is_some())
+            elbows.as_ref().is_none_or(|v| v.origin.span().is_none())
         };
         let besides: f64 = d
             .all_pipes()

@@ -170,7 +170,7 @@ fn measured(cx: &Context, out: &mut Verdicts) {
         if missing.is_empty() {
             let read =
                 |key: &&str| matches!(attrs.get(key).map(|v| &v.origin), Some(Origin::Measured(_)));
-            let how = match ["static", "dynamic", "at"].iter().all(|k| read(&k)) {
+            let how = match ["static", "dynamic", "at"].iter().all(read) {
                 true => "measured",
                 false => "as typed, not marked as measured",
             };
