@@ -96,6 +96,8 @@ struct Name {
 #[derive(Default)]
 struct Read {
     called: BTreeMap<String, String>,
+    /// What each pipe is joined to.
+    ends: BTreeMap<String, [String; 2]>,
     bodies: Vec<(String, Bx)>,
     names: Vec<Name>,
     /// Of which pipe, where, and whether it points up or down the sheet.
@@ -117,6 +119,8 @@ fn read(doc: &Document) -> Read {
         }
         if let Some(id) = n.attribute("data-pipe") {
             let word = |name: &str| n.attribute(name).unwrap_or_default();
+            let tag = |name: &str| word(name).split('.').next().unwrap_or_default().to_owned();
+            r.ends.insert(id.to_owned(), [tag("data-from"), tag("data-to")]);
             r.called
                 .insert(id.to_owned(), format!("{} {}", word("data-size"), word("data-service")));
         }
@@ -263,11 +267,15 @@ fn of_a_pipe(r: &Read, name: &Name, called: &str) -> Vec<String> {
         }
     }
     let Some([from, to, ..]) = name.leader.as_deref() else { return bad };
-    let small = || r.bodies.iter().filter(|(_, b)| b.is_small());
-    let clear = own.iter().filter(|s| !small().any(|(_, b)| b.holds(s.at, 1.0))).count();
-    if clear as f64 * STEP > ENOUGH {
-        for (tag, _) in small().filter(|(_, b)| b.holds(*from, 0.0)) {
-            bad.push(format!("the leader of {text:?} ends in {tag}"));
+    // A body that it joins, or that another covers there, is not taken for what it ends in.
+    let joins = |tag: &String| r.ends.get(&name.of).is_some_and(|ends| ends.contains(tag));
+    let small = || r.bodies.iter().enumerate().filter(|(_, (_, b))| b.is_small());
+    if longest_clear(r, own) > ENOUGH {
+        for (i, (tag, _)) in small().filter(|(_, (_, b))| b.holds(*from, 0.0)) {
+            let covered = r.bodies[i + 1..].iter().any(|(_, b)| b.holds(*from, 0.0));
+            if !joins(tag) && !covered {
+                bad.push(format!("the leader of {text:?} ends in {tag}"));
+            }
         }
     }
     let far = |s: &&Seen| distance(s.at, *from);
@@ -277,6 +285,27 @@ fn of_a_pipe(r: &Read, name: &Name, called: &str) -> Vec<String> {
         bad.push(format!("the leader of {text:?} goes on as its pipe runs"));
     }
     bad
+}
+
+/// The longest stretch of a pipe that is seen, in full lines, off every small body.
+fn longest_clear(r: &Read, own: &[Seen]) -> f64 {
+    /// An arrow there would be the body's, mm.
+    const OFF: f64 = 1.6;
+    const HIDDEN: f64 = 0.2;
+    let small: Vec<&Bx> = r.bodies.iter().map(|(_, b)| b).filter(|b| b.is_small()).collect();
+    let (mut longest, mut run, mut last): (f64, f64, Option<P>) = (0.0, 0.0, None);
+    for s in own {
+        let clear = s.half > HIDDEN && !small.iter().any(|b| b.holds(s.at, OFF));
+        let goes_on = last.is_some_and(|l| distance(l, s.at) < 2.0 * STEP);
+        run = match (clear, goes_on) {
+            (false, _) => 0.0,
+            (true, true) => run + STEP,
+            (true, false) => STEP,
+        };
+        last = clear.then_some(s.at);
+        longest = longest.max(run);
+    }
+    longest
 }
 
 /// A tag without a leader inside what its own body does not meet.
