@@ -399,6 +399,7 @@ fn along_chain(f: &Field, chain: &[PipeIx]) -> Wanted {
     let mut anchors = Vec::new();
     let mut about = chain[0];
     let mut longest = 0.0;
+    const OVER: f64 = 0.3;
     for ix in chain {
         for leg in f.pipes[ix.0].windows(2) {
             let (a, b) = (leg[0], leg[1]);
@@ -434,6 +435,14 @@ fn along_chain(f: &Field, chain: &[PipeIx]) -> Wanted {
                         let tight = if len < w { 1.0 } else { 0.0 };
                         add(p.x - w / 2.0, p.y - gap - h + 0.5, w, h, tight, false, 0);
                         add(p.x - w / 2.0, p.y + gap, w, h, tight + 0.4, false, 0);
+                        // Over the end of a short one.
+                        let (lo, hi) = (a.x.min(b.x), a.x.max(b.x));
+                        if k == 0 && len < w {
+                            for (x, lean) in [(lo + OVER, -1), (hi - w - OVER, 1)] {
+                                add(x, p.y - gap - h + 0.5, w, h, 2.5, false, lean);
+                                add(x, p.y + gap, w, h, 2.9, false, lean);
+                            }
+                        }
                     } else {
                         add(p.x + gap, p.y - h / 2.0, w, h, 0.3, false, -1);
                         add(p.x - gap - w, p.y - h / 2.0, w, h, 0.5, false, 1);

@@ -23,8 +23,11 @@ pub fn led(
     };
     let clear = |a: P2, b: P2| {
         // Sampled along the line: words and symbols must not be struck through.
-        (1..12).all(|k| {
-            let t = f64::from(k) / 12.0;
+        const APART: f64 = 0.8;
+        let (x, y) = (a.x - b.x, a.y - b.y);
+        let steps = ((x * x + y * y).sqrt() / APART).ceil().max(2.0);
+        (1..steps as i32).all(|k| {
+            let t = f64::from(k) / steps;
             let p = Rect::new(a.x + (b.x - a.x) * t, a.y + (b.y - a.y) * t, 0.0, 0.0).grown(0.4);
             !placed.iter().any(|o| o.overlaps(&p))
                 && !f.canvas.spots.values().any(|s| s.at.overlaps(&p))

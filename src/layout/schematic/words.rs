@@ -76,10 +76,13 @@ pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
         "radiator circuit" | "underfloor circuits" | "towel rail circuit" => {
             lines.push(named(part));
             lines.extend(n("kw").map(|v| format!("{} kW{}", plain(v), star(&["kw"]))));
-            lines.extend(n("radiators").map(|v| format!("{} radiators", plain(v))));
-            lines.extend(n("circuits").map(|v| format!("{} circuits", plain(v))));
+            let number = |key: &str| Some(format!("{} {key}{}", plain(n(key)?), star(&[key])));
+            lines.extend(number("radiators"));
+            lines.extend(number("circuits"));
         }
-        "solar collector" => lines.extend(n("area").map(|v| format!("{} m²", plain(v)))),
+        "solar collector" => {
+            lines.extend(n("area").map(|v| format!("{} m²{}", plain(v), star(&["area"]))));
+        }
         "water main" => {
             lines.extend(n("static").map(|v| format!("{} static{}", bar(v), star(&["static"]))));
             if let (Some(d), Some(at)) = (n("dynamic"), n("at")) {
@@ -96,7 +99,7 @@ pub fn of_part(system: &System, ix: PartIx) -> Vec<String> {
             lines.extend(flow.map(|v| format!("{} l/min{}", plain(v), star(&["litres-a-minute"]))));
         }
         "buffer" | "volumiser" => {
-            lines.extend(n("litres").map(|v| format!("{} l", plain(v))));
+            lines.extend(n("litres").map(|v| format!("{} l{}", plain(v), star(&["litres"]))));
         }
         "break tank" => {
             lines.extend(n("litres").map(|v| format!("{} l{}", plain(v), star(&["litres"]))));
@@ -147,7 +150,8 @@ pub fn folded(lines: &[String]) -> Option<Vec<String>> {
 /// The space at which a line is best broken: between two values, or in the middle of a name. A
 /// number keeps its unit.
 fn break_of(line: &str) -> Option<usize> {
-    if let Some(at) = line.find(" at ").or_else(|| line.find("°C ").map(|i| i + "°C".len())) {
+    let after = |unit: &str| line.find(&format!("{unit} ")).map(|i| i + unit.len());
+    if let Some(at) = line.find(" at ").or_else(|| after("°C")).or_else(|| after("bar")) {
         return Some(at);
     }
     if line.starts_with(|c: char| c.is_ascii_digit()) {
@@ -209,7 +213,7 @@ fn short(line: String) -> String {
 }
 
 /// The attributes that a label may print.
-const PRINTED: [&str; 16] = [
+const PRINTED: [&str; 19] = [
     "setting",
     "temperature",
     "litres",
@@ -224,6 +228,9 @@ const PRINTED: [&str; 16] = [
     "at",
     "head",
     "litres-a-minute",
+    "area",
+    "radiators",
+    "circuits",
     "overflow",
     "warning-pipe",
 ];

@@ -68,8 +68,8 @@ struct Placer<'a> {
     source: Option<PartIx>,
     /// The cylinder is the last user on the flow line.
     ends_at_store: bool,
-    /// Where the circulation comes down to the cylinder.
-    drop: Option<usize>,
+    /// The circulation comes down beside the cylinder.
+    comes_back: bool,
 }
 
 /// What leaves a cylinder's relief valve, in a column of its own.
@@ -81,6 +81,9 @@ struct Fall {
 
 /// Shortest pipe between two symbols in a line, mm.
 const LEAST: f64 = 5.0;
+
+/// The circulation comes down so far left of the cylinder, mm.
+const BESIDE_STORE: f64 = 5.0;
 
 /// Beyond this many parts on one sheet, habits are of no use.
 const MOST: usize = 1200;
@@ -126,7 +129,7 @@ impl<'a> Placer<'a> {
             discharges: Vec::new(),
             source: None,
             ends_at_store: false,
-            drop: None,
+            comes_back: false,
         }
     }
 

@@ -340,7 +340,8 @@ impl Placer<'_> {
                 let (from, by) = (last.place, last.right + self.s.gap + half);
                 self.cols.demand(from, place, by);
             }
-            bands[1].push((place, half + 2.5, half));
+            let drop = if self.comes_back { BESIDE_STORE } else { 0.0 };
+            bands[1].push((place, half + drop + 2.5, half));
             bands[2].push((place, half, half));
             for fall in &self.discharges {
                 let b = fall.canvas.bounds().unwrap_or_default();

@@ -159,9 +159,17 @@ impl Placer<'_> {
             }
             self.sequence(Name::HotReturn);
             self.assign(Name::Hot, joint, port.port, Edge::N);
+            // Down left of the cylinder, where neither its hot water nor its discharge is crossed,
+            // and right of what heats it.
             let half = net.size(store).0 / 2.0;
-            self.cols.demand(store_place, drop, half + self.s.gap);
-            self.drop = Some(drop);
+            self.cols.tie_at(drop, store_place, half + BESIDE_STORE);
+            for name in [Name::Flow, Name::OuterFlow] {
+                let last = self.lines.get(&name).and_then(|l| l.items.last());
+                if let Some(last) = last.map(|i| i.place) {
+                    self.cols.demand(last, drop, BESIDE_STORE);
+                }
+            }
+            self.comes_back = true;
             return;
         }
     }
@@ -220,9 +228,6 @@ impl Placer<'_> {
         if let Some((_, store_place)) = self.store.filter(|(main, _)| *main == store) {
             let (w, _) = net.size(store);
             self.cols.demand(store_place, place, w / 2.0 + self.s.gap.max(12.5));
-            if let Some(drop) = self.drop {
-                self.cols.demand(drop, place, self.s.gap);
-            }
         }
         self.discharges.push(Fall { store, place, canvas });
     }
