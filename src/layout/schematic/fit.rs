@@ -65,7 +65,7 @@ fn spacing((across, down): (usize, usize), reserved: bool) -> Spacing {
 }
 
 /// With more words than this on leaders, the sheet is too small.
-const MOST_LED: usize = 3;
+const MOST_LED: usize = 2;
 /// Where the rest can stay, a few more are borne.
 const MOST_LED_BESIDE: usize = 12;
 
