@@ -273,8 +273,8 @@ fn beside_part(f: &Field, part: PartIx, lines: Vec<String>, plain: bool) -> Opti
     let inside = match symbol {
         // Between the top and the uppermost coil.
         "cylinder" => {
-            let west = spot.ports.iter().flatten().filter(|(_, e)| *e == Edge::W);
-            let coil = west.map(|(p, _)| p.y).fold(r.h * 0.5, f64::min);
+            let flow = f.net.port_named(part, "flow").and_then(|port| spot.port(port.port));
+            let coil = flow.map_or(r.h * 0.5, |(p, _)| (p.y - r.y).min(r.h * 0.5));
             let top = r.y + 3.6 + ((coil - 5.0 - h) / 2.0).max(0.0);
             if h + 4.2 < coil { vec![top] } else { Vec::new() }
         }

@@ -150,8 +150,8 @@ pub fn folded(lines: &[String]) -> Option<Vec<String>> {
 /// The space at which a line is best broken: between two values, or in the middle of a name. A
 /// number keeps its unit.
 fn break_of(line: &str) -> Option<usize> {
-    let after = |unit: &str| line.find(&format!("{unit} ")).map(|i| i + unit.len());
-    if let Some(at) = line.find(" at ").or_else(|| after("°C")).or_else(|| after("bar")) {
+    let degrees = || line.find("°C ").map(|i| i + "°C".len());
+    if let Some(at) = line.find(" at ").or_else(degrees).or_else(|| line.find(" charge")) {
         return Some(at);
     }
     if line.starts_with(|c: char| c.is_ascii_digit()) {
