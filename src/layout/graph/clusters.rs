@@ -18,9 +18,8 @@ use super::{
 const PIECE: usize = 40;
 /// Symbols of the smallest piece that is cut.
 const LEAST: usize = 6;
-/// Symbols of the largest graph that is routed, and steps of the router for each try: so many for
-/// each thousand symbols beyond the first.
-const LARGEST: usize = 4_000;
+/// Symbols of the largest graph that is routed, and steps of the router for each try.
+const LARGEST: usize = 1_500;
 const STEPS: u64 = 25_000_000;
 /// Larger drawings are not tightened.
 const TIGHTENED: usize = 400;
@@ -34,8 +33,7 @@ pub fn draw(graph: &Graph, o: &Options) -> Option<Drawing> {
     let mut best: Option<(i64, Drawing)> = None;
     for per_cent in [100, 125, 160, 220] {
         let placed = spread(graph, o, &tight, per_cent);
-        let thousands = graph.symbols.len().div_ceil(1000) as u64;
-        let options = RouteOptions { steps: STEPS * thousands * thousands, ..o.route() };
+        let options = RouteOptions { steps: STEPS, ..o.route() };
         let routing = route(graph, &placed, &options);
         if !routing.failed.is_empty() || routing.pitch < o.pitch {
             continue;

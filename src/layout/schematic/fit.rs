@@ -64,8 +64,10 @@ fn spacing((across, down): (usize, usize), reserved: bool) -> Spacing {
     Spacing { gap, drop, clear, beside: clear, band, words, reserved }
 }
 
-/// With more words than this on leaders, the sheet is too small.
+/// With more words than this on leaders, the sheet is too small: where a larger one may be taken,
+/// and where the drawing would be cut once more instead.
 const MOST_LED: usize = 2;
+const MOST_LED_OF_PIECE: usize = 8;
 /// Where the rest can stay, a few more are borne.
 const MOST_LED_BESIDE: usize = 12;
 
@@ -134,7 +136,10 @@ fn pages(view: &View, mark: &mut usize) -> Vec<Page> {
     }
     let parts = view.system.parts.len();
     let pieces = if parts > MOST_SPLIT { None } else { pieces(view, *mark) };
-    let on_paper = |v: &View| on_some(v, &A2_AND_LESS).unwrap_or_else(|| page(v));
+    let on_paper = |v: &View| {
+        let small = on_some(v, &A3_AND_LESS).or_else(|| on_some(v, &A2_AND_LESS));
+        small.unwrap_or_else(|| page(v))
+    };
     let pages: Vec<Page> = match pieces {
         Some(pieces) => pieces.iter().map(on_paper).collect(),
         None => vec![page(view)],
@@ -222,22 +227,24 @@ const EASY: (usize, usize) = (5, 1);
 /// On the first of the small sheets, then of these, on which it can be read.
 fn on_some(view: &View, sheets: &[(Sheet, bool)]) -> Option<Page> {
     let net = Net::new(&view.system);
+    let larger = sheets.iter().any(|(sheet, _)| *sheet == Sheet::A2);
+    let most = if larger { MOST_LED } else { MOST_LED_OF_PIECE };
     // Either way up, and the values that nobody has proved beside it rather than on another sheet.
     for ways in SMALL.chunks(2) {
-        let pages = ways.iter().filter_map(|on| on_sheet(view, &net, *on));
+        let pages = ways.iter().filter_map(|on| on_sheet(view, &net, *on, most));
         let easy = |p: &Page| p.led == 0 && p.spacing.0 >= EASY.0 && p.spacing.1 >= EASY.1;
         let best = pages.filter(easy).max_by_key(|p| p.spacing.0.min(2 * p.spacing.1));
         if best.is_some() {
             return best;
         }
     }
-    sheets.iter().find_map(|on| on_sheet(view, &net, *on))
+    sheets.iter().find_map(|on| on_sheet(view, &net, *on, most))
 }
 
 /// On one sheet, whatever it takes.
 fn page(view: &View) -> Page {
     let net = Net::new(&view.system);
-    let found = LARGER.iter().find_map(|on| on_sheet(view, &net, *on));
+    let found = LARGER.iter().find_map(|on| on_sheet(view, &net, *on, MOST_LED));
     found.unwrap_or_else(|| from_the_roll(view, &net))
 }
 
@@ -249,14 +256,14 @@ fn bare(net: &Net, s: Spacing) -> Rect {
 
 /// On this sheet, spread first and the words placed after; where words then stand on leaders, also
 /// with their room kept from the start: whichever is the better drawing.
-fn on_sheet(view: &View, net: &Net, on: (Sheet, bool)) -> Option<Page> {
+fn on_sheet(view: &View, net: &Net, on: (Sheet, bool), most: usize) -> Option<Page> {
     // With room kept for words it takes more paper, not less.
     let plain = spread(view, net, on, false, 0)?;
     if plain.led == 0 {
         return Some(plain);
     }
     let kept = (0..KEPT).filter_map(|back| spread(view, net, on, true, back));
-    let readable = |p: &Page| on.0 != Sheet::A3 || p.led <= MOST_LED;
+    let readable = |p: &Page| on.0 != Sheet::A3 || p.led <= most;
     std::iter::once(plain).chain(kept).filter(readable).min_by(|a, b| harm(a).total_cmp(&harm(b)))
 }
 
