@@ -275,6 +275,11 @@ fn beside_part(f: &Field, part: PartIx, lines: Vec<String>, plain: bool) -> Opti
         "cylinder" => {
             let flow = f.net.port_named(part, "flow").and_then(|port| spot.port(port.port));
             let coil = flow.map_or(r.h * 0.5, |(p, _)| (p.y - r.y).min(r.h * 0.5));
+            // A heater that is put in higher stands in the way as a coil does.
+            let put_in = f.canvas.spots.iter().filter(|(p, s)| {
+                f.net.system.part(**p).on == Some(part) && s.at.grown(0.5).overlaps(&r)
+            });
+            let coil = put_in.map(|(_, s)| s.at.y - r.y).fold(coil, f64::min);
             let top = r.y + 3.6 + ((coil - 5.0 - h) / 2.0).max(0.0);
             if h + 4.2 < coil { vec![top] } else { Vec::new() }
         }

@@ -174,6 +174,8 @@ fn room(space: Rect, taken: f64) -> Rect {
 const HIGHER: usize = 3;
 const STEP: f64 = 1.25;
 const STEP_COST: f64 = 1.0;
+/// What it costs that a heading has but one entry under it and the rest in the next column.
+const ALONE: f64 = 2.0;
 /// What an empty column costs before one that is not.
 const EMPTY: f64 = 0.1;
 /// What it costs that the lists do not follow each other as usual.
@@ -219,6 +221,13 @@ fn flow(entries: &[Entry], columns: &[Rect]) -> Option<(f64, Vec<(Rect, Entry)>)
             && matches!(entries.get(i), Some(Entry::Tick(_)))
             && matches!(entries[i - 1], Entry::Tick(_))
     };
+    // One of several under its heading, and the rest elsewhere.
+    let alone = |j: usize| {
+        j > 1
+            && matches!(entries[j - 2], Entry::Heading(_))
+            && matches!(entries[j - 1], Entry::Line(_) | Entry::Tick(_))
+            && !matches!(entries[j], Entry::Heading(_))
+    };
     // Per column and entry: the least cost of what comes before this entry stands before this
     // column, and the entry with which the column before began.
     let mut least: Vec<Vec<Option<(f64, usize)>>> = vec![vec![None; n + 1]; columns.len() + 1];
@@ -237,6 +246,7 @@ fn flow(entries: &[Entry], columns: &[Rect]) -> Option<(f64, Vec<(Rect, Entry)>)
                 let tear = match j {
                     _ if j == n => Some(0.0),
                     _ if j == i => Some(EMPTY),
+                    _ if alone(j) => torn(&entries[j - 1], &entries[j]).map(|t| t + ALONE),
                     _ => torn(&entries[j - 1], &entries[j]),
                 };
                 let Some(tear) = tear else { continue };
