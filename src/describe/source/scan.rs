@@ -16,6 +16,8 @@ pub(super) struct Scanner<'a> {
     /// Words before which every brace is closed: found by an earlier pass.
     closes: &'a [usize],
     carry: Carry,
+    /// Where in the clean text the word of a line or of a block's entry was last due.
+    due: usize,
 }
 
 /// What keeps a node going past the end of its line.
@@ -87,6 +89,7 @@ fn pass<'a>(text: &'a str, closes: &'a [usize]) -> Result<Scanner<'a>, Box<Diagn
         matters: Vec::new(),
         closes,
         carry: Carry::No,
+        due: 0,
     };
     s.out.clean.reserve(text.len());
     s.out.from.reserve(text.len());
@@ -107,8 +110,14 @@ fn pass<'a>(text: &'a str, closes: &'a [usize]) -> Result<Scanner<'a>, Box<Diagn
             '/' if s.rest().starts_with("//") => s.line_comment(),
             '/' if s.rest().starts_with("/*") => s.block_comment()?,
             '"' | '#' if s.rest().trim_start_matches('#').starts_with('"') => s.string(),
-            '{' => s.brace()?,
-            '}' => s.close(),
+            '{' => {
+                s.brace()?;
+                s.due = s.out.clean.len();
+            }
+            '}' => {
+                s.close();
+                s.due = s.out.clean.len();
+            }
             c if is_curly(c) => s.curly(c),
             c if is_single(c) && fresh => s.single(c),
             _ if fresh && s.number_starts() && s.starts_a_line() => s.number_for_a_word(),
@@ -117,6 +126,7 @@ fn pass<'a>(text: &'a str, closes: &'a [usize]) -> Result<Scanner<'a>, Box<Diagn
             ';' => {
                 s.copy();
                 s.cut();
+                s.due = s.out.clean.len();
             }
             // `width: 1100`, `main = 3.5 bar`: only signs of what follows.
             ':' | '=' if s.only_points(c) => {
@@ -135,7 +145,10 @@ fn pass<'a>(text: &'a str, closes: &'a [usize]) -> Result<Scanner<'a>, Box<Diagn
             c if is_newline(c) => {
                 s.copy();
                 match s.carry {
-                    Carry::No => s.cut(),
+                    Carry::No => {
+                        s.cut();
+                        s.due = s.out.clean.len();
+                    }
                     Carry::Line if c != '\r' => s.carry = Carry::No,
                     _ => {}
                 }
@@ -183,9 +196,7 @@ impl<'a> Scanner<'a> {
 
     /// True where the word of a line or of a block's entry is due.
     fn starts_a_line(&self) -> bool {
-        let before = self.out.clean.trim_end_matches([' ', '\t']);
-        let goes_on = before.trim_end_matches(['\n', '\r']).ends_with('\\');
-        !goes_on && (before.is_empty() || before.ends_with(['\n', '\r', ';', '{', '}']))
+        self.out.clean[self.due..].trim().is_empty()
     }
 
     /// `2 baths`: a figure in the place of a word. The parser takes it in quotes, so that the decoder
