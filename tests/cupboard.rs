@@ -211,6 +211,31 @@ fn no_cock_hangs_behind_the_cylinder() {
     }
 }
 
+/// A hole that the description leaves open is far enough from every wall for the drill that makes it
+/// (common practice, no source).
+#[test]
+fn a_drill_gets_to_every_hole() {
+    const CHUCK: f64 = 30.0;
+    for text in [
+        include_str!("../examples/rook-hall.kdl"),
+        include_str!("../examples/wren-villa.kdl"),
+        include_str!("../examples/otter-farm.kdl"),
+    ] {
+        let (sys, plan) = laid(text);
+        let mut holes = 0;
+        for route in plan.routes.iter().filter(|r| sys.pipe(r.pipe).tail.is_none()) {
+            let Some(exit) = route.exit.as_ref().filter(|e| e.side == Side::Floor) else {
+                continue;
+            };
+            let wall = exit.at.x.min(plan.room.w - exit.at.x).min(exit.at.y);
+            let id = &sys.pipe(route.pipe).id;
+            assert!(wall - exit.core / 2.0 >= CHUCK, "{id}: {wall} mm, core {}", exit.core);
+            holes += 1;
+        }
+        assert!(holes >= 4, "{holes}");
+    }
+}
+
 /// A pipe goes down between two joists (common practice, no source). With the first joist where the
 /// back row of pipes would stand, what the description leaves open comes down beside it; what it
 /// states on a joist is named.

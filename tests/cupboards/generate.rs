@@ -112,11 +112,11 @@ fn meet(a: &Box3, b: &Box3, by: f64) -> bool {
 /// the tails the description states, and what hangs on walls, with 40 mm round it, covers no more
 /// than half of their face, of which the standing bodies hide theirs.
 pub fn roomy(sys: &System, plan: &CupboardPlan) -> bool {
-    foot_has_room(sys, plan) && walls_have_room(plan)
+    foot_has_room(sys, plan) && walls_have_room(plan) && vessels_have_room(sys, plan)
 }
 
-/// 20 mm from a tail's middle to the foot's edge: half a tube and its hole.
-fn foot_has_room(sys: &System, plan: &CupboardPlan) -> bool {
+/// Circles' middles that a cylinder may stand on.
+fn feet(sys: &System, plan: &CupboardPlan, r: f64, step: f64) -> Vec<(f64, f64)> {
     let number = |v: &Option<firstfix::model::Value<f64>>| v.as_ref().map(|v| v.value);
     let stated: Vec<(f64, f64)> = sys
         .pipes
@@ -125,13 +125,43 @@ fn foot_has_room(sys: &System, plan: &CupboardPlan) -> bool {
         .filter(|t| number(&t.z).unwrap_or(0.0) < 1.0)
         .filter_map(|t| Some((number(&t.x)?, number(&t.y)?)))
         .collect();
-    let foot = plan.solids.iter().find(|s| s.fixed_to == Side::Floor && s.form == Form::Upright);
-    let Some(r) = foot.map(|s| s.at.w / 2.0) else { return true };
     let steps =
-        |size: f64| (0..).map(move |i| r + 5.0 * f64::from(i)).take_while(move |v| v + r <= size);
-    steps(plan.room.w).any(|x| {
-        steps(plan.room.d).any(|y| stated.iter().all(|t| libm::hypot(t.0 - x, t.1 - y) >= r + 20.0))
+        |size: f64| (0..).map(move |i| r + step * f64::from(i)).take_while(move |v| v + r <= size);
+    // 20 mm from a tail's middle to the foot's edge: half a tube and its hole.
+    let clear =
+        |c: &(f64, f64)| stated.iter().all(|t| libm::hypot(t.0 - c.0, t.1 - c.1) >= r + 20.0);
+    steps(plan.room.w).flat_map(|x| steps(plan.room.d).map(move |y| (x, y))).filter(clear).collect()
+}
+
+fn cylinder(plan: &CupboardPlan) -> Option<Box3> {
+    let foot = plan.solids.iter().find(|s| s.fixed_to == Side::Floor && s.form == Form::Upright);
+    foot.map(|s| s.at)
+}
+
+/// Somewhere the cylinder stands so that each vessel by itself goes into a corner beside it, or over
+/// it.
+fn vessels_have_room(sys: &System, plan: &CupboardPlan) -> bool {
+    let Some(tank) = cylinder(plan) else { return true };
+    let (r, room) = (tank.w / 2.0, plan.room);
+    let feet = feet(sys, plan, r, 10.0);
+    plan.solids.iter().filter(|s| s.form == Form::Domed).all(|s| {
+        let b = s.at;
+        let over = room.h - (tank.z + tank.h) >= b.h;
+        // From a corner's vessel the tank is furthest off; off is what is left of its middle.
+        let beside = |(x, y): &(f64, f64)| {
+            [*x, room.w - x].into_iter().any(|x| {
+                [*y, room.d - y].into_iter().any(|y| {
+                    let off = ((x - b.w).max(0.0), (y - b.d).max(0.0));
+                    libm::hypot(off.0, off.1) >= r
+                })
+            })
+        };
+        over || feet.iter().any(beside)
     })
+}
+
+fn foot_has_room(sys: &System, plan: &CupboardPlan) -> bool {
+    cylinder(plan).is_none_or(|tank| !feet(sys, plan, tank.w / 2.0, 5.0).is_empty())
 }
 
 fn walls_have_room(plan: &CupboardPlan) -> bool {

@@ -120,20 +120,21 @@ impl Trade<'_> {
                 t.room.stubs_of(s, &|p| t.stub(b.owner, p))
             }
         };
-        let free = |with_ports: bool| {
-            let places = ys.iter().flat_map(|y| xs.iter().map(|x| stand(self, *x, *y)));
-            places.into_iter().find(|s| {
+        // Of a round one's box pipes may come up in the corners; the discharge must get out past it.
+        let free = |round: bool, with_ports: bool| {
+            let mut places = ys.iter().flat_map(|y| xs.iter().map(|x| stand(self, *x, *y)));
+            places.find(|s| {
                 let stubs = if with_ports { beside(self, s) } else { Vec::new() };
-                self.room.faults(s, &stubs) == 0
-                    && self.fitted_clear(s)
-                    && (!with_ports || leaves(s))
+                let faults = if round {
+                    self.room.faults_round(s, &stubs)
+                } else {
+                    self.room.faults(s, &stubs)
+                };
+                faults == 0 && self.fitted_clear(s) && (!with_ports || leaves(s))
             })
         };
-        let round = || {
-            let mut places = ys.iter().flat_map(|y| xs.iter().map(|x| stand(self, *x, *y)));
-            places.find(|s| self.room.faults_round(s, &[]) == 0 && self.fitted_clear(s))
-        };
-        let s = match free(true).or_else(|| free(false)).or_else(round) {
+        let wishes = [(false, true), (true, true), (false, false), (true, false)];
+        let s = match wishes.into_iter().find_map(|(round, ports)| free(round, ports)) {
             Some(s) => s,
             None => {
                 let s = stand(self, xs[0], ys[0]);

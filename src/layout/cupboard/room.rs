@@ -138,6 +138,13 @@ impl Room {
         (b.hi[axis] > b.lo[axis] + 1.0).then_some(b)
     }
 
+    /// What lies between a body and the door.
+    pub fn before(&self, body: &Block) -> Option<Block> {
+        let mut b = *body;
+        (b.lo[1], b.hi[1]) = (body.hi[1], self.size.hi[1]);
+        (b.hi[1] > b.lo[1] + 1.0).then_some(b)
+    }
+
     pub fn stubs_of(&self, s: &Stood, stubs: &dyn Fn(usize) -> Option<Stub>) -> Vec<Block> {
         s.ports
             .iter()

@@ -1,15 +1,16 @@
 //! The task of the router. In: the room, the chains and their ends. Out: the same as the engine takes
 //! them, without the trade: solids, spaces, chains with beads, planes along the walls.
 
+use crate::catalogue::Mount;
 use crate::layout::space::{self, Bead, Block, Dir, End, Fall, Level, Problem, V};
 use crate::model::{Service, System, Water};
 
-use super::body;
+use super::body::{self, Stood};
 use super::chains::{Chain, Role, Strung, Tip};
 use super::ends::{NIPPLE, Specs, tee_length};
 use super::place::{Placed, standoff};
 use super::plan::{Form, Owner};
-use super::room::Why;
+use super::room::{Room, Why};
 
 /// Between a bare cold and a bare hot pipe side by side, mm (common practice, no source).
 const APART: f64 = 55.0;
@@ -24,10 +25,32 @@ const SNUG: f64 = 12.0;
 /// emptied.
 const SINK: f64 = 12.0;
 
+/// Price of each mm that an air vent's tee is below the top of its line: what air gathers there it
+/// never lets out.
+const VENT: f64 = 4.0;
+
 /// Heights between which a gauge is read by one who stands, mm, and the price of each mm outside
 /// (common practice, no source).
 const READ: (f64, f64) = (700.0, 1700.0);
 const UNREAD: f64 = 2.0;
+
+/// Price of a pipe across the way from the door to what a hand must come to, and to what must be
+/// seen, mm.
+const REACHED: f64 = 300.0;
+const SEEN: f64 = 1200.0;
+
+/// Half a tube, by which it covers a body beside its own middle line, mm.
+const TUBE: f64 = 12.0;
+
+/// The way from the door to a body, with what each mm across it costs.
+fn way_to(room: &Room, body: &Block, price: f64) -> Option<(Block, f64)> {
+    let size = body.size();
+    let mut way = room.before(body)?;
+    for a in [0, 2] {
+        (way.lo[a], way.hi[a]) = (way.lo[a] - TUBE, way.hi[a] + TUBE);
+    }
+    Some((way, price / (size[0].min(size[2]) + 2.0 * TUBE)))
+}
 
 /// The task as the engine takes it; `snug`: pipes nearer to one another than they would rather be.
 pub fn problem(
@@ -63,6 +86,11 @@ pub fn problem(
             _ => {}
         }
     }
+    let served = |s: &&Stood| s.body.access > 0.0 && s.body.mount != Mount::Floor;
+    for s in room.stood.iter().filter(served) {
+        let price = if s.body.kind == "tundish" { SEEN } else { REACHED };
+        p.ways.extend(way_to(room, &s.at, price));
+    }
     for s in room.stood.iter().filter(|s| s.body.kind == "wiring centre") {
         let mut above = s.at.grown(10.0);
         above.lo[2] = s.at.hi[2];
@@ -79,7 +107,11 @@ pub fn problem(
     // What sits right at an end never moves either.
     for c in 0..strung.chains.len() {
         for e in 0..2 {
-            for block in end_blocks(sys, strung, specs, placed, c, e) {
+            let blocks = end_blocks(sys, strung, specs, placed, c, e);
+            for (part, block) in specs.ends[c][e].beads.iter().zip(blocks) {
+                if sys.part(*part).kind.access > 0.0 {
+                    p.ways.extend(way_to(room, &block, REACHED));
+                }
                 p.solids.push(block);
                 p.boxes.push(block);
             }
@@ -255,6 +287,7 @@ pub fn end(
             ways.extend(sides.iter().copied().filter(|d| *d != out.opposite()));
             let level = match k.key.as_str() {
                 "drain cock" => Level::Foot(SINK),
+                "automatic air vent" => Level::Top(VENT),
                 "pressure gauge" => Level::Between(READ.0, READ.1, UNREAD),
                 _ => Level::Any,
             };

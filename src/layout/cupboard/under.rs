@@ -15,6 +15,9 @@ use super::tails::{self, SLEEVE, TailAt};
 /// Where so much follows straight on what a tail needs itself, its pipe comes down there, mm.
 const COMES_DOWN: f64 = 300.0;
 
+/// From a hole's edge to a wall for the drill that makes it, mm (common practice, no source).
+const CHUCK: f64 = 30.0;
+
 /// Moves each tail that the description leaves open to where its line comes out shorter, if nothing
 /// else comes out worse. Lines that lay on an earlier issue stay.
 pub fn shift(
@@ -113,7 +116,10 @@ impl Open<'_> {
         let room = &placed.room.size;
         let edge = |v: V| (v[1] - room.lo[1]).min(v[0] - room.lo[0]).min(room.hi[0] - v[0]);
         let beside = match tail.side {
-            Side::Floor | Side::Ceiling => edge(at) <= near.max(edge(tail.at)),
+            Side::Floor | Side::Ceiling => {
+                let least = (radius + SLEEVE + CHUCK).min(edge(tail.at));
+                (least..=near.max(edge(tail.at))).contains(&edge(at))
+            }
             _ => (at[2] - tail.at[2]).abs() < 0.5,
         };
         let as_given = (0..3).all(|a| self.given[a].is_none_or(|v| (v - at[a]).abs() < 0.5));

@@ -14,8 +14,6 @@ pub const HARD: f32 = 1e7;
 const CROSSING: f32 = 70.0;
 /// Price per mm of lying over another chain in the front view.
 const OVER: f32 = 0.8;
-/// Price per mm of a run in front of what pipes go round at the back: it could not be drawn out.
-const IN_FRONT: f32 = 2.5;
 /// Clear of a body's face.
 pub const CLEAR: f64 = 8.0;
 
@@ -27,7 +25,8 @@ struct Class {
 
 pub struct Field {
     classes: Vec<Class>,
-    rate: [Vec<f32>; 3],
+    /// While a way is sought at all, and where it is laid for looks.
+    rate: [[Vec<f32>; 3]; 2],
     extra: [Vec<f32>; 3],
     touched: Vec<(u8, u32)>,
     pub history: [Vec<f32>; 3],
@@ -43,7 +42,7 @@ impl Field {
         let flat = || vec![0.0f32; d[0] * d[2]];
         let mut field = Field {
             classes: Vec::new(),
-            rate: [0, 1, 2].map(|axis| rates(grid, p, axis)),
+            rate: [false, true].map(|looks| [0, 1, 2].map(|axis| rates(grid, p, axis, looks))),
             extra: [0; 3].map(|_| vec![0.0; n]),
             touched: Vec::new(),
             history: [0; 3].map(|_| vec![0.0; n]),
@@ -188,7 +187,7 @@ pub struct ChainPrices<'a> {
 
 impl Prices for ChainPrices<'_> {
     fn floor(&self, axis: usize, lower: usize, length: f32) -> Option<f32> {
-        let rate = if self.aim == Aim::Short { self.field.rate[axis][lower] } else { 1.0 };
+        let rate = if self.aim == Aim::Short { self.field.rate[1][axis][lower] } else { 1.0 };
         (self.blocked[lower] >> axis & 1 == 0).then_some(length * rate)
     }
 
@@ -217,7 +216,8 @@ impl Prices for ChainPrices<'_> {
         };
         let low =
             if self.falls && axis != 2 { length * 0.0006 * self.z[at[2]] as f32 } else { 0.0 };
-        Some(low + length * f.rate[axis][lower] + extra + f.history[axis][lower] + front)
+        let rate = f.rate[usize::from(self.aim == Aim::Short)][axis][lower];
+        Some(low + length * rate + extra + f.history[axis][lower] + front)
     }
 }
 
@@ -258,37 +258,29 @@ fn blocked(grid: &Grid, p: &Problem, chain: &Chain) -> Vec<u8> {
     out
 }
 
-fn rates(grid: &Grid, p: &Problem, axis: usize) -> Vec<f32> {
+fn rates(grid: &Grid, p: &Problem, axis: usize, looks: bool) -> Vec<f32> {
     let d = grid.dims();
-    let mut out = vec![1.0f32; grid.nodes()];
-    for k in 0..d[2] {
-        for j in 0..d[1] {
-            for i in 0..d[0] {
-                let at = [i, j, k];
-                let node = grid.node(at);
-                let c = grid.point(node);
-                let mut m = c;
-                if let Some(next) = grid.lines[axis].get(at[axis] + 1) {
-                    m[axis] = (m[axis] + next) / 2.0;
+    let mut out: Vec<f32> =
+        (0..grid.nodes()).map(|n| p.rate(grid.point(n), axis, looks) as f32).collect();
+    // An edge counts as inside where its middle is.
+    let middles: Vec<Vec<f64>> = (0..3)
+        .map(|a| {
+            let lines = &grid.lines[a];
+            let next = |i: usize| lines.get(i + 1).filter(|_| a == axis).unwrap_or(&lines[i]);
+            (0..d[a]).map(|i| (lines[i] + next(i)) / 2.0).collect()
+        })
+        .collect();
+    for (block, price) in p.tolls(looks) {
+        let range = |a: usize| {
+            let (lo, hi) = (block.lo[a], block.hi[a]);
+            let m = &middles[a];
+            m.partition_point(|c| *c <= lo)..m.partition_point(|c| *c < hi)
+        };
+        for k in range(2) {
+            for j in range(1) {
+                for i in range(0) {
+                    out[grid.node([i, j, k])] += price as f32;
                 }
-                let room = &p.room;
-                let carried = (axis != 1 && c[1] - room.lo[1] <= p.near)
-                    || (axis != 0 && (c[0] - room.lo[0] <= p.near || room.hi[0] - c[0] <= p.near))
-                    || (axis != 2 && (c[2] - room.lo[2] <= p.near || room.hi[2] - c[2] <= p.near));
-                let mut rate = if carried { 1.0 } else { 1.35 };
-                if let Some(b) = &p.front_of {
-                    let beside =
-                        m[0] > b.lo[0] && m[0] < b.hi[0] && m[2] > b.lo[2] && m[2] < b.hi[2];
-                    if beside && m[1] > (b.lo[1] + b.hi[1]) / 2.0 {
-                        rate += IN_FRONT;
-                    }
-                }
-                for (space, price) in &p.spaces {
-                    if (0..3).all(|a| m[a] > space.lo[a] && m[a] < space.hi[a]) {
-                        rate += *price as f32;
-                    }
-                }
-                out[node] = rate;
             }
         }
     }

@@ -18,6 +18,9 @@ use super::{Bead, Chain, End, Fall, Laid, Problem, Sitting};
 pub const BEND: f64 = 230.0;
 const BEND_DEAR: f64 = 700.0;
 const BEND_WORTH: f64 = 400.0;
+/// What it costs a line to turn from up to down or back, mm: air stays on top, dirt and water at the
+/// bottom.
+const HUMP: f64 = 400.0;
 /// How much more than its length the rest of a way is taken to cost.
 const WEIGHT: f64 = 1.2;
 /// The same round the bodies, once that is known.
@@ -73,15 +76,39 @@ pub fn pieces(p: &Problem, chain: &Chain, laid: &Laid) -> Vec<Piece> {
     out
 }
 
-/// Length, bends and the spaces its beads take of a chain as laid, mm.
-pub fn cost(p: &Problem, chain: &Chain, laid: &Laid) -> f64 {
+/// Length, bends and the spaces it and its beads take of a chain as laid, mm; `tolls` as the problem
+/// has them.
+pub fn cost(p: &Problem, tolls: &[(Block, f64)], chain: &Chain, laid: &Laid) -> f64 {
     if !laid.found {
         return 0.0;
     }
     let seated = chain.beads.iter().zip(&laid.beads);
     let spaces: f64 =
         seated.filter_map(|(bead, seat)| Some(in_space(p, bead, seat.as_ref()?))).sum();
-    BEND_WORTH * laid.points.len().saturating_sub(2) as f64 + length(&laid.points) + spaces
+    let runs: f64 = laid.points.windows(2).map(|w| run_cost(p, tolls, w[0], w[1])).sum();
+    let humps = HUMP * reversals(&laid.points) as f64;
+    BEND_WORTH * laid.points.len().saturating_sub(2) as f64 + runs + spaces + humps
+}
+
+/// How often a line turns from up to down or back.
+fn reversals(points: &[V]) -> usize {
+    let ways = points.windows(2).map(|w| w[1][2] - w[0][2]).filter(|d| d.abs() > 0.5);
+    let ways: Vec<bool> = ways.map(|d| d > 0.0).collect();
+    ways.windows(2).filter(|w| w[0] != w[1]).count()
+}
+
+/// What a straight costs with what it costs besides, mm.
+fn run_cost(p: &Problem, tolls: &[(Block, f64)], a: V, b: V) -> f64 {
+    let Some(axis) = Dir::between(a, b).map(|d| d.axis()) else { return 0.0 };
+    let run = Block::around(a, b);
+    let long = run.size()[axis];
+    let within = |t: &Block| {
+        let beside = (0..3).all(|i| i == axis || (a[i] > t.lo[i] && a[i] < t.hi[i]));
+        let shared = run.hi[axis].min(t.hi[axis]) - run.lo[axis].max(t.lo[axis]);
+        if beside { shared.max(0.0) } else { 0.0 }
+    };
+    let tolls: f64 = tolls.iter().map(|(t, price)| price * within(t)).sum();
+    long * p.rate(a, axis, true) + tolls
 }
 
 /// What a way is sought for, and so what counts.
@@ -151,17 +178,20 @@ impl Task<'_> {
             if let Some(marks) = marks.take() {
                 marks(self.field);
             }
-            let (sources, targets) = (open_gates(&from, forbidden), open_gates(&to, forbidden));
-            let prices = self.field.prices(self.grid, chain, self.aim);
-            let Some(found) = self.search.run(self.grid, &prices, &rules, &sources, &targets)
-            else {
+            let Some((mut found, mut points)) = self.seek(chain, &rules, (&from, &to)) else {
                 break;
             };
+            // Without going up and down again, where that is not much dearer.
+            if self.aim == Aim::Short && reversals(&points) > 0 {
+                let (first, last) = (points[0][2], points[points.len() - 1][2]);
+                let against = if last <= first { Dir::UP } else { Dir::DOWN };
+                let rules = self.rules(chain, forbidden | 1 << against.0);
+                let all = |(f, points): &(Found, Vec<V>)| f.cost + HUMP * reversals(points) as f64;
+                let even = self.seek(chain, &rules, (&from, &to));
+                let now = (found, points);
+                (found, points) = even.filter(|e| all(e) < all(&now)).unwrap_or(now);
+            }
             let (s, t) = (&from[found.source], &to[found.target]);
-            let mut points = vec![s.root];
-            points.extend(corners(self.grid, &found));
-            points.push(t.root);
-            tidy(&mut points);
             if backwards {
                 points.reverse();
             }
@@ -201,6 +231,24 @@ impl Task<'_> {
         }
         laid[c] = done;
         true
+    }
+
+    /// The cheapest way from one of some gates to one of others, and its corners.
+    fn seek(
+        &mut self,
+        chain: &Chain,
+        rules: &Rules,
+        (from, to): (&[Stub], &[Stub]),
+    ) -> Option<(Found, Vec<V>)> {
+        let (sources, targets) =
+            (open_gates(from, rules.forbidden), open_gates(to, rules.forbidden));
+        let prices = self.field.prices(self.grid, chain, self.aim);
+        let found = self.search.run(self.grid, &prices, rules, &sources, &targets)?;
+        let mut points = vec![from[found.source].root];
+        points.extend(corners(self.grid, &found));
+        points.push(to[found.target].root);
+        tidy(&mut points);
+        Some((found, points))
     }
 
     fn rules(&self, chain: &Chain, forbidden: u8) -> Rules {
@@ -257,15 +305,9 @@ impl Task<'_> {
             Fall::Up => 1 << Dir::DOWN.0,
         };
         let rules = self.rules(chain, forbidden);
-        let (from, to) = (open_gates(&gates[0], forbidden), open_gates(&gates[1], forbidden));
-        let prices = self.field.prices(self.grid, chain, Aim::Alone);
-        let Some(found) = self.search.run(self.grid, &prices, &rules, &from, &to) else {
+        let Some((_, points)) = self.seek(chain, &rules, (&gates[0], &gates[1])) else {
             return real;
         };
-        let mut points = vec![gates[0][found.source].root];
-        points.extend(corners(self.grid, &found));
-        points.push(gates[1][found.target].root);
-        tidy(&mut points);
         (length(&points).min(real.0), bends(&points).min(real.1))
     }
 

@@ -1,11 +1,11 @@
 //! Small bodies at the end of a stub. In: the grid with the others' prices, the line they leave.
 //! Out: the stub, straight if there is room, else round corners to where the body has room.
 
-use super::lay::{Task, corners, open_gates, seat, tidy};
+use super::lay::{Aim, Task, corners, open_gates, seat, tidy};
 use super::search::{Gate, Rules};
 use super::seats::{branch_fits, hidden, in_space, kept_free, windows};
 use super::shape::{Block, Dir, V, manhattan};
-use super::{End, Laid, Level, Sitting};
+use super::{End, Laid, Level, Problem, Sitting};
 
 /// How far from its line a body may go round corners, mm.
 const REACH: f64 = 350.0;
@@ -24,42 +24,88 @@ const HUMP: f64 = 0.25;
 /// something must go under what hangs there.
 const UNDER: f64 = 110.0;
 
-/// Lowest point of a line, and how far a point is above it.
-fn lowest(floor: f64, line: &Laid) -> f64 {
-    let low = line.points.iter().map(|p| p[2]).fold(f64::INFINITY, f64::min);
-    if low < floor + 1.0 { floor + UNDER } else { low }
+/// Heights between which a line goes.
+#[derive(Clone, Copy)]
+struct Span {
+    low: f64,
+    high: f64,
 }
 
-fn above(at: V, lowest: f64) -> f64 {
-    let high = at[2] - lowest;
-    if high.is_finite() { high.max(0.0) } else { 0.0 }
+impl Span {
+    fn of(floor: f64, line: &Laid) -> Span {
+        let heights = line.points.iter().map(|p| p[2]);
+        let low = heights.clone().fold(f64::INFINITY, f64::min);
+        let low = if low < floor + 1.0 { floor + UNDER } else { low };
+        Span { low, high: heights.fold(f64::NEG_INFINITY, f64::max) }
+    }
+
+    fn above_its_foot(self, at: V) -> f64 {
+        if self.low.is_finite() { (at[2] - self.low).max(0.0) } else { 0.0 }
+    }
+
+    fn below_its_top(self, at: V) -> f64 {
+        if self.high.is_finite() { (self.high - at[2]).max(0.0) } else { 0.0 }
+    }
 }
 
 impl Level {
-    /// What it costs a body to hang there from a line that goes down so deep.
-    fn off(self, at: V, depth: f64) -> f64 {
+    /// What it costs a body to hang there from such a line.
+    fn off(self, at: V, line: Span) -> f64 {
         match self {
-            Level::Any => 0.0,
-            Level::Foot(price) => price * above(at, depth),
+            Level::Any | Level::Top(_) => 0.0,
+            Level::Foot(price) => price * line.above_its_foot(at),
             Level::Between(lo, hi, price) => price * (lo - at[2]).max(at[2] - hi).max(0.0),
         }
     }
 
     /// What it costs that its stub begins there.
-    fn rise(self, root: V, depth: f64) -> f64 {
+    fn root(self, root: V, line: Span) -> f64 {
         match self {
-            Level::Foot(price) => HUMP * price * above(root, depth),
+            Level::Foot(price) => HUMP * price * line.above_its_foot(root),
+            Level::Top(price) => price * line.below_its_top(root),
             _ => 0.0,
         }
     }
 }
 
+/// What it costs a small body that it hangs higher or lower from its line than it would rather.
+pub fn level_cost(p: &Problem, c: usize, laid: &[Laid]) -> f64 {
+    let chain = &p.chains[c];
+    let points = &laid[c].points;
+    let ends = [(&chain.ends[0], &chain.ends[1]), (&chain.ends[1], &chain.ends[0])];
+    let leaf = ends.into_iter().enumerate().find_map(|(e, ends)| match ends {
+        (End::Leaf { length, half, level, .. }, End::Branch { chain, .. }) => {
+            Some((e, *length, *half, *level, *chain))
+        }
+        _ => None,
+    });
+    let Some((e, long, half, level, parent)) = leaf.filter(|_| laid[c].found) else { return 0.0 };
+    let mut from_tip: Vec<V> = points.clone();
+    if e == 1 {
+        from_tip.reverse();
+    }
+    let way = from_tip.get(1).and_then(|before| Dir::between(*before, from_tip[0]));
+    let (Some(way), Some(root)) = (way, from_tip.last()) else { return 0.0 };
+    let span = Span::of(p.room.lo[2], &laid[parent]);
+    let body = leaf_block(from_tip[0], way, long, half);
+    level.off(body.centre(), span) + level.root(*root, span)
+}
+
 impl Task<'_> {
+    /// As a level counts while only a way is sought.
+    fn level(&self, level: Level) -> Level {
+        match (level, self.aim) {
+            (Level::Top(_), Aim::Way) => Level::Any,
+            _ => level,
+        }
+    }
+
     pub fn lay_leaf(&mut self, c: usize, leaf: usize, laid: &mut [Laid]) -> bool {
         let chain = &self.p.chains[c];
         let End::Leaf { stub, length: long, half, ways, level } = &chain.ends[leaf] else {
             return false;
         };
+        let level = self.level(*level);
         let done = |root: V, tip: V| {
             let mut points = vec![root, tip];
             if leaf == 0 {
@@ -91,7 +137,7 @@ impl Task<'_> {
                 let (lo, hi) = windows[*bead];
                 let spec = &host.beads[*bead];
                 let prices = self.field.prices(self.grid, chain, self.aim);
-                let depth = lowest(self.p.room.lo[2], line);
+                let span = Span::of(self.p.room.lo[2], line);
                 let mut best: Option<(f64, V, Dir, f64)> = None;
                 let mut high = true;
                 for (root, dir) in self.nodes_of(&line.points, lo, hi, spec, host) {
@@ -118,7 +164,7 @@ impl Task<'_> {
                             let hits = self.taken.iter().filter(|t| t.overlaps(&room)).count();
                             let unseen = hidden(self.p, &body);
                             let kept = kept_free(self.p, &body) + unseen;
-                            let off = level.off(body.centre(), depth) + level.rise(root, depth);
+                            let off = level.off(body.centre(), span) + level.root(root, span);
                             let cost = cost
                                 + in_space
                                 + kept
@@ -135,8 +181,9 @@ impl Task<'_> {
                 let Some((cost, root, way, reach)) = best else {
                     return self.round_a_corner(c, leaf, laid, f64::INFINITY);
                 };
-                // One that belongs at the foot may hang lower from a leg of its own.
-                if matches!(level, Level::Foot(_))
+                // One that belongs at the foot may hang lower from a leg of its own, one that
+                // belongs at the top stand beside it.
+                if matches!(level, Level::Foot(_) | Level::Top(_))
                     && high
                     && self.round_a_corner(c, leaf, laid, cost)
                 {
@@ -158,13 +205,14 @@ impl Task<'_> {
         let End::Leaf { stub, length: long, half, ways, level } = &chain.ends[leaf] else {
             return false;
         };
-        let depth = match &chain.ends[1 - leaf] {
-            End::Branch { chain: parent, .. } => lowest(self.p.room.lo[2], &laid[*parent]),
-            _ => f64::INFINITY,
+        let level = self.level(*level);
+        let span = match &chain.ends[1 - leaf] {
+            End::Branch { chain: parent, .. } => Span::of(self.p.room.lo[2], &laid[*parent]),
+            _ => Span { low: f64::INFINITY, high: f64::NEG_INFINITY },
         };
         let mut from = self.gates(c, 1 - leaf, laid, 0.0, true);
         for gate in &mut from {
-            gate.cost += level.rise(gate.root, depth);
+            gate.cost += level.root(gate.root, span);
         }
         let mut places = Vec::new();
         let roots: Vec<V> = from.iter().map(|g| g.root).collect();
@@ -184,7 +232,7 @@ impl Task<'_> {
                 let tube = leaf_block(at, *way, *stub, chain.radius);
                 let body = leaf_block(tip, *way, *long, *half);
                 if free(&body) && free(&tube) {
-                    let off = level.off(body.centre(), depth);
+                    let off = level.off(body.centre(), span);
                     let kept = kept_free(self.p, &body) + hidden(self.p, &body);
                     let cost = kept + 150.0 * rank as f64 + off;
                     if cost >= most {

@@ -6,6 +6,7 @@ use super::berths::Berths;
 use super::field::{Field, HARD};
 use super::grid::Grid;
 use super::lay::{self, Aim, Piece, Task, pieces};
+use super::leaf;
 use super::search::Search;
 use super::seats;
 use super::shape::Block;
@@ -33,6 +34,7 @@ pub(super) struct State<'a> {
     pub(super) p: &'a Problem,
     pub(super) grid: Grid,
     pub(super) field: Field,
+    tolls: Vec<(Block, f64)>,
     search: Search,
     pub(super) laid: Vec<Laid>,
     pub(super) pieces: Vec<Vec<Piece>>,
@@ -260,6 +262,7 @@ impl<'a> State<'a> {
             p,
             field,
             grid,
+            tolls: p.tolls(true),
             search: Search::default(),
             laid: p.chains.iter().map(bare).collect(),
             pieces: vec![Vec::new(); p.chains.len()],
@@ -402,7 +405,8 @@ impl<'a> State<'a> {
 
     /// What a chain as laid costs, mm.
     pub(super) fn price(&self, c: usize) -> f64 {
-        lay::cost(self.p, &self.p.chains[c], &self.laid[c])
+        lay::cost(self.p, &self.tolls, &self.p.chains[c], &self.laid[c])
+            + leaf::level_cost(self.p, c, &self.laid)
     }
 
     /// Lays a net again among the others, which stand firm; keeps the better.

@@ -1,7 +1,7 @@
 //! The engine by itself, in a bare room.
 
 use super::shape::{Block, Dir, V, length};
-use super::{Bead, Chain, End, Fall, Laid, Level, Problem, moved, solve};
+use super::{Bead, Chain, End, Fall, Laid, Level, Problem, moved, polish, solve};
 
 fn room() -> Problem {
     Problem {
@@ -170,4 +170,55 @@ fn an_end_goes_to_where_its_line_comes_down() {
     let wide = |at: V| Some(vec![Block::around(at, at).grown_each([60.0, 60.0, 450.0])]);
     let now = moved(&p, &answer, (0, 1), &wide).expect("further off");
     assert!((foot(&now[0])[0] - 500.0).abs() > 110.0, "{:?}", now[0].points);
+}
+
+/// A line laid for looks goes round the way to what stands, though another is shorter.
+#[test]
+fn a_line_keeps_off_the_way_to_what_stands() {
+    let mut p = room();
+    p.lines[2] = vec![600.0, 1400.0];
+    let way = Block::new([300.0, 100.0, 1000.0], [500.0, 700.0, 1200.0]);
+    let ends = [port([100.0, 300.0, 0.0], Dir::UP), port([900.0, 300.0, 1100.0], Dir::LEFT)];
+    p.chains = vec![chain(0, ends[0].clone(), ends[1].clone())];
+    let across = |p: &Problem| {
+        let laid = &polish(p, solve(p)).laid[0];
+        assert!(laid.found);
+        laid.points.windows(2).any(|w| Block::around(w[0], w[1]).overlaps(&way))
+    };
+    assert!(across(&p));
+    p.ways = vec![(way, 20.0)];
+    assert!(!across(&p));
+}
+
+/// Round a body that is as far to go over as round its front, a line that may do either stays level.
+#[test]
+fn a_line_goes_round_rather_than_over() {
+    let mut p = room();
+    p.solids = vec![Block::new([450.0, 0.0, 750.0], [550.0, 200.0, 850.0])];
+    p.boxes = p.solids.clone();
+    let ends = [port([100.0, 45.0, 800.0], Dir::RIGHT), port([900.0, 45.0, 800.0], Dir::LEFT)];
+    p.chains = vec![chain(0, ends[0].clone(), ends[1].clone())];
+    let laid = &polish(&p, solve(&p)).laid[0];
+    assert!(laid.found);
+    assert!(laid.points.iter().all(|v| v[2] == 800.0), "{:?}", laid.points);
+}
+
+/// A vent stands by the top of its line, though it has a level stretch only at the foot.
+#[test]
+fn a_vent_stands_by_the_top_of_its_line() {
+    let root = |level: Level| {
+        let mut p = room();
+        p.lines[2] = (1..15).map(|i| 100.0 * f64::from(i)).collect();
+        let ends = [port([200.0, 45.0, 1500.0], Dir::DOWN), port([900.0, 45.0, 250.0], Dir::LEFT)];
+        let mut trunk = chain(0, ends[0].clone(), ends[1].clone());
+        trunk.beads = vec![Bead { length: 48.0, half: 15.0, reach: 0.0, branch: true, stub: 24.0 }];
+        let ways = vec![Dir::UP];
+        let leaf = End::Leaf { stub: 30.0, length: 50.0, half: 20.0, ways, level };
+        p.chains = vec![trunk, chain(0, End::Branch { chain: 0, bead: 0 }, leaf)];
+        let a = polish(&p, solve(&p));
+        assert!(a.laid.iter().all(|l| l.found), "{a:?}");
+        a.laid[1].points[0][2]
+    };
+    assert!(root(Level::Any) < 300.0);
+    assert!(root(Level::Top(4.0)) > 1200.0);
 }
