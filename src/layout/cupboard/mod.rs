@@ -165,7 +165,10 @@ fn finished(sys: &System, cupboard: &Cupboard, strung: &chains::Strung, best: Tr
     let Try { specs, placed, problem, answer, way, .. } = best;
     // Shorter ways may take a hand's room; then they are not better.
     let polished = space::polish(&problem, answer.clone());
-    let poor = |a: &space::Answer| (judge::too_far(sys, strung, a), judge::blemishes(&problem, a));
+    let poor = |a: &space::Answer| {
+        let wound = judge::winding(sys, strung, a);
+        (judge::too_far(sys, strung, a), wound, judge::blemishes(&problem, a))
+    };
     let answer = if poor(&polished) > poor(&answer) {
         space::Answer { laid: answer.laid, ..polished }
     } else {

@@ -168,6 +168,7 @@ impl Field {
             nx: d[0],
             aim,
             falls: chain.fall != super::Fall::Free,
+            looks: aim == Aim::Short && chain.for_looks(),
             z: &grid.lines[2],
         }
     }
@@ -181,18 +182,22 @@ pub struct ChainPrices<'a> {
     nx: usize,
     /// What falls does so at once: level runs are dearer the higher they are.
     falls: bool,
+    /// Laid for looks.
+    looks: bool,
     z: &'a [f64],
     aim: Aim,
 }
 
 impl Prices for ChainPrices<'_> {
     fn floor(&self, axis: usize, lower: usize, length: f32) -> Option<f32> {
-        let rate = if self.aim == Aim::Short { self.field.rate[1][axis][lower] } else { 1.0 };
+        let rate = &self.field.rate[usize::from(self.looks)];
+        let rate = if self.aim == Aim::Short { rate[axis][lower] } else { 1.0 };
         (self.blocked[lower] >> axis & 1 == 0).then_some(length * rate)
     }
 
     fn class(&self) -> usize {
-        2 * self.class + usize::from(self.aim == Aim::Short)
+        let rates = usize::from(self.aim == Aim::Short) + usize::from(self.looks);
+        3 * self.class + rates
     }
 
     #[inline]
@@ -216,7 +221,7 @@ impl Prices for ChainPrices<'_> {
         };
         let low =
             if self.falls && axis != 2 { length * 0.0006 * self.z[at[2]] as f32 } else { 0.0 };
-        let rate = f.rate[usize::from(self.aim == Aim::Short)][axis][lower];
+        let rate = f.rate[usize::from(self.looks)][axis][lower];
         Some(low + length * rate + extra + f.history[axis][lower] + front)
     }
 }

@@ -85,7 +85,7 @@ pub fn cost(p: &Problem, tolls: &[(Block, f64)], chain: &Chain, laid: &Laid) -> 
     let seated = chain.beads.iter().zip(&laid.beads);
     let spaces: f64 =
         seated.filter_map(|(bead, seat)| Some(in_space(p, bead, seat.as_ref()?))).sum();
-    let runs: f64 = laid.points.windows(2).map(|w| run_cost(p, tolls, w[0], w[1])).sum();
+    let runs: f64 = laid.points.windows(2).map(|w| run_cost(p, tolls, chain, w)).sum();
     let humps = HUMP * reversals(&laid.points) as f64;
     BEND_WORTH * laid.points.len().saturating_sub(2) as f64 + runs + spaces + humps
 }
@@ -98,7 +98,8 @@ fn reversals(points: &[V]) -> usize {
 }
 
 /// What a straight costs with what it costs besides, mm.
-fn run_cost(p: &Problem, tolls: &[(Block, f64)], a: V, b: V) -> f64 {
+fn run_cost(p: &Problem, tolls: &[(Block, f64)], chain: &Chain, ends: &[V]) -> f64 {
+    let (a, b) = (ends[0], ends[1]);
     let Some(axis) = Dir::between(a, b).map(|d| d.axis()) else { return 0.0 };
     let run = Block::around(a, b);
     let long = run.size()[axis];
@@ -108,7 +109,7 @@ fn run_cost(p: &Problem, tolls: &[(Block, f64)], a: V, b: V) -> f64 {
         if beside { shared.max(0.0) } else { 0.0 }
     };
     let tolls: f64 = tolls.iter().map(|(t, price)| price * within(t)).sum();
-    long * p.rate(a, axis, true) + tolls
+    long * p.rate(a, axis, chain.for_looks()) + tolls
 }
 
 /// What a way is sought for, and so what counts.

@@ -119,6 +119,13 @@ pub struct Chain {
     pub warmth: i8,
 }
 
+impl Chain {
+    /// What must fall goes as straight as it can, whatever it crosses.
+    fn for_looks(&self) -> bool {
+        self.fall == Fall::Free
+    }
+}
+
 /// How a chain may go, from its first end to its last.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub enum Fall {

@@ -34,7 +34,8 @@ pub(super) struct State<'a> {
     pub(super) p: &'a Problem,
     pub(super) grid: Grid,
     pub(super) field: Field,
-    tolls: Vec<(Block, f64)>,
+    /// What costs besides: for what must fall, and where lines are laid for looks.
+    tolls: [Vec<(Block, f64)>; 2],
     search: Search,
     pub(super) laid: Vec<Laid>,
     pub(super) pieces: Vec<Vec<Piece>>,
@@ -262,7 +263,7 @@ impl<'a> State<'a> {
             p,
             field,
             grid,
-            tolls: p.tolls(true),
+            tolls: [false, true].map(|looks| p.tolls(looks)),
             search: Search::default(),
             laid: p.chains.iter().map(bare).collect(),
             pieces: vec![Vec::new(); p.chains.len()],
@@ -405,8 +406,9 @@ impl<'a> State<'a> {
 
     /// What a chain as laid costs, mm.
     pub(super) fn price(&self, c: usize) -> f64 {
-        lay::cost(self.p, &self.tolls, &self.p.chains[c], &self.laid[c])
-            + leaf::level_cost(self.p, c, &self.laid)
+        let chain = &self.p.chains[c];
+        let tolls = &self.tolls[usize::from(chain.for_looks())];
+        lay::cost(self.p, tolls, chain, &self.laid[c]) + leaf::level_cost(self.p, c, &self.laid)
     }
 
     /// Lays a net again among the others, which stand firm; keeps the better.
