@@ -136,7 +136,7 @@ impl Told<'_> {
             let way = run.piece(at - UP_TO, at + UP_TO);
             let small =
                 |(s, r): &(&Solid, Rect)| !has_a_face(*r) && !joins(&s.tag) && r.overlaps(&way);
-            !self.bodies.iter().any(|b| small(b))
+            !self.bodies.iter().any(small)
         };
         places.iter().find(clear).or(places.first()).copied()
     }

@@ -28,9 +28,11 @@ pub enum Entry {
     Note(Vec<String>),
 }
 
+/// Entries, each in its box.
+type Boxed = Vec<(Rect, Entry)>;
+
 #[derive(Clone, Debug)]
 pub struct Lists {
-    /// Each entry in its box.
     pub entries: Vec<(Rect, Entry)>,
     /// What is left for the drawing.
     pub above: Rect,
@@ -142,7 +144,7 @@ pub fn lists(system: &System, sheet: Sheet, with_assumed: bool) -> Lists {
     };
     // As low as all entries allow, or a little higher where a list then stays in one piece.
     let most = space.h * if with_assumed { 0.25 } else { 0.6 };
-    let mut best: Option<(f64, f64, Vec<(Rect, Entry)>)> = None;
+    let mut best: Option<(f64, f64, Boxed)> = None;
     let (mut over, mut more) = (0.0, 0);
     while over <= most && more <= HIGHER {
         let columns = columns(over);
@@ -212,7 +214,7 @@ fn torn(before: &Entry, after: &Entry) -> Option<f64> {
 
 /// Entries down one column after another, torn where it hurts least; a heading never stands last
 /// in its column. With what that costs.
-fn flow(entries: &[Entry], columns: &[Rect]) -> Option<(f64, Vec<(Rect, Entry)>)> {
+fn flow(entries: &[Entry], columns: &[Rect]) -> Option<(f64, Boxed)> {
     let n = entries.len();
     let again = Entry::Heading(TICK_ON);
     // What is to be ticked off, and goes on in another column, has its heading there too.

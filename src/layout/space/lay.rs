@@ -2,6 +2,7 @@
 //! chains of its net that are already laid. Out: its corners and seats for its beads.
 
 use super::berths::{self, Berths};
+use super::cost::{HUMP, reversals};
 use super::field::Field;
 use super::grid::Grid;
 use super::leaf::leaf_block;
@@ -13,14 +14,9 @@ use super::seats::{
 use super::shape::{Block, Dir, V, length};
 use super::{Bead, Chain, End, Fall, Laid, Problem, Sitting};
 
-/// Price of a bend, mm: while a way is sought at all; where few are sought; and what one is worth when
-/// two answers are weighed against each other.
+/// Price of a bend, mm: while a way is sought at all; where few are sought.
 pub const BEND: f64 = 230.0;
 const BEND_DEAR: f64 = 700.0;
-const BEND_WORTH: f64 = 400.0;
-/// What it costs a line to turn from up to down or back, mm: air stays on top, dirt and water at the
-/// bottom.
-const HUMP: f64 = 400.0;
 /// How much more than its length the rest of a way is taken to cost.
 const WEIGHT: f64 = 1.2;
 /// The same round the bodies, once that is known.
@@ -74,42 +70,6 @@ pub fn pieces(p: &Problem, chain: &Chain, laid: &Laid) -> Vec<Piece> {
         }
     }
     out
-}
-
-/// Length, bends and the spaces it and its beads take of a chain as laid, mm; `tolls` as the problem
-/// has them.
-pub fn cost(p: &Problem, tolls: &[(Block, f64)], chain: &Chain, laid: &Laid) -> f64 {
-    if !laid.found {
-        return 0.0;
-    }
-    let seated = chain.beads.iter().zip(&laid.beads);
-    let spaces: f64 =
-        seated.filter_map(|(bead, seat)| Some(in_space(p, bead, seat.as_ref()?))).sum();
-    let runs: f64 = laid.points.windows(2).map(|w| run_cost(p, tolls, chain, w)).sum();
-    let humps = HUMP * reversals(&laid.points) as f64;
-    BEND_WORTH * laid.points.len().saturating_sub(2) as f64 + runs + spaces + humps
-}
-
-/// How often a line turns from up to down or back.
-fn reversals(points: &[V]) -> usize {
-    let ways = points.windows(2).map(|w| w[1][2] - w[0][2]).filter(|d| d.abs() > 0.5);
-    let ways: Vec<bool> = ways.map(|d| d > 0.0).collect();
-    ways.windows(2).filter(|w| w[0] != w[1]).count()
-}
-
-/// What a straight costs with what it costs besides, mm.
-fn run_cost(p: &Problem, tolls: &[(Block, f64)], chain: &Chain, ends: &[V]) -> f64 {
-    let (a, b) = (ends[0], ends[1]);
-    let Some(axis) = Dir::between(a, b).map(|d| d.axis()) else { return 0.0 };
-    let run = Block::around(a, b);
-    let long = run.size()[axis];
-    let within = |t: &Block| {
-        let beside = (0..3).all(|i| i == axis || (a[i] > t.lo[i] && a[i] < t.hi[i]));
-        let shared = run.hi[axis].min(t.hi[axis]) - run.lo[axis].max(t.lo[axis]);
-        if beside { shared.max(0.0) } else { 0.0 }
-    };
-    let tolls: f64 = tolls.iter().map(|(t, price)| price * within(t)).sum();
-    long * p.rate(a, axis, chain.for_looks()) + tolls
 }
 
 /// What a way is sought for, and so what counts.

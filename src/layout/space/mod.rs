@@ -8,6 +8,7 @@
 
 mod berths;
 mod conflict;
+mod cost;
 mod field;
 mod grid;
 mod kept;
@@ -54,48 +55,6 @@ pub struct Problem {
     pub rounds: usize,
     pub states: usize,
 }
-
-impl Problem {
-    /// What each mm of a line along `axis` there costs: what no wall carries costs more, and, where
-    /// lines are laid for looks, a bar between those who come in and the back wall most.
-    fn rate(&self, at: V, axis: usize, looks: bool) -> f64 {
-        let (low, high) = (at[2] - self.room.lo[2], self.room.hi[2] - at[2]);
-        let off = |a: usize| (at[a] - self.room.lo[a]).min(self.room.hi[a] - at[a]);
-        // Nothing is clipped to the door.
-        let back = axis != 1 && at[1] - self.room.lo[1] <= self.near;
-        let carried =
-            back || (axis != 0 && off(0) <= self.near) || (axis != 2 && low.min(high) <= self.near);
-        match carried {
-            true => 1.0,
-            false if looks && axis == 0 && (STEP..HEAD).contains(&low) => BAR,
-            false => UNCARRIED,
-        }
-    }
-
-    /// Where a line costs more than its length, and what each mm costs besides: in the spaces to
-    /// keep out of, in front of what is gone round at the back and, where lines are laid for looks,
-    /// across the ways to what stands.
-    fn tolls(&self, looks: bool) -> Vec<(Block, f64)> {
-        let front = self.front_of.map(|b| {
-            let mut before = b;
-            before.lo[1] = b.centre()[1];
-            before.hi[1] = self.room.hi[1];
-            (before, IN_FRONT)
-        });
-        let ways = self.ways.iter().filter(|_| looks);
-        self.spaces.iter().chain(ways).copied().chain(front).collect()
-    }
-}
-
-/// Price per mm of a run that no wall carries.
-const UNCARRIED: f64 = 1.35;
-/// The same of a level run across the room between these heights, mm: under it nobody steps over,
-/// above it nobody goes under (common practice, no source).
-const BAR: f64 = 2.5;
-const STEP: f64 = 150.0;
-const HEAD: f64 = 1900.0;
-/// Price per mm of a run in front of what pipes go round at the back: it could not be drawn out.
-const IN_FRONT: f64 = 2.5;
 
 /// One stretch.
 #[derive(Clone, Debug)]

@@ -3,9 +3,10 @@
 //! (negotiated congestion); then each net is laid once more among the others for neatness.
 
 use super::berths::Berths;
+use super::cost;
 use super::field::{Field, HARD};
 use super::grid::Grid;
-use super::lay::{self, Aim, Piece, Task, pieces};
+use super::lay::{Aim, Piece, Task, pieces};
 use super::leaf;
 use super::search::Search;
 use super::seats;
@@ -408,7 +409,7 @@ impl<'a> State<'a> {
     pub(super) fn price(&self, c: usize) -> f64 {
         let chain = &self.p.chains[c];
         let tolls = &self.tolls[usize::from(chain.for_looks())];
-        lay::cost(self.p, tolls, chain, &self.laid[c]) + leaf::level_cost(self.p, c, &self.laid)
+        cost::cost(self.p, tolls, chain, &self.laid[c]) + leaf::level_cost(self.p, c, &self.laid)
     }
 
     /// Lays a net again among the others, which stand firm; keeps the better.
