@@ -187,7 +187,7 @@ fn on_one_line(a: &Run, b: &Run) -> bool {
 
 /// So near that on paper they are one line.
 fn in_line(a: &Run, b: &Run) -> bool {
-    a.upright() == b.upright() && (a.across() - b.across()).abs() < 2.0 * ONE
+    a.upright() == b.upright() && (a.across() - b.across()).abs() < 2.0 * ONE + 0.05
 }
 
 fn sight(run: &Run, bodies: &[(&Solid, Rect)], view: &View, runs: &[Run]) -> Sight {
