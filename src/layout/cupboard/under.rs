@@ -18,8 +18,8 @@ const COMES_DOWN: f64 = 300.0;
 /// From a hole's edge to a wall for the drill that makes it, mm (common practice, no source).
 const CHUCK: f64 = 30.0;
 
-/// Moves each tail that the description leaves open to where its line comes out shorter, if nothing
-/// else comes out worse. Lines that lay on an earlier issue stay.
+/// Moves each tail that the description leaves open to where its line comes out shorter or out of
+/// the way, if nothing else comes out worse. Lines that lay on an earlier issue stay.
 pub fn shift(
     sys: &System,
     strung: &Strung,
@@ -36,7 +36,8 @@ pub fn shift(
         let given = tails::stated(sys, &placed.room.size, pipe);
         let stood = before.get(c).is_some_and(Option::is_some);
         let soon = straight + COMES_DOWN;
-        if stood || given.iter().all(Option::is_some) || !turns(answer, (c, e), soon) {
+        let ill = turns(answer, (c, e), soon) || space::is_in_the_way(problem, &answer.laid[c]);
+        if stood || given.iter().all(Option::is_some) || !ill {
             continue;
         }
         let own = Open { sys, strung, specs, end: (c, e), pipe, given, straight };

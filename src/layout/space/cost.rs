@@ -66,6 +66,12 @@ pub fn cost(p: &Problem, tolls: &[(Block, f64)], chain: &Chain, laid: &Laid) -> 
     BEND_WORTH * laid.points.len().saturating_sub(2) as f64 + runs + spaces + humps
 }
 
+/// True where a line passes between the door and what must be reached or seen.
+pub fn is_in_the_way(p: &Problem, laid: &Laid) -> bool {
+    let runs = || laid.points.windows(2).map(|w| Block::around(w[0], w[1]).grown(0.1));
+    laid.found && p.ways.iter().any(|(way, _)| runs().any(|r| r.overlaps(way)))
+}
+
 /// How often a line turns from up to down or back.
 pub fn reversals(points: &[V]) -> usize {
     let ways = points.windows(2).map(|w| w[1][2] - w[0][2]).filter(|d| d.abs() > 0.5);
