@@ -107,14 +107,7 @@ pub fn pierced(route: &Route, solid: &Solid) -> f64 {
 
 /// A straight stretch is right-angled, so its box is the stretch itself.
 fn stretch(a: P3, b: P3, radius: f64, solid: &Solid) -> f64 {
-    let at = Box3 {
-        x: a.x.min(b.x) - radius,
-        y: a.y.min(b.y) - radius,
-        z: a.z.min(b.z) - radius,
-        w: (a.x - b.x).abs() + 2.0 * radius,
-        d: (a.y - b.y).abs() + 2.0 * radius,
-        h: (a.z - b.z).abs() + 2.0 * radius,
-    };
+    let at = Box3::around(a, b, radius);
     let pipe = Solid { at, form: Form::Box, ..solid.clone() };
     sunk(&pipe, solid)
 }

@@ -122,11 +122,6 @@ fn segments(points: &[P2]) -> impl Iterator<Item = (P2, P2)> {
     points.windows(2).map(|p| (p[0], p[1]))
 }
 
-/// A segment as a rectangle without thickness.
-fn strip(a: P2, b: P2) -> Rect {
-    Rect::new(a.x.min(b.x), a.y.min(b.y), (a.x - b.x).abs(), (a.y - b.y).abs())
-}
-
 /// True where the segment enters the inside of the box.
 fn enters(a: P2, b: P2, r: &Rect) -> bool {
     let inner = r.grown(-HAIR);

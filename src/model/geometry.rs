@@ -159,6 +159,18 @@ pub fn cross(a: P2, b: P2, c: P2, d: P2) -> bool {
 }
 
 impl Box3 {
+    /// The least that holds all within so much of a straight.
+    pub fn around(a: P3, b: P3, by: f64) -> Box3 {
+        Box3 {
+            x: a.x.min(b.x) - by,
+            y: a.y.min(b.y) - by,
+            z: a.z.min(b.z) - by,
+            w: (a.x - b.x).abs() + 2.0 * by,
+            d: (a.y - b.y).abs() + 2.0 * by,
+            h: (a.z - b.z).abs() + 2.0 * by,
+        }
+    }
+
     pub fn overlaps(&self, o: &Box3) -> bool {
         const HAIR: f64 = 1e-6;
         self.x < o.x + o.w - HAIR

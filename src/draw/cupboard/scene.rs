@@ -241,7 +241,7 @@ fn straight(eye: &Eye, a: P3, b: P3, od: f64, pipe: &Pipe) -> (Vec<Thing>, f64, 
             let ends = (i == 0, i + 1 == n);
             let (p1, q1) = (eye.point(a), eye.point(b));
             let before = libm::hypot(p1.x - p.x, p1.y - p.y);
-            let bounds3 = around(a, b, od / 2.0);
+            let bounds3 = Box3::around(a, b, od / 2.0);
             Thing {
                 bounds: bounds3,
                 round: false,
@@ -264,17 +264,6 @@ fn straight(eye: &Eye, a: P3, b: P3, od: f64, pipe: &Pipe) -> (Vec<Thing>, f64, 
         ..Request::new(&pipe.id, pipe_text(pipe), middle)
     };
     (pieces, length, request)
-}
-
-fn around(a: P3, b: P3, half: f64) -> Box3 {
-    Box3 {
-        x: a.x.min(b.x) - half,
-        y: a.y.min(b.y) - half,
-        z: a.z.min(b.z) - half,
-        w: (a.x - b.x).abs() + 2.0 * half,
-        d: (a.y - b.y).abs() + 2.0 * half,
-        h: (a.z - b.z).abs() + 2.0 * half,
-    }
 }
 
 /// How a piece of pipe looks: round where its straight ends, and its centre line as that goes on

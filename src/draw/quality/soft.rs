@@ -1,7 +1,7 @@
 //! The soft figures of a sheet. In: its marks. Out: counts and lengths that should be low.
 
 use super::marks::Marks;
-use super::{HAIR, Soft, drawing_space, pairs, segments, strip};
+use super::{HAIR, Soft, drawing_space, pairs, segments};
 use crate::draw::scene::Sheet;
 use crate::model::{P2, Rect};
 
@@ -84,7 +84,7 @@ fn label_distance(marks: &Marks) -> f64 {
                 .pipes
                 .iter()
                 .filter(|p| p.id == l.of)
-                .flat_map(|p| segments(&p.points).map(|(a, b)| strip(a, b)));
+                .flat_map(|p| segments(&p.points).map(|(a, b)| Rect::between(a, b)));
             parts.chain(pipes).map(|r| r.gap(&l.on_paper)).min_by(f64::total_cmp)
         })
         .collect();
@@ -97,11 +97,10 @@ fn used_share(sheet: &Sheet, marks: &Marks) -> f64 {
         .iter()
         .map(|p| p.on_paper)
         .chain(marks.labels.iter().map(|l| l.on_paper))
-        .chain(marks.pipes.iter().flat_map(|p| segments(&p.points).map(|(a, b)| strip(a, b))));
-    let bounds = boxes.reduce(|a, b| {
-        let (x, y) = (a.x.min(b.x), a.y.min(b.y));
-        Rect::new(x, y, a.right().max(b.right()) - x, a.bottom().max(b.bottom()) - y)
-    });
+        .chain(
+            marks.pipes.iter().flat_map(|p| segments(&p.points).map(|(a, b)| Rect::between(a, b))),
+        );
+    let bounds = Rect::holding(boxes);
     let space = drawing_space(sheet.paper);
     bounds.map_or(0.0, |b| (b.w * b.h / (space.w * space.h)).min(1.0))
 }

@@ -130,10 +130,7 @@ pub fn bounds(canvas: &Canvas, pipes: &[Vec<P2>]) -> Rect {
 /// Nothing stands or runs here.
 fn roomy(canvas: &Canvas, pipes: &[Vec<P2>], at: Rect) -> bool {
     let wide = at.grown(6.25);
-    let strip = |a: P2, b: P2| {
-        let (x, y) = (a.x.min(b.x), a.y.min(b.y));
-        Rect::new(x, y, (a.x - b.x).abs(), (a.y - b.y).abs()).grown(4.0)
-    };
+    let strip = |a: P2, b: P2| Rect::between(a, b).grown(4.0);
     canvas.spots.values().all(|s| !s.at.overlaps(&wide))
         && pipes.iter().all(|p| p.windows(2).all(|w| !strip(w[0], w[1]).overlaps(&at)))
 }
