@@ -331,6 +331,19 @@ fn a_line_that_cannot_be_read_stops_no_other() {
 
 /// A figure that no name could be found for stands beside what is assumed in its place.
 #[test]
+fn a_count_of_zones_is_so_many_zones() {
+    for text in ["2 zones", "zones 2", "two zones"] {
+        let reading = read(text);
+        assert_eq!(reading.facts.zones.len(), 2, "{text}");
+        assert!(reading.facts.zones.iter().all(|z| z.name.is_none()), "{text}");
+        let said = found(&reading, "loose-figure").expect("a remark");
+        assert!(said.message.contains("2 zones"), "{}", said.message);
+    }
+    // The second zone, not two of them.
+    assert_eq!(read("zone 2 kw=5").facts.zones.len(), 1);
+}
+
+#[test]
 fn a_loose_figure_that_was_dropped_stands_beside_the_assumption() {
     let text = "main 3.5 2.5 22 7\ncylinder litres=210";
     let system = firstfix::complete::complete(&read(text).facts).system;

@@ -74,7 +74,11 @@ fn top(d: &mut Decoder, nodes: Vec<Node>, facts: &mut Facts, whole_file: bool) {
             "boiler" | "heat-pump" | "uncontrolled" => {
                 heating::source(d, node, &typed, &mut facts.sources);
             }
-            "zone" => heating::zone(d, node, &mut facts.zones),
+            "zone" => {
+                for node in d.counted(node, &typed) {
+                    heating::zone(d, node, &mut facts.zones);
+                }
+            }
             "outlets" => outlets::outlets(d, node, &mut facts.outlets),
             "discharge" => discharge::discharge(d, node, &mut facts.discharges),
             "secondary-return" => water::secondary(d, node, &mut facts.secondary_return),

@@ -57,6 +57,10 @@ impl Decoder {
         node.args = args;
         node.name = word.clone();
         node.name_span = span.clone();
+        if word == "zones" && is_count_alone(node) {
+            // Told once it is known how many.
+            return;
+        }
         if weightless && at == 0 {
             // What is left out is told, no more: the rest of the line is as typed.
             self.say(
@@ -94,14 +98,10 @@ impl Decoder {
     /// `9 rads`, `rads 9`: one zone of so many.
     fn emitters(&mut self, node: &mut Node) {
         let all = node_and_args(node);
-        let is_count = |v: &Value| {
-            matches!(v.scalar, Scalar::Number(n) if n >= 1.0 && n.fract() == 0.0)
-                || matches!(&v.scalar, Scalar::Text(t) if count_of(t).is_some())
-        };
         let [a, b] = &all[..] else { return };
-        let (count, word) = match (is_count(a), is_count(b)) {
-            (true, false) => (a, b),
-            (false, true) => (b, a),
+        let (count, number, word) = match (count_in(a), count_in(b)) {
+            (Some(n), None) => (a, n as f64, b),
+            (None, Some(n)) => (b, n as f64, a),
             _ => return,
         };
         let typed = word.typed.to_lowercase();
@@ -109,11 +109,6 @@ impl Decoder {
         if !node.properties.is_empty() || !node.children.is_empty() {
             return;
         }
-        let number = match &count.scalar {
-            Scalar::Number(n) => *n,
-            Scalar::Text(t) => count_of(t).unwrap_or(1.0),
-            _ => return,
-        };
         let span = a.span.start..b.span.end;
         let meant = format!("zone {key}={number}");
         let said = format!("`{} {}` was read as `{meant}`", a.typed, b.typed);
@@ -128,6 +123,28 @@ impl Decoder {
         node.args = Vec::new();
         node.name_span = word.span.clone();
         node.name = "zone".to_owned();
+    }
+
+    /// `2 zones`: so many lines of one zone each.
+    pub(super) fn counted(&mut self, node: Node, typed: &str) -> Vec<Node> {
+        let number = node.args.first().and_then(count_in).filter(|n| (1..=MOST_ZONES).contains(n));
+        let Some(number) = number.filter(|_| typed == "zones" && is_count_alone(&node)) else {
+            return vec![node];
+        };
+        let (word, count) = (&node.name_span, &node.args[0].span);
+        let span = word.start.min(count.start)..word.end.max(count.end);
+        let lines = vec!["zone"; number].join("\n");
+        self.say(
+            Diagnostic::warning(
+                "loose-figure",
+                span.clone(),
+                format!("read as {number} zones without names"),
+            )
+            .label("each zone is a line of its own")
+            .edit(span, lines),
+        );
+        let one = Node { name: "zone".to_owned(), args: Vec::new(), ..node };
+        vec![one; number]
     }
 
     /// `House 22 Mill Lane, 3 bed semi`: up to the comma it is where the job is.
@@ -163,6 +180,24 @@ impl Decoder {
         }
         node.args.retain(|a| a.typed != ",");
     }
+}
+
+/// More zones than that are no count of zones in one cupboard.
+const MOST_ZONES: usize = 12;
+
+/// True where a count is all that a line has besides its word.
+fn is_count_alone(node: &Node) -> bool {
+    let bare = node.properties.is_empty() && node.children.is_empty();
+    bare && matches!(&node.args[..], [one] if count_in(one).is_some())
+}
+
+fn count_in(value: &Value) -> Option<usize> {
+    let number = match &value.scalar {
+        Scalar::Number(n) => Some(*n).filter(|n| *n >= 1.0 && n.fract() == 0.0 && *n < 1e6),
+        Scalar::Text(t) if !value.typed.starts_with('"') => count_of(t),
+        _ => None,
+    };
+    number.map(|n| n as usize)
 }
 
 fn count_of(text: &str) -> Option<f64> {
