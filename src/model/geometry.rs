@@ -152,6 +152,15 @@ impl Rect {
     }
 }
 
+/// From a point to a segment.
+pub fn to_segment(p: P2, a: P2, b: P2) -> f64 {
+    let (dx, dy) = (b.x - a.x, b.y - a.y);
+    let long = dx * dx + dy * dy;
+    let t = if long > 0.0 { ((p.x - a.x) * dx + (p.y - a.y) * dy) / long } else { 0.0 };
+    let t = t.clamp(0.0, 1.0);
+    libm::hypot(p.x - (a.x + t * dx), p.y - (a.y + t * dy))
+}
+
 /// True where two segments cross; to touch at an end is no crossing.
 pub fn cross(a: P2, b: P2, c: P2, d: P2) -> bool {
     let turn = |p: P2, q: P2, r: P2| (q.x - p.x) * (r.y - p.y) - (q.y - p.y) * (r.x - p.x);

@@ -13,7 +13,7 @@ pub mod stopping;
 mod system;
 mod value;
 
-pub use geometry::{Box3, P2, P3, Rect, cross, whole_mm};
+pub use geometry::{Box3, P2, P3, Rect, cross, to_segment, whole_mm};
 pub use job::{Job, Revision, Ruleset};
 pub use part::{HOUSE, Part, PartIx, Place, Unit, UnitIx};
 pub use pipe::{Pipe, PipeIx, PortRef, Tail};

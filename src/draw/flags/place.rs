@@ -8,7 +8,7 @@
 use super::around::{Around, Target};
 use super::white::White;
 use crate::draw::style::FACE;
-use crate::model::{P2, Rect, cross};
+use crate::model::{P2, Rect, cross, to_segment};
 
 /// How far from its part a mark may stand, and from what is drawn of the parts, mm: the
 /// next pair where the one before finds no room.
@@ -173,13 +173,7 @@ pub fn set(
 /// True where two tails lie on each other, or so near that they are read as one.
 fn on_one(a: (P2, P2), b: (P2, P2)) -> bool {
     const NEAR: f64 = 1.2;
-    let off = |p: P2, (from, to): (P2, P2)| {
-        let (dx, dy) = (to.x - from.x, to.y - from.y);
-        let long = dx * dx + dy * dy;
-        let t = if long > 0.0 { ((p.x - from.x) * dx + (p.y - from.y) * dy) / long } else { 0.0 };
-        let t = t.clamp(0.0, 1.0);
-        libm::hypot(p.x - from.x - t * dx, p.y - from.y - t * dy)
-    };
+    let off = |p: P2, (from, to): (P2, P2)| to_segment(p, from, to);
     let on = |(from, to): (P2, P2), t: f64| {
         P2::new(from.x + (to.x - from.x) * t, from.y + (to.y - from.y) * t)
     };

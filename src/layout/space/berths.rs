@@ -32,9 +32,8 @@ pub fn moved(
     needs: &dyn Fn(V) -> Option<Vec<Block>>,
 ) -> Option<Vec<Laid>> {
     let End::Port { at, .. } = p.chains[c].ends[e] else { return None };
-    let mut s = State::new(p);
+    let mut s = State::new(p, Aim::Short);
     s.take(answer.laid.clone());
-    s.aim = Aim::Short;
     let n = s.nets.iter().position(|n| n.contains(&c))?;
     let places = s.places((c, e), n, needs).into_iter().chain([at]);
     s.berths = Some(Berths { end: (c, e), at: places.collect() });

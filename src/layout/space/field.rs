@@ -25,7 +25,7 @@ struct Class {
 
 pub struct Field {
     classes: Vec<Class>,
-    /// While a way is sought at all, and where it is laid for looks.
+    /// While a way is sought at all, and where it is laid for looks; that is empty where no line is.
     rate: [[Vec<f32>; 3]; 2],
     extra: [Vec<f32>; 3],
     touched: Vec<(u8, u32)>,
@@ -36,13 +36,16 @@ pub struct Field {
 }
 
 impl Field {
-    pub fn new(grid: &Grid, p: &Problem) -> Field {
+    pub fn new(grid: &Grid, p: &Problem, aim: Aim) -> Field {
         let n = grid.nodes();
         let d = grid.dims();
         let flat = || vec![0.0f32; d[0] * d[2]];
         let mut field = Field {
             classes: Vec::new(),
-            rate: [false, true].map(|looks| [0, 1, 2].map(|axis| rates(grid, p, axis, looks))),
+            rate: [false, true].map(|looks| match looks && aim == Aim::Way {
+                true => Default::default(),
+                false => [0, 1, 2].map(|axis| rates(grid, p, axis, looks)),
+            }),
             extra: [0; 3].map(|_| vec![0.0; n]),
             touched: Vec::new(),
             history: [0; 3].map(|_| vec![0.0; n]),

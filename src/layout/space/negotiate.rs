@@ -58,7 +58,7 @@ pub fn solve(p: &Problem) -> Answer {
 /// Lays every chain, those first as they lay before whose ends are where they were; they give way
 /// only where another finds none.
 pub fn solve_from(p: &Problem, before: Vec<Option<Laid>>) -> Answer {
-    let mut s = State::new(p);
+    let mut s = State::new(p, Aim::Way);
     s.keep(before);
     let mut kept = s.kept();
     let order: Vec<usize> = (0..s.nets.len()).collect();
@@ -122,11 +122,10 @@ pub fn solve_from(p: &Problem, before: Vec<Option<Laid>>) -> Answer {
 /// Lays each net once more among the others, which stand firm, and tells what each chain might
 /// have had alone.
 pub fn polish(p: &Problem, answer: Answer) -> Answer {
-    let mut s = State::new(p);
+    let mut s = State::new(p, Aim::Short);
     s.keep(answer.laid.iter().zip(&answer.kept).map(|(l, k)| k.then(|| l.clone())).collect());
     s.take(answer.laid);
     let kept = s.kept();
-    s.aim = Aim::Short;
     for _ in 0..2 {
         let mut moved = false;
         for n in (0..s.nets.len()).filter(|n| !kept[*n]) {
@@ -257,9 +256,9 @@ fn grid(p: &Problem) -> Grid {
 }
 
 impl<'a> State<'a> {
-    pub(super) fn new(p: &'a Problem) -> State<'a> {
+    pub(super) fn new(p: &'a Problem, aim: Aim) -> State<'a> {
         let grid = grid(p);
-        let field = Field::new(&grid, p);
+        let field = Field::new(&grid, p, aim);
         State {
             p,
             field,
@@ -270,7 +269,7 @@ impl<'a> State<'a> {
             pieces: vec![Vec::new(); p.chains.len()],
             stubs: p.chains.iter().map(stubs).collect(),
             nets: nets(p),
-            aim: Aim::Way,
+            aim,
             berths: None,
             before: vec![None; p.chains.len()],
         }

@@ -1,7 +1,7 @@
 //! Air, sludge and draining.
 
 use crate::check::context::CYLINDERS;
-use crate::check::report::{Verdicts, say};
+use crate::check::report::{Say, Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::rules::water::service;
 use crate::check::{Context, Severity, Way};
@@ -130,6 +130,14 @@ fn above_the_vents(cx: &Context, vents: &[PartIx], parts: &[PartIx]) -> Option<H
 
 type High = (PartIx, f64, PipeIx, f64);
 
+/// Advice that a part stands on the wrong side of a run of its pipework. `heights`: its own, the run's
+/// and the margin, mm.
+fn beyond(cx: &Context, title: String, of: (PartIx, PipeIx), heights: (f64, f64, f64)) -> Say {
+    let (at, run, margin) = heights;
+    let s = say(title).on(cx, of.0).on_tag(cx.pipe_id(of.1)).found(at, "mm");
+    s.against(run).margin(margin).severity(Severity::Advice)
+}
+
 /// Air finds its way up a short rise by itself, mm (common practice).
 const RISE: f64 = 100.0;
 
@@ -169,9 +177,8 @@ fn vents(cx: &Context, out: &mut Verdicts) {
                 whole_mm(tee),
                 whole_mm(low)
             );
-            let s = say(title).on(cx, cock).on_tag(cx.pipe_id(pipe)).found(tee, "mm");
-            let s = s.against(low).margin(low - tee).severity(Severity::Advice);
-            out.fail(s.mend("take the drain cock's tee lower, into the lowest run of the return"));
+            let mend = "take the drain cock's tee lower, into the lowest run of the return";
+            out.fail(beyond(cx, title, (cock, pipe), (tee, low, low - tee)).mend(mend));
             continue;
         }
         if let Some((vent, at, pipe, high)) = above_the_vents(cx, &vents, &parts) {
@@ -180,9 +187,8 @@ fn vents(cx: &Context, out: &mut Verdicts) {
                 whole_mm(at),
                 whole_mm(high)
             );
-            let s = say(title).on(cx, vent).on_tag(cx.pipe_id(pipe)).found(at, "mm");
-            let s = s.against(high).margin(at - high).severity(Severity::Advice);
-            out.fail(s.mend("take the vent to the top of the flow, or add one there"));
+            let mend = "take the vent to the top of the flow, or add one there";
+            out.fail(beyond(cx, title, (vent, pipe), (at, high, at - high)).mend(mend));
             continue;
         }
         if vented && drained {

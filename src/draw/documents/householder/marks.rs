@@ -2,7 +2,7 @@
 //! it; beside what covers a part that is not to be seen. In: the outlines on the sheet, nearest
 //! last. Out: a place for each number.
 
-use crate::model::{P2, Rect, cross};
+use crate::model::{P2, Rect, cross, to_segment};
 
 /// Grid on which a part's face is judged, and on which places are tried.
 const STEP: f64 = 1.2;
@@ -191,15 +191,6 @@ fn apart(p: &P2, b: &Rect) -> f64 {
     let dx = (b.x - p.x).max(p.x - b.right()).max(0.0);
     let dy = (b.y - p.y).max(p.y - b.bottom()).max(0.0);
     libm::hypot(dx, dy)
-}
-
-/// From a point to a line between two.
-fn to_segment(p: P2, a: P2, b: P2) -> f64 {
-    let (dx, dy) = (b.x - a.x, b.y - a.y);
-    let long = dx * dx + dy * dy;
-    let t = if long > 0.0 { ((p.x - a.x) * dx + (p.y - a.y) * dy) / long } else { 0.0 };
-    let t = t.clamp(0.0, 1.0);
-    distance(p, P2::new(a.x + t * dx, a.y + t * dy))
 }
 
 fn segment_meets(a: P2, b: P2, o: &Rect) -> bool {

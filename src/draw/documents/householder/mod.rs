@@ -146,6 +146,7 @@ fn view(plan: &CupboardPlan, room: Rect) -> View {
 fn widest(system: &System, plan: &CupboardPlan, labels: &[Label], whole: Rect, right: f64) -> f64 {
     const STEP: f64 = 2.0;
     let full = whole.h * plan.room.w / plan.room.h;
+    let looks = looks(system, plan);
     let fits = |w: &f64| {
         // A number may stand right of the cupboard.
         let column = right - (whole.x + w + 6.0);
@@ -154,7 +155,7 @@ fn widest(system: &System, plan: &CupboardPlan, labels: &[Label], whole: Rect, r
         say_hidden(system, plan, &view(plan, picture), &mut said);
         let lines = |l: &Label| wrap(&l.text, LETTERS, Weight::Regular, words_of(column)).len();
         let words: f64 = said.iter().map(|l| lines(l) as f64 * LINE + BETWEEN).sum();
-        let (looks, under) = (looks(system, plan), under(plan, picture));
+        let under = under(plan, picture);
         let key =
             if key_depth(&looks, under.w) <= under.h { 0.0 } else { key_depth(&looks, column) };
         column >= NARROWEST && words + key <= whole.h
