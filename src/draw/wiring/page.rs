@@ -29,7 +29,8 @@ pub struct Page {
     said: Vec<String>,
     /// Terminals whose names found no room beside them: the notes say them.
     pub unsaid: Vec<String>,
-    /// Notes that found no room.
+    /// Notes that stand here, and those that found no room.
+    noted: Vec<String>,
     over: Vec<String>,
     /// True where a load names the rungs of the contacts it moves: the notes explain it.
     pub refers: bool,
@@ -46,7 +47,13 @@ pub fn sheets_of(
 ) -> Vec<Sheet> {
     let mut pages = pages;
     pages.iter_mut().for_each(&notes);
-    let over: Vec<String> = pages.iter().flat_map(|p| p.over.clone()).collect();
+    // What stands on another of the sheets is not said again.
+    let mut over: Vec<String> = Vec::new();
+    for text in pages.iter().flat_map(|p| &p.over) {
+        if !over.contains(text) && !pages.iter().any(|p| p.noted.contains(text)) {
+            over.push(text.clone());
+        }
+    }
     if let (false, Some(last)) = (over.is_empty(), pages.last()) {
         let mut page = last.like();
         let at = P2::new(page.room.x, page.room.y + 10.0);
@@ -100,6 +107,7 @@ impl Page {
             words: Vec::new(),
             said: Vec::new(),
             unsaid: Vec::new(),
+            noted: Vec::new(),
             over: Vec::new(),
             refers: false,
             used: BTreeSet::new(),
@@ -183,6 +191,7 @@ impl Page {
                 self.over = texts[i..].to_vec();
                 return;
             }
+            self.noted.push(text.clone());
             y = self.lines(P2::new(self.foot.x, y), self.foot.w, lines) + h * 0.35;
         }
     }
@@ -290,6 +299,24 @@ mod tests {
                 Item::Shape(_) => {}
             }
         }
+    }
+
+    /// A note that one sheet of two has no room for stands on the other, and needs no third.
+    #[test]
+    fn a_note_of_another_sheet_is_not_said_again() {
+        let data = TitleData::default();
+        let mut full = Page::new(&data);
+        full.symbols.push(Shape::rect(full.room, None, None).into());
+        let notes: Vec<String> = (0..20)
+            .map(|i| format!("{} end-of-{i}.", "A note of many words. ".repeat(9)))
+            .collect();
+        let alone = |pages: Vec<Page>| {
+            sheets_of(pages, "k", "T", |page| page.notes(&["Take care."], &notes, 0.0)).len()
+        };
+        let mut again = Page::new(&data);
+        again.symbols.push(Shape::rect(again.room, None, None).into());
+        assert_eq!(alone(vec![full]), 2);
+        assert_eq!(alone(vec![again, Page::new(&data)]), 2);
     }
 
     /// The last word of every note is on some sheet, whether or not the drawing leaves room.
