@@ -13,7 +13,7 @@ use super::plant::plant_room;
 use super::{FLATS, HOUSE, hard, sized, sound};
 
 /// A boiler on so many zones.
-fn hall(zones: usize) -> String {
+pub fn hall(zones: usize) -> String {
     let mut text = HOUSE.to_owned();
     for i in 0..zones {
         text += &format!("zone \"hall {i}\" kw=3 radiators=3\n");

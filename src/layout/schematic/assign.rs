@@ -22,6 +22,28 @@ const STEPS: usize = 800;
 /// Sweeps in which every label looks for a better place.
 const SWEEPS: usize = 6;
 
+/// White between the words of two symbols on one line, and of one under the other, mm: clearly
+/// more than between words and lines of one name.
+const BESIDE: f64 = 2.5;
+const UNDER: f64 = 1.5;
+
+fn beside(a: &Rect, b: &Rect) -> bool {
+    let (apart, level) =
+        (gap(a.x, a.right(), b.x, b.right()), gap(a.y, a.bottom(), b.y, b.bottom()));
+    apart < BESIDE && level < -1.0
+}
+
+fn stacked(a: &Rect, b: &Rect) -> bool {
+    let (apart, over) =
+        (gap(a.y, a.bottom(), b.y, b.bottom()), gap(a.x, a.right(), b.x, b.right()));
+    apart < UNDER && over < -1.0
+}
+
+/// White between two spans; less than nought where they overlap.
+fn gap(a0: f64, a1: f64, b0: f64, b1: f64) -> f64 {
+    (b0 - a1).max(a0 - b1)
+}
+
 struct Choice<'a> {
     wanted: &'a [Wanted],
     chosen: Vec<Option<usize>>,
@@ -62,6 +84,7 @@ pub fn choose(wanted: &[Wanted]) -> Vec<Option<usize>> {
         }
     }
     all.settle_groups();
+    all.part_company();
     all.chosen
 }
 
@@ -142,6 +165,34 @@ impl Choice<'_> {
         near.sort_unstable();
         near.truncate(WINDOW - 1);
         std::iter::once(i).chain(near.into_iter().map(|(_, j)| j)).collect()
+    }
+
+    /// The words of two symbols that could be read as one line, or as lines of one name, move
+    /// apart where that costs little.
+    fn part_company(&mut self) {
+        const BEAR: f64 = 5.0;
+        for i in 0..self.wanted.len() {
+            let Some(now) = self.at(i).filter(|c| self.crowded(i, c.at)) else { continue };
+            let most = now.cost + BEAR;
+            let places = self.wanted[i].candidates.iter();
+            let apart = places
+                .take_while(|c| c.cost <= most)
+                .position(|c| self.rivals(i, c.at).next().is_none() && !self.crowded(i, c.at));
+            self.chosen[i] = apart.or(self.chosen[i]);
+        }
+    }
+
+    /// A place so near the words of another symbol that both read on.
+    fn crowded(&self, i: usize, at: Rect) -> bool {
+        let about = |k: usize| self.wanted[k].about;
+        let names = |k: usize| !matches!(about(k), About::Pipe(_));
+        let reads_on = |j: usize| {
+            let Some(other) = self.at(j).filter(|_| names(j) && about(j) != about(i)) else {
+                return false;
+            };
+            beside(&at, &other.at) || stacked(&at, &other.at)
+        };
+        names(i) && (0..self.wanted.len()).any(reads_on)
     }
 
     /// The best places of these labels among those that the others leave.

@@ -12,7 +12,7 @@ use super::outline::outlines;
 use super::place::{place, place_after};
 use super::plan::{Page, PlacedSymbol, SchematicPlan, Sheet};
 use super::pose::Pose;
-use super::route::{Routed, route_all};
+use super::route::{Routed, route_turned};
 use super::views::{View, last_mark, pieces_as_before, split_until, views};
 use super::words;
 use crate::model::{P2, Rect, System};
@@ -327,7 +327,7 @@ fn attempt(net: &Net, s: Spacing) -> Try {
 }
 
 fn routed(net: &Net, mut canvas: Canvas, old: Option<(&Before, Rect)>) -> Try {
-    let routed = route_all(net, &canvas);
+    let routed = route_turned(net, &mut canvas);
     loose(net, &mut canvas, &routed.pipes, old);
     let bounds = with_words(net, &canvas, bounds(&canvas, &routed.pipes));
     Try { canvas, routed, bounds }

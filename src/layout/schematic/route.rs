@@ -9,7 +9,7 @@ use crate::layout::graph::{
     Drawing, End, Graph, Measures, Pipe, Placed, Port, Pt, RouteOptions, Side, Symbol, measure,
     route,
 };
-use crate::model::{P2, Service, Water};
+use crate::model::{P2, PortRef, Service, Water};
 
 /// Hundredths of a millimetre.
 const UNIT: f64 = 100.0;
@@ -34,6 +34,50 @@ pub fn rank(service: Service) -> u8 {
     }
 }
 
+/// A pipe with so many bends goes a long way round.
+const WINDING: usize = 4;
+/// Joints whose branch is tried on the other side, on sheets of at most so many parts.
+const TRIES: usize = 6;
+const MOST_PARTS: usize = 200;
+
+/// Routes every pipe; where one winds, the joint at its end may let it go on another side.
+pub fn route_turned(net: &Net, canvas: &mut Canvas) -> Routed {
+    let mut best = route_all(net, canvas);
+    if net.parts().count() > MOST_PARTS {
+        return best;
+    }
+    let winds = |points: &Vec<P2>| points.len() >= WINDING + 2;
+    let winding = net.system.pipes.iter().zip(&best.pipes).filter(|(_, points)| winds(points));
+    let ends: Vec<PortRef> = winding
+        .flat_map(|(pipe, _)| [pipe.from, pipe.to])
+        .filter(|end| net.is_joint(end.part) && net.joined(end.part).len() == 3)
+        .take(TRIES)
+        .collect();
+    for end in ends {
+        let Some(kept) = canvas.spots.get(&end.part).cloned() else { continue };
+        for edge in kept.open_edges() {
+            let mut turned = kept.clone();
+            turned.ports[end.port] = None;
+            turned.assign(end.port, edge);
+            canvas.put(end.part, turned);
+            let found = route_all(net, canvas);
+            if harm(&found) < harm(&best) {
+                best = found;
+                break;
+            }
+            canvas.put(end.part, kept.clone());
+        }
+    }
+    best
+}
+
+/// What is wrong, then what a reader has to bear.
+fn harm(routed: &Routed) -> (usize, usize) {
+    const CROSSING: usize = 4;
+    let m = &routed.measures;
+    (routed.failed + m.hard(), m.crossings * CROSSING + m.bends)
+}
+
 fn whole(v: f64) -> i64 {
     (v * UNIT).round() as i64
 }
@@ -42,7 +86,7 @@ fn side(edge: Edge) -> Side {
     [Side::N, Side::E, Side::S, Side::W][edge as usize]
 }
 
-pub fn route_all(net: &Net, canvas: &Canvas) -> Routed {
+fn route_all(net: &Net, canvas: &Canvas) -> Routed {
     let mut graph = Graph::default();
     let mut placed = Vec::new();
     for part in net.parts() {

@@ -7,6 +7,7 @@ impl Placer<'_> {
     pub(super) fn settle(mut self) -> Option<Canvas> {
         let base = self.base();
         let levels = self.levels(base);
+        self.beside_the_collector();
         self.keep_apart();
         self.lines_apart(&levels);
         let x = match self.old {
@@ -240,8 +241,17 @@ impl Placer<'_> {
             let heating = rung(&self.rungs, Name::Return, Name::Cold)
                 .max(tallest(&self.hung, Name::Return, Held::Above) + s.clear)
                 .max(foot + levels.get(&Name::OuterReturn).map_or(0.0, |o| o - heating_foot));
-            let nearest = (tallest(&self.hung, Name::Cold, Held::Below) + s.clear)
-                .max(tallest(&self.hung, Name::SolarReturn, Held::Above) + s.clear);
+            // What comes down past the solar circuit goes on under what hangs from that.
+            let foot_of = |c: &Column| c.height - c.canvas.bounds().map_or(c.height, |b| b.y);
+            let solar = self.lines.contains_key(&Name::SolarReturn);
+            let rungs = self
+                .rungs
+                .iter()
+                .filter(|(t, l, _)| solar && (*t, *l) == (Name::Return, Name::Cold));
+            let passing = rungs.map(|(.., c)| foot_of(c) + s.drop).fold(0.0, f64::max);
+            let hung = tallest(&self.hung, Name::SolarReturn, Held::Above) + s.clear;
+            let nearest =
+                (tallest(&self.hung, Name::Cold, Held::Below) + s.clear).max(hung + passing);
             let lowest = levels.get(&Name::OuterReturn).map_or(y, |o| o.max(y));
             y = snap((heating_foot + heating).max(lowest + nearest) + s.band / 2.0);
             y = self.held(Name::Cold, y, base);
@@ -300,6 +310,28 @@ impl Placer<'_> {
             }
         }
         levels
+    }
+
+    /// What runs from the heating down to the cold passes left of the collector rather than round
+    /// it, where that costs little width.
+    fn beside_the_collector(&mut self) {
+        // Pipe and words between the two, mm; and how much wider the whole may become.
+        const WORDS: f64 = 12.5;
+        const WIDER: f64 = 1.3;
+        let own = self.rungs.iter().find(|(top, ..)| *top == Name::SolarFlow);
+        let Some((collector, left)) = own.map(|(.., c)| (c.place, c.left)) else { return };
+        let passes = |(top, low, _): &&(Name, Name, Column)| {
+            matches!((top, low), (Name::Return, Name::Cold))
+        };
+        let passing: Vec<usize> = self.rungs.iter().filter(passes).map(|(.., c)| c.place).collect();
+        let width = |cols: &Columns| cols.solve().into_iter().fold(0.0, f64::max);
+        for place in passing {
+            let kept = self.cols.clone();
+            self.cols.demand(place, collector, left + WORDS);
+            if width(&self.cols) > width(&kept) * WIDER {
+                self.cols = kept;
+            }
+        }
     }
 
     /// What hangs in one band stands side by side.
