@@ -156,8 +156,9 @@ pub fn own_hot_outlet(net: &mut Net, ix: PartIx, cold: Option<PortRef>, kitchen:
             net.end(&mut line, to);
         }
         _ => {
-            ends::cap(net, hot);
+            // The cold first: capped after the hot, it would be taken to bear the same water.
             ends::cap(net, cold_in);
+            ends::cap(net, hot);
             net.ledger.stand(
                 "combination boiler's own hot outlet",
                 "capped",

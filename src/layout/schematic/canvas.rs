@@ -201,7 +201,13 @@ impl Canvas {
                 Some((p, _)) => p,
                 None => here.arm(exit).unwrap_or(here.at.centre()),
             };
-            let off_course = if exit == wanted { 0.0 } else { 12.0 };
+            // Air does not gather under a pipe.
+            let under = symbol == "air-vent" && exit == Edge::S;
+            let off_course = match exit {
+                _ if exit == wanted => 0.0,
+                _ if under => 30.0,
+                _ => 12.0,
+            };
             for (n, pose) in net.poses(far.part).into_iter().enumerate() {
                 let mut spot = net.spot(far.part, pose);
                 if net.is_flexible(far.part) {

@@ -145,8 +145,8 @@ fn boxes(net: &Net, canvas: &Canvas, pipes: &[Vec<P2>], unit: UnitIx) -> Vec<Rec
 /// With more boxes than this, an outline stays as it is.
 const MOST_BOXES: usize = 24;
 
-/// For two corners less, an outline may take in so much more of the sheet, mm².
-const PER_CORNER: f64 = 1500.0;
+/// For a corner less, an outline may take in so much more of the sheet, mm².
+const PER_CORNER: f64 = 2500.0;
 
 /// Fills notches and steps of the contour that hold nothing foreign, as long as that saves
 /// corners: a wandering outline is not read as one thing.
