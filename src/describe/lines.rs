@@ -179,17 +179,19 @@ fn readings_at_once(text: &str, said: Vec<Diagnostic>) -> Vec<Diagnostic> {
     let (read, mut others): (Vec<_>, Vec<_>) = said.into_iter().partition(is_reading);
     match (read.len() > 1).then(|| mended(text, &read)).flatten() {
         Some(edit) => {
-            let typed = text.get(edit.span.clone()).unwrap_or("");
+            let typed = text.get(edit.span.clone()).unwrap_or("").trim();
             // What goes on two lines is told on one.
-            let message =
-                format!("`{typed}` was read as `{}`", edit.replacement.replace('\n', "; "));
+            let meant = edit.replacement.trim().replace('\n', "; ");
+            let message = format!("`{typed}` was read as `{meant}`");
             let misspelt = read.iter().any(|d| d.code == "misspelt");
             let code = if misspelt { "misspelt" } else { read[0].code };
             let help = read.iter().find_map(|d| d.help.clone());
-            let span = edit.span.clone();
-            let d = Diagnostic::warning(code, span.clone(), message)
+            // A line that goes on with the one above begins with that line's end.
+            let whole = text.get(edit.span.clone()).unwrap_or("");
+            let blank = whole.len() - whole.trim_start().len();
+            let d = Diagnostic::warning(code, edit.span.start + blank..edit.span.end, message)
                 .label("written as shown below it is read without a word")
-                .edit(span, edit.replacement);
+                .edit(edit.span, edit.replacement);
             others.push(Diagnostic { help, ..d });
         }
         None => others.extend(read),

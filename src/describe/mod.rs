@@ -57,7 +57,15 @@ pub fn read(text: &str) -> Reading {
     // A figure that was read as the property it means is not told to go in quotes besides.
     let within =
         |f: &Diagnostic, d: &Diagnostic| f.span.start <= d.span.start && d.span.end <= f.span.end;
-    let loose = |d: &Diagnostic| faults.iter().any(|f| f.code == "loose-figure" && within(f, d));
+    let mended = |f: &Diagnostic, d: &Diagnostic| {
+        f.code == "no-braces"
+            && f.edit
+                .as_ref()
+                .is_some_and(|e| e.span.start <= d.span.start && d.span.end <= e.span.end)
+    };
+    let loose = |d: &Diagnostic| {
+        faults.iter().any(|f| mended(f, d) || (f.code == "loose-figure" && within(f, d)))
+    };
     diagnostics.retain(|d| d.code != "bare-number" || !loose(d));
     diagnostics.extend(faults);
     diagnostics.sort_by_key(|d| d.span.start);

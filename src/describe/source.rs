@@ -64,7 +64,7 @@ pub struct Source {
     /// Where one line of the top ends and the next may begin: offsets in `clean`.
     pub cuts: Vec<usize>,
     /// For each byte of `clean`, where its typed characters start and end.
-    from: Vec<(u32, u32)>,
+    pub(in crate::describe::source) from: Vec<(u32, u32)>,
     /// The text as typed.
     pub typed: String,
 }

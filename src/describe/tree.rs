@@ -43,10 +43,21 @@ pub struct Property {
 #[derive(Clone, Debug)]
 pub struct Node {
     pub name: String,
+    /// The name as typed, before its letters were folded.
+    pub typed: String,
     pub name_span: Span,
     pub args: Vec<Value>,
     pub properties: Vec<Property>,
     pub children: Vec<Node>,
+    /// Where lines begin that were joined to this one.
+    pub joins: Vec<Join>,
+}
+
+/// A line of the text that goes on with an earlier one.
+#[derive(Clone, Copy, Debug)]
+pub struct Join {
+    /// Its first byte.
+    pub at: usize,
 }
 
 /// Stack for each byte of a text in the worst case: the parser takes some 280 bytes for each fault
@@ -151,14 +162,14 @@ impl Edge<'_> {
     /// The nodes of a piece; of a block with a line in it that can't be read, the others.
     fn read(self, piece: &str, said: &mut Vec<Diagnostic>) -> Vec<Node> {
         let faults = match parse_piece(piece) {
-            Ok(document) => return self.nodes(&document, false),
+            Ok(document) => return self.top(&document),
             Err(faults) => faults,
         };
         if let Some((kept, wrong)) = self.without_wrong_lines(piece)
             && let Ok(document) = parse_piece(&kept)
         {
             said.extend(wrong);
-            return self.nodes(&document, false);
+            return self.top(&document);
         }
         // Nothing of it is read.
         let lines = piece.trim().lines().count();
@@ -259,11 +270,16 @@ impl Edge<'_> {
         fault
     }
 
-    fn nodes(self, document: &KdlDocument, listing: bool) -> Vec<Node> {
-        document.nodes().iter().map(|n| self.node(n, listing)).collect()
+    /// On a line of the top a comma may part matters as well: it is kept until that is known.
+    fn top(self, document: &KdlDocument) -> Vec<Node> {
+        document.nodes().iter().map(|n| self.node(n, false, true)).collect()
     }
 
-    fn node(self, n: &KdlNode, listing: bool) -> Node {
+    fn nodes(self, document: &KdlDocument, listing: bool) -> Vec<Node> {
+        document.nodes().iter().map(|n| self.node(n, listing, listing)).collect()
+    }
+
+    fn node(self, n: &KdlNode, listing: bool, commas: bool) -> Node {
         let name = fold(n.name().value());
         // A line that begins with a figure may be a list; one that begins with a house, an address.
         let listing = listing
@@ -275,8 +291,7 @@ impl Edge<'_> {
             let (span, note, typed) = self.value_place(e);
             let value = Value { scalar: scalar(e.value()), span, note, typed };
             match e.name() {
-                // A comma parts the items of a list, and nothing else.
-                None if value.typed == "," && !listing => {}
+                None if value.typed == "," && !(listing || commas) => {}
                 None => args.push(value),
                 Some(key) => properties.push(Property {
                     key: fold(key.value()),
@@ -287,10 +302,12 @@ impl Edge<'_> {
         }
         Node {
             name,
+            typed: n.name().value().to_owned(),
             name_span: self.identifier_span(n.name()),
             args,
             properties,
             children: n.children().map(|d| self.nodes(d, listing)).unwrap_or_default(),
+            joins: Vec::new(),
         }
     }
 

@@ -75,6 +75,14 @@ pub const OTHER_WORDS: &[(&str, &str)] = &[
     ("discharge-pipe", "discharge"),
     ("secondary-circulation", "secondary-return"),
     ("hot-water-return", "secondary-return"),
+    ("hw-cyl", "cylinder"),
+    ("cupd", "cupboard"),
+    ("cupbd", "cupboard"),
+    ("cpd", "cupboard"),
+    ("cpbd", "cupboard"),
+    ("disch", "discharge"),
+    ("hot-taps", "outlets"),
+    ("sys-boiler", "boiler"),
 ];
 
 /// Whether a word begins a matter of its own, equipment aside.

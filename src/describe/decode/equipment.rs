@@ -110,6 +110,10 @@ const INNER: &[(&str, &str)] = &[
 /// What is said of a word that begins a line and is none of the language.
 pub const NO_SUCH_WORD: &str = "this program does not know the word";
 
+/// What to do with a line that says something, and nothing that is known.
+const A_SENTENCE: &str = "begin the line with what it is about, `boiler 24 kW`, `main 3 bar 20 l/min`, \
+     `zone \"upstairs\" 5 rads`; a remark goes behind `note`: `note \"key at the shop\"`";
+
 /// The vessels a description may mean.
 const VESSELS: &[(&str, &str)] =
     &[("hot water", "hot-water vessel"), ("heating", "heating vessel"), ("solar", "solar vessel")];
@@ -165,7 +169,13 @@ pub fn equipment(d: &mut Decoder, mut node: Node, facts: &mut Facts) {
         }
         let known = top_words();
         let known = known.iter().map(String::as_str);
+        let said = d.said.len();
         d.unknown("unknown-node", NO_SUCH_WORD, &typed, &node.name_span, known);
+        // No list of words helps whoever typed a sentence.
+        let sentence = node.args.len() > 1 && node.properties.is_empty();
+        if let Some(last) = d.said.get_mut(said).filter(|d| sentence && d.edit.is_none()) {
+            last.help = Some(A_SENTENCE.to_owned());
+        }
         return;
     };
     // An outlet on a line of its own counts as one in `outlets`, the hard tap excepted.

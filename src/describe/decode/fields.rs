@@ -84,6 +84,13 @@ const ALIASES: &[(&str, &str)] = &[
     ("metres", "length"),
     ("standing", "static"),
     ("working", "dynamic"),
+    ("running", "dynamic"),
+    ("opened", "dynamic"),
+    ("pressure", "static"),
+    ("bedroom", "bedrooms"),
+    ("bathroom", "bathrooms"),
+    ("ports", "circuits"),
+    ("ceiling", "height"),
 ];
 
 impl Fields {

@@ -3,6 +3,7 @@
 //! tables: a word more is a row more. The words are the trade's own, no source.
 
 use super::reader::Decoder;
+use crate::describe::quantity;
 use crate::describe::tree::{Node, Property, Scalar, Value};
 use crate::diagnostic::Diagnostic;
 use crate::model::Span;
@@ -31,6 +32,12 @@ pub const OUTLETS: &[(&str, &str)] = &[
     ("w/c", "wc"),
     ("whb", "basin"),
     ("k-sink", "kitchen-sink"),
+    ("k/sink", "kitchen-sink"),
+    ("ks", "kitchen-sink"),
+    ("belfast-sink", "kitchen-sink"),
+    ("shwr", "shower"),
+    ("wm", "washing-machine"),
+    ("dw", "dishwasher"),
     ("kit-sink", "kitchen-sink"),
 ];
 
@@ -193,26 +200,74 @@ impl Decoder {
     /// `coil kw=20` that stands behind its line instead of in braces.
     pub(super) fn unbraced(&mut self, node: &mut Node, inner: &[&str]) {
         let place = |a: &Value| bare(a).is_some_and(|w| inner.contains(&w.as_str()));
+        // `twin coil` is a kind of cylinder.
+        let kind = |at: usize| {
+            at > 0
+                && bare(&node.args[at - 1])
+                    .is_some_and(|w| ["twin", "single", "dual", "double"].contains(&w.as_str()))
+        };
+        if (0..node.args.len()).any(kind) {
+            return;
+        }
         while let Some(at) = node.args.iter().rposition(place) {
+            // `20kW coil`: the figure stands before its word.
+            let before = (at > 0 && at + 1 == node.args.len())
+                .then(|| super::loose::figure(&node.args[at - 1], None))
+                .flatten();
             let word = node.args.remove(at);
             let from = word.span.start;
-            let args = node.args.split_off(at);
-            let (properties, kept) = std::mem::take(&mut node.properties)
-                .into_iter()
-                .partition(|p: &Property| p.key_span.start > from);
+            let mut args = node.args.split_off(at);
+            args.retain(|a| a.typed != ",");
+            let counted = before.is_some();
+            if let Some(value) = before {
+                node.args.pop();
+                args.push(value);
+            }
+            let (properties, kept): (Vec<Property>, Vec<Property>) =
+                std::mem::take(&mut node.properties)
+                    .into_iter()
+                    .partition(|p: &Property| p.key_span.start > from);
             node.properties = kept;
             let name = bare(&word).unwrap_or_default();
-            self.say(
-                Diagnostic::warning(
-                    "no-braces",
-                    word.span.clone(),
-                    format!("`{name}` was read as standing inside `{}`", node.name),
-                )
-                .label(format!("write `{{ {name} … }}`"))
-                .help("what belongs to a line stands behind it in braces"),
-            );
+            let d = Diagnostic::warning(
+                "no-braces",
+                word.span.clone(),
+                format!("`{name}` was read as standing inside `{}`", node.name),
+            )
+            .label(format!("write `{{ {name} … }}`"))
+            .help("what belongs to a line stands behind it in braces");
+            // In the right order the figure is read without a word.
+            self.say(match args.first().filter(|_| counted) {
+                Some(figure) => {
+                    let text = figure.typed.trim_matches('"');
+                    let number = quantity::read(text, "kW").unwrap_or_default();
+                    let span = figure.span.start..word.span.end;
+                    d.edit(span, format!("{{ {name} kw={number} }}"))
+                }
+                None => d,
+            });
+            let properties = match counted {
+                true => args
+                    .drain(..)
+                    .map(|value| Property {
+                        key: "kw".to_owned(),
+                        key_span: value.span.clone(),
+                        value,
+                    })
+                    .chain(properties)
+                    .collect(),
+                false => properties,
+            };
             let name_span = word.span;
-            node.children.push(Node { name, name_span, args, properties, children: Vec::new() });
+            node.children.push(Node {
+                typed: name.clone(),
+                name,
+                name_span,
+                args,
+                properties,
+                children: Vec::new(),
+                joins: Vec::new(),
+            });
         }
     }
 }

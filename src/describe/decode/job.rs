@@ -40,9 +40,6 @@ const JOB_FIELDS: &[&str] = &[
 const JURISDICTIONS: &[&str] = &["england", "wales", "scotland", "northern-ireland"];
 
 pub fn job(d: &mut Decoder, mut node: Node, job: &mut JobFacts) {
-    if !d.once(*job != JobFacts::default(), &node) {
-        return;
-    }
     for mut child in take_children(&mut node, &["revision", "rev"]) {
         let fields =
             Fields::new(&[("date", Holds::Text), ("note", Holds::Text), ("by", Holds::Text)]);
@@ -77,12 +74,21 @@ pub fn job(d: &mut Decoder, mut node: Node, job: &mut JobFacts) {
     }
     let mut p = d.properties(&mut node, &fields);
     d.all_is_name(&mut node);
-    job.name = d.name(&mut node).or_else(|| take_text(&mut p, "name"));
-    job.number = take_text(&mut p, "number");
-    job.status = take_text(&mut p, "status");
+    let name = d.name(&mut node).or_else(|| take_text(&mut p, "name"));
+    // What one line of the job says, another may add to, not say again.
+    let again = |slot: &Option<Given<String>>, more: &Option<Given<String>>| {
+        slot.is_some() && more.is_some()
+    };
+    let (number, status) = (take_text(&mut p, "number"), take_text(&mut p, "status"));
+    let twice = again(&job.name, &name) || again(&job.number, &number);
+    d.once(twice || again(&job.status, &status), &node);
+    job.name = job.name.take().or(name);
+    job.number = job.number.take().or(number);
+    job.status = job.status.take().or(status);
     for key in JOB_FIELDS {
         if let Some(given) = take_text(&mut p, key) {
-            job.fields.insert((*key).to_owned(), given);
+            d.once(job.fields.contains_key(*key), &node);
+            job.fields.entry((*key).to_owned()).or_insert(given);
         }
     }
     let known: Vec<&str> = JOB_FIELDS.iter().copied().chain(["revision", "note"]).collect();

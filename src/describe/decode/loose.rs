@@ -3,9 +3,17 @@
 //! properties they mean, and one remark that shows how to write them. What is none of those is left
 //! for the node's decoder.
 
+mod figures;
 mod line;
+mod spelt;
+mod words;
 
-use self::line::{Line, MAIN_FIGURE, Read, WORDS_OF_A_NAME, apart, figure, words_of};
+pub use self::figures::figure;
+pub use self::spelt::together;
+
+use self::figures::{apart, words_of};
+use self::line::{Line, Read};
+use self::words::{MAIN_FIGURE, WORDS_OF_A_NAME};
 use super::fields::{Field, Fields};
 use super::hints::bare;
 use super::reader::Decoder;
@@ -16,14 +24,19 @@ use crate::describe::tree::{Node, Property, Scalar, Value};
 use crate::diagnostic::Diagnostic;
 use crate::model::Span;
 
+/// Words that no thing is called by.
+const NO_NAMES: [&str; 20] = [
+    "is", "are", "or", "of", "with", "the", "and", "about", "approx", "has", "by", "at", "@",
+    "from", "in", "an", "cyl", "which", "unvented", "off",
+];
 /// Words that make a name of what follows them say the opposite: never read as one.
 const DENYING: [&str; 8] = ["no", "not", "without", "none", "out", "coming", "removed", "old"];
 impl Decoder {
     /// Figures and words that stand loose on a line, or in the place of its name, made the
     /// properties they mean.
     pub(super) fn loose(&mut self, node: &mut Node, fields: &Fields) {
-        let args: Vec<Value> =
-            std::mem::take(&mut node.args).into_iter().flat_map(|v| apart(&node.name, v)).collect();
+        let args = together(&node.name, std::mem::take(&mut node.args));
+        let args: Vec<Value> = args.into_iter().flat_map(|v| apart(&node.name, v)).collect();
         let mut left: Vec<Value> = Vec::new();
         let mut line = Line { node, fields, read: Vec::new() };
         let mut at = 0;
@@ -40,6 +53,7 @@ impl Decoder {
             }
         }
         let mut read = line.read;
+        left.retain(|v| v.typed != ",");
         bare_figures(node, fields, &mut left, &mut read);
         self.ask_which(node, fields, &read, &left);
         let mut kept = Vec::new();
@@ -54,6 +68,8 @@ impl Decoder {
             }
             self.which_figure(node, fields, &figure);
         }
+        kept.retain(|v| !bare(v).is_some_and(|w| NO_NAMES.contains(&w.as_str())));
+        self.times(node, fields, &mut kept);
         self.as_name(node, &mut kept, &read);
         self.say_read(node, &kept, &read);
         for r in read {
@@ -72,6 +88,7 @@ impl Decoder {
         node.args = kept;
         // `zone 1 "upstairs"`: a number before a name counts, no more.
         if node.args.len() == 2
+            && (node.name == "zone" || node.args[1].typed.starts_with('"'))
             && matches!(node.args[0].scalar, Scalar::Number(_))
             && matches!(node.args[1].scalar, Scalar::Text(_))
         {
@@ -87,6 +104,8 @@ impl Decoder {
             .chain(node.properties.iter().map(|p| p.key_span.start))
             .chain(node.children.iter().map(|c| c.name_span.start))
             .chain([node.name_span.start])
+            // A line that was joined to this one is mended where it stands.
+            .chain(node.joins.iter().map(|j| j.at.saturating_sub(1)))
             .collect();
         let mut groups: Vec<Vec<&Read>> = Vec::new();
         for r in read {
@@ -125,7 +144,7 @@ impl Decoder {
             return;
         }
         let words: Vec<&str> = node.args.iter().map(|v| v.typed.trim_matches('"')).collect();
-        let name = words.join(" ");
+        let name = words.join(" ").replace(" ,", ",");
         let span = node.args[0].span.start..node.args[node.args.len() - 1].span.end;
         let within = |p: &Property| span.contains(&p.key_span.start);
         if node.properties.iter().any(within) {
@@ -140,9 +159,40 @@ impl Decoder {
         let said = format!("`{name}` was read as the name of this {about}");
         self.say(
             Diagnostic::warning("loose-figure", span.clone(), said)
-                .label("a name of several words goes in quotes")
+                .label("a name goes in quotes")
                 .edit(span.clone(), format!("\"{name}\"")),
         );
+    }
+
+    /// `immersion 3kw x2`: a line is one thing; `boiler 24 or 28`: a figure is no name.
+    fn times(&mut self, node: &Node, fields: &Fields, kept: &mut Vec<Value>) {
+        let count = |v: &Value| {
+            let text = v.typed.trim_start_matches(['x', 'X', '×']);
+            text.len() < v.typed.len() && text.parse::<u32>().is_ok()
+        };
+        let sources = ["boiler", "cylinder", "heat-pump"].contains(&node.name.as_str());
+        let figure = |v: &Value| {
+            sources && v.note.is_none() && v.typed.starts_with(|c: char| c.is_ascii_digit())
+        };
+        // `boiler 1 "garage"`: a number before a name counts, no more.
+        if kept.len() == 2 && kept[1].typed.starts_with('"') {
+            return;
+        }
+        kept.retain(|v| {
+            let is = count(v);
+            if is {
+                let said = format!("`{}` of one `{}` can't be read", v.typed, node.name);
+                self.say(
+                    Diagnostic::error("unexpected-value", v.span.clone(), said)
+                        .label("how many of what?")
+                        .help("each thing has a line of its own: write the line once more"),
+                );
+            } else if figure(v) {
+                self.which_figure(node, fields, v);
+                return false;
+            }
+            !is
+        });
     }
 
     /// `zone back bedroom`: words typed without quotes that can only be the name.
@@ -150,7 +200,9 @@ impl Decoder {
         let words: Option<Vec<String>> =
             kept.iter().map(|v| bare(v).and_then(|_| words_of(v))).collect();
         let Some(words) = words else { return };
-        let named = (2..=WORDS_OF_A_NAME).contains(&words.len());
+        // A zone may be called by one word, which nobody doubts.
+        let least = if node.name == "zone" { 2 } else { 1 };
+        let named = (least..=WORDS_OF_A_NAME).contains(&words.len());
         let denies = words.iter().any(|w| DENYING.contains(&w.to_lowercase().as_str()));
         let takes_one = ["zone", "boiler", "cylinder", "heat-pump"].contains(&node.name.as_str());
         if !named || denies || !takes_one {
@@ -234,6 +286,7 @@ fn bare_figures(node: &Node, fields: &Fields, left: &mut Vec<Value>, read: &mut 
         ("main", [a, b]) if a < b => vec!["static", "at"],
         ("main", [a, b]) if a > b => vec!["static", "dynamic"],
         ("main", [_]) => vec!["static"],
+        ("cupboard", [_, _]) => vec!["width", "depth"],
         // 22 may be a tube as well as metres.
         ("discharge", [n]) if tubes().iter().any(|t| t.size == n.to_string()) => return,
         ("zone", _) => return,

@@ -13,6 +13,7 @@ mod job;
 mod listed;
 mod loose;
 mod outlets;
+mod plain;
 mod reader;
 mod turned;
 mod value;
@@ -27,6 +28,10 @@ use crate::diagnostic::Diagnostic;
 use crate::model::Side;
 use reader::Decoder;
 
+/// Lines whose decoders look at commas.
+const WITH_COMMAS: [&str; 9] =
+    ["job", "outlets", "main", "cupboard", "cylinder", "boiler", "heat-pump", "zone", "discharge"];
+
 /// Decodes all nodes of a file.
 pub fn decode(nodes: Vec<Node>) -> (Facts, Vec<Diagnostic>) {
     let mut d = Decoder::default();
@@ -40,13 +45,15 @@ pub fn decode(nodes: Vec<Node>) -> (Facts, Vec<Diagnostic>) {
 
 /// Decodes the nodes of a file, or of a flat that a building repeats.
 fn top(d: &mut Decoder, nodes: Vec<Node>, facts: &mut Facts, whole_file: bool) {
-    let zones = nodes.iter().any(|n| matches!(n.name.as_str(), "zone" | "zones" | "heating-zone"));
+    let nodes = d.plainly(nodes, whole_file.then_some(&facts.job));
     for mut node in nodes {
-        d.turned(&mut node, zones);
+        d.turned(&mut node);
         d.joined(&mut node, &|word| is_known(word));
         if !is_known(&node.name) {
             let known = top_words();
-            let near = nearest::as_meant(&node.name, known.iter().map(String::as_str));
+            let others = OTHER_WORDS.iter().map(|(other, _)| *other);
+            let near =
+                nearest::as_meant(&node.name, known.iter().map(String::as_str).chain(others));
             if let Some(word) = near.map(str::to_owned) {
                 d.read_as(&node.name, &node.name_span, &word, word.clone());
                 node.name = word;
@@ -64,6 +71,10 @@ fn top(d: &mut Decoder, nodes: Vec<Node>, facts: &mut Facts, whole_file: bool) {
         }
         let inner = equipment::inner_of(&node.name);
         d.unbraced(&mut node, &inner);
+        // Where a comma parts nothing, it says nothing.
+        if !WITH_COMMAS.contains(&node.name.as_str()) {
+            node.args.retain(|a| a.typed != ",");
+        }
         match node.name.as_str() {
             "job" if whole_file => job::job(d, node, &mut facts.job),
             "rules" if whole_file => job::rules(d, node, &mut facts.rules),

@@ -8,6 +8,7 @@ use super::value::in_words;
 use super::{kind_called, kind_words};
 use crate::catalogue::Kind;
 use crate::describe::facts::{Given, Mark, OutletFacts, Properties};
+use crate::describe::nearest::as_meant;
 use crate::describe::tree::{Node, Scalar, Value, begins_with_figure};
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::model::{Datum, Span};
@@ -47,9 +48,27 @@ pub fn outlets(d: &mut Decoder, mut node: Node, all: &mut Vec<OutletFacts>) {
         fields = fields.and(&[("count", Holds::Count), ("size", Holds::Tube)]);
         let mut p = d.properties(&mut child, &fields);
         let mut count = super::reader::take_number(&mut p, "count");
+        // `basin x 3`
+        child.args.retain(|a| !(bare(a).is_some_and(|w| w == "x" || w == "×")));
         if let Some(i) = child.args.iter().position(|a| matches!(a.scalar, Scalar::Number(_))) {
             let arg = child.args.remove(i);
             count = d.count(&child.name, &arg).or(count);
+        } else if let Some(i) = child.args.iter().position(is_times)
+            && let Some(n) = count_of(&child.args[i])
+        {
+            // `basin x3`
+            let arg = child.args.remove(i);
+            let meant = n.to_string();
+            d.say(
+                Diagnostic::warning(
+                    "loose-figure",
+                    arg.span.clone(),
+                    format!("`{}` was read as {n} of them", arg.typed),
+                )
+                .label(format!("write `{meant}`"))
+                .edit(arg.span.clone(), meant),
+            );
+            count = Some(Given { value: f64::from(n), span: arg.span, mark: Mark::default() });
         }
         let count = match count {
             Some(n) => Given { value: n.value as u32, span: n.span, mark: n.mark },
@@ -129,13 +148,32 @@ fn one_of(kind: Kind, count: u32, span: &Span) -> OutletFacts {
     }
 }
 
+/// `x3`, `2x`, `×2`: a count, no name.
+fn is_times(value: &Value) -> bool {
+    let sign = |c: char| matches!(c, 'x' | 'X' | '×');
+    let text = value.typed.trim_matches('"');
+    (text.starts_with(sign) || text.ends_with(sign)) && count_of(value).is_some()
+}
+
 /// Whether every word of a line is an outlet or counts one.
 pub fn is_list(tokens: &[Value]) -> bool {
+    entries(tokens) > 0
+}
+
+/// Whether a line has outlets in it, whatever else.
+pub fn any(tokens: &[Value]) -> bool {
+    let mut all = Vec::new();
+    in_one_breath(&mut Decoder::default(), tokens, 0..0, true, &mut all);
+    !all.is_empty()
+}
+
+/// How many entries a list of outlets has; none where a word of it is no outlet.
+pub fn entries(tokens: &[Value]) -> usize {
     let mut scratch = Decoder::default();
     let mut all = Vec::new();
-    let span = 0..0;
-    in_one_breath(&mut scratch, tokens, span, true, &mut all);
-    !all.is_empty() && !scratch.said.iter().any(|d| d.severity == Severity::Error)
+    in_one_breath(&mut scratch, tokens, 0..0, true, &mut all);
+    let wrong = scratch.said.iter().any(|d| d.severity == Severity::Error);
+    if wrong { 0 } else { all.len() }
 }
 
 /// `2 sinks` and no basin in the house: one of them may be a basin.
@@ -156,6 +194,8 @@ pub fn no_basin(d: &mut Decoder, all: &[OutletFacts]) {
     }
 }
 
+/// Words between outlets that say nothing of them.
+const JOINING: [&str; 10] = ["and", "&", "+", "x", "1x", "plus", "over", "with", "a", "the"];
 /// Words before an outlet that say where it is.
 const WORDS_OF_A_ROOM: usize = 2;
 
@@ -173,9 +213,11 @@ fn in_one_breath(
     let mut joined = false;
     // `bath 1 shower 2 basins 3`: where the list ends with a number, numbers follow their word.
     let follow = tokens.last().is_some_and(|t| count_of(t).is_some());
+    // `basin2`
+    let tokens = &tokens.iter().flat_map(counted_word).collect::<Vec<Value>>()[..];
     let mut rest = tokens;
     while let Some(first) = rest.first() {
-        let joins = bare(first).is_some_and(|w| ["and", "&", "+", "x", "1x"].contains(&w.as_str()));
+        let joins = bare(first).is_some_and(|w| JOINING.contains(&w.as_str()));
         if is_comma(first) || joins {
             rest = &rest[1..];
             continue;
@@ -192,7 +234,16 @@ fn in_one_breath(
         let room = (0..=WORDS_OF_A_ROOM.min(words.len()))
             .take_while(|n| words[..*n].iter().all(|t| bare(t).is_some() && !is_comma(t)))
             .find(|n| longest(&words[*n..]).is_some());
-        let Some((n, kind, name)) = room.and_then(|n| longest(&words[n..])) else {
+        let near = |t: &Value| {
+            let word = bare(t)?;
+            let near = as_meant(&word, outlet_words())?;
+            Some((1, outlet(near), near.to_owned()))
+        };
+        let found = match room {
+            Some(n) => longest(&words[n..]),
+            None => words.first().and_then(near).inspect(|_| joined = true),
+        };
+        let Some((n, kind, name)) = found else {
             unknown.push(first);
             rest = &rest[1..];
             continue;
@@ -202,12 +253,15 @@ fn in_one_breath(
         let at = words[0].span.start..words[n - 1].span.end;
         rest = &words[n..];
         let mut count = before;
+        // `loo x 2`
+        let times = rest.first().and_then(bare).is_some_and(|w| w == "x" || w == "×");
+        let times = usize::from(times && rest.get(1).is_some_and(|t| count_of(t).is_some()));
         if before.is_none()
-            && let Some(after) = rest.first().and_then(count_of)
-            && (follow || belongs_before(&rest[1..]))
+            && let Some(after) = rest.get(times).and_then(count_of)
+            && (follow || times > 0 || is_times(&rest[0]) || belongs_before(&rest[1..]))
         {
             count = Some(after);
-            rest = &rest[1..];
+            rest = &rest[times + 1..];
         }
         let Some(kind) = kind else {
             d.refused(&name, &at);
@@ -251,6 +305,22 @@ fn in_one_breath(
     };
     let said = format!("this list was read as `outlets {{ {} }}`", read.join("; "));
     d.say(Diagnostic::warning("no-braces", span.clone(), said).label(label).edit(span, meant));
+}
+
+/// `basin2` is `basin` and `2`.
+fn counted_word(value: &Value) -> Vec<Value> {
+    let apart = bare(value).and_then(|word| {
+        let letters = word.trim_end_matches(|c: char| c.is_ascii_digit());
+        let number: f64 = word[letters.len()..].parse().ok()?;
+        outlet(letters).map(|_| (letters.to_owned(), number))
+    });
+    match apart {
+        Some((word, number)) => vec![
+            Value { scalar: Scalar::Text(word.clone()), typed: word, ..value.clone() },
+            Value { scalar: Scalar::Number(number), typed: number.to_string(), ..value.clone() },
+        ],
+        None => vec![value.clone()],
+    }
 }
 
 /// `2`, `two`, `2x`, `x2`.

@@ -1,5 +1,5 @@
 //! Lines whose word does not stand first: `2 baths 1 shower`, `210 litre cylinder`, `new boiler 24 kW`,
-//! `9 rads`; and a house that is an address. In: a node as typed. Out: the same node with its word in
+//! and a house that is an address. In: a node as typed. Out: the same node with its word in
 //! its place, and a remark; what means nothing stays as it is.
 
 use super::hints::bare;
@@ -7,35 +7,26 @@ use super::outlets;
 use super::reader::Decoder;
 use super::value::in_words;
 use crate::describe::facts::{Given, JobFacts, Mark};
-use crate::describe::tree::{Node, Property, Scalar, Value, begins_with_figure};
+use crate::describe::tree::{Node, Scalar, Value, begins_with_figure};
 use crate::describe::words::begins_a_matter;
 use crate::diagnostic::Diagnostic;
 
 /// Words before the word of a line that say nothing of the thing.
 const BEFORE: [&str; 5] = ["new", "existing", "proposed", "the", "a"];
+/// Words of a cylinder's that may stand before its word.
+const OF_A_CYLINDER: [&str; 4] = ["unvented", "indirect", "direct", "vented"];
 /// So many words of a line are looked through for its word, and so many make one.
 const LOOKED: usize = 5;
 const JOINED: usize = 3;
-/// Emitters that stand without their zone, and the property that counts them.
-const EMITTERS: [(&str, &str); 5] = [
-    ("rads", "radiators"),
-    ("radiators", "radiators"),
-    ("radiator", "radiators"),
-    ("ufh", "underfloor"),
-    ("underfloor", "underfloor"),
-];
 
 impl Decoder {
-    /// Finds the word of a line that begins with a figure or with a word of no weight. `zones`: whether
-    /// the text has zones, to one of which emitters alone may belong.
-    pub(super) fn turned(&mut self, node: &mut Node, zones: bool) {
+    /// Finds the word of a line that begins with a figure or with a word of no weight.
+    pub(super) fn turned(&mut self, node: &mut Node) {
         let figure = begins_with_figure(&node.name);
         let counts = figure || in_words(&node.name).is_some();
         let weightless = BEFORE.contains(&node.name.as_str());
-        if !zones {
-            self.emitters(node);
-        }
-        if !(counts || weightless) || node.args.is_empty() {
+        let of_it = OF_A_CYLINDER.contains(&node.name.as_str());
+        if !(counts || weightless || of_it) || node.args.is_empty() {
             return;
         }
         if counts && outlets::is_list(&node_and_args(node)) {
@@ -70,7 +61,9 @@ impl Decoder {
             );
             return;
         }
-        self.in_front(&word, first.start..first.start);
+        // What says nothing is left out.
+        let gone = if weightless { to_the_next.min(span.start) } else { first.start };
+        self.in_front(&word, first.start..gone);
         self.say(
             Diagnostic::warning(
                 "two-words",
@@ -83,7 +76,7 @@ impl Decoder {
     }
 
     /// The word of a line that stood further on.
-    fn in_front(&mut self, word: &str, at: crate::model::Span) {
+    pub(super) fn in_front(&mut self, word: &str, at: crate::model::Span) {
         self.say(
             Diagnostic::warning(
                 "two-words",
@@ -93,36 +86,6 @@ impl Decoder {
             .label(format!("write `{word}` in front"))
             .edit(at, format!("{word} ")),
         );
-    }
-
-    /// `9 rads`, `rads 9`: one zone of so many.
-    fn emitters(&mut self, node: &mut Node) {
-        let all = node_and_args(node);
-        let [a, b] = &all[..] else { return };
-        let (count, number, word) = match (count_in(a), count_in(b)) {
-            (Some(n), None) => (a, n as f64, b),
-            (None, Some(n)) => (b, n as f64, a),
-            _ => return,
-        };
-        let typed = word.typed.to_lowercase();
-        let Some((_, key)) = EMITTERS.iter().find(|(w, _)| *w == typed) else { return };
-        if !node.properties.is_empty() || !node.children.is_empty() {
-            return;
-        }
-        let span = a.span.start..b.span.end;
-        let meant = format!("zone {key}={number}");
-        let said = format!("`{} {}` was read as `{meant}`", a.typed, b.typed);
-        self.say(
-            Diagnostic::warning("loose-figure", span.clone(), said)
-                .label("radiators and floors belong to a zone")
-                .edit(span, meant),
-        );
-        let value = Value { scalar: Scalar::Number(number), ..count.clone() };
-        node.properties =
-            vec![Property { key: (*key).to_owned(), key_span: word.span.clone(), value }];
-        node.args = Vec::new();
-        node.name_span = word.span.clone();
-        node.name = "zone".to_owned();
     }
 
     /// `2 zones`: so many lines of one zone each.
@@ -191,7 +154,7 @@ fn is_count_alone(node: &Node) -> bool {
     bare && matches!(&node.args[..], [one] if count_in(one).is_some())
 }
 
-fn count_in(value: &Value) -> Option<usize> {
+pub fn count_in(value: &Value) -> Option<usize> {
     let number = match &value.scalar {
         Scalar::Number(n) => Some(*n).filter(|n| *n >= 1.0 && n.fract() == 0.0 && *n < 1e6),
         Scalar::Text(t) if !value.typed.starts_with('"') => count_of(t),
@@ -214,13 +177,13 @@ fn value_of(node: &Node) -> Value {
     Value { scalar, span: node.name_span.clone(), note: None, typed: node.name.clone() }
 }
 
-fn node_and_args(node: &Node) -> Vec<Value> {
+pub fn node_and_args(node: &Node) -> Vec<Value> {
     std::iter::once(value_of(node)).chain(node.args.iter().cloned()).collect()
 }
 
 /// Where the first word stands that may begin a line, of how many typed ones it is made, and what it
 /// is.
-fn word_of(args: &[Value]) -> Option<(usize, usize, String)> {
+pub fn word_of(args: &[Value]) -> Option<(usize, usize, String)> {
     for at in 0..LOOKED.min(args.len()) {
         for n in (1..=JOINED.min(args.len() - at)).rev() {
             let words: Option<Vec<String>> = args[at..at + n].iter().map(bare).collect();

@@ -1,9 +1,9 @@
 //! Cold and hot water: `dwelling`, `main`, `secondary-return`.
 
 use super::fields::{Fields, Holds, KW, LITRES_A_MINUTE, METRES, MM, SQUARE_METRES};
-use super::kind_called;
 use super::outlets::is_outlet;
 use super::reader::{Decoder, take_children};
+use super::{hints, kind_called};
 use crate::catalogue::{Kind, kinds};
 use crate::describe::facts::{EquipmentFacts, Given, MainFacts, Properties, SecondaryFacts};
 use crate::describe::tree::Node;
@@ -39,9 +39,6 @@ pub fn dwelling(d: &mut Decoder, mut node: Node, all: &mut Properties) {
 }
 
 pub fn main(d: &mut Decoder, mut node: Node, slot: &mut Option<MainFacts>) {
-    if !d.once(slot.is_some(), &node) {
-        return;
-    }
     let tails = d.tails(&mut node);
     let fields = Fields::default().kind(Kind::known("water main")).and(&[
         ("length", METRES),
@@ -53,7 +50,16 @@ pub fn main(d: &mut Decoder, mut node: Node, slot: &mut Option<MainFacts>) {
     d.loose(&mut node, &fields);
     let mut p = d.properties(&mut node, &fields);
     crate::describe::decode::listed::settle_size(&mut p);
-    *slot = Some(MainFacts { properties: p, tails, span: node.name_span.clone() });
+    // The pressure may stand on one line, the flow on the next.
+    match slot {
+        Some(first) => {
+            d.join("main", &mut first.properties, p);
+            first.tails.extend(tails);
+        }
+        None => {
+            *slot = Some(MainFacts { properties: p, tails, span: node.name_span.clone() });
+        }
+    }
     d.finish(node, &["tail"]);
 }
 
@@ -122,6 +128,8 @@ pub fn secondary(d: &mut Decoder, mut node: Node, slot: &mut Option<SecondaryFac
         ("temperature", Holds::Measure("°C")),
         ("thermostat", Holds::Any),
     ]);
+    node.args.retain(|a| !hints::bare(a).is_some_and(|w| w == "return" || w == "loop"));
+    d.loose(&mut node, &fields);
     let properties = d.properties(&mut node, &fields);
     *slot = Some(SecondaryFacts { properties, legs, tails, span: node.name_span.clone() });
     d.finish(node, &["leg", "tail"]);

@@ -1,6 +1,7 @@
 //! The scanner behind [`super::clean`]: knows strings, comments, braces and numbers, no more.
 
 use super::{DEEPEST, Source};
+use crate::describe::quantity::is_unit;
 use crate::describe::words::begins_a_matter;
 use crate::diagnostic::Diagnostic;
 
@@ -16,6 +17,8 @@ pub(super) struct Scanner<'a> {
     /// Words before which every brace is closed: found by an earlier pass.
     closes: &'a [usize],
     carry: Carry,
+    /// Brackets that close words, each left out like the one that opened them.
+    closing: Vec<usize>,
     /// Where in the clean text the word of a line or of a block's entry was last due.
     due: usize,
 }
@@ -45,6 +48,12 @@ pub fn is_invisible(c: char) -> bool {
         '\u{ad}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}'
         | '\u{2060}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
         || (c.is_control() && !matches!(c, '\n' | '\r' | '\t' | '\u{85}' | '\u{b}' | '\u{c}'))
+}
+
+/// Little pictures, ticks and arrows that phones put into a line.
+pub(super) fn is_ornament(c: char) -> bool {
+    matches!(c, '\u{1f000}'..='\u{1faff}' | '\u{2600}'..='\u{27bf}' | '\u{2b00}'..='\u{2bff}'
+        | '\u{fe0e}' | '\u{fe0f}' | '\u{20e3}')
 }
 
 /// Spaces that are not the space bar's.
@@ -89,6 +98,7 @@ fn pass<'a>(text: &'a str, closes: &'a [usize]) -> Result<Scanner<'a>, Box<Diagn
         matters: Vec::new(),
         closes,
         carry: Carry::No,
+        closing: Vec::new(),
         due: 0,
     };
     s.out.clean.reserve(text.len());
@@ -118,6 +128,16 @@ fn pass<'a>(text: &'a str, closes: &'a [usize]) -> Result<Scanner<'a>, Box<Diagn
                 s.close();
                 s.due = s.out.clean.len();
             }
+            '(' if s.around_words() => s.blank(),
+            ')' if s.closing.contains(&s.at) => {
+                // The bracket belongs to the word that it closes.
+                let end = s.at + 1;
+                if let Some(last) = s.out.from.last_mut() {
+                    last.1 = end as u32;
+                }
+                s.at = end;
+            }
+            '?' | '!' if s.rest()[1..].chars().next().is_none_or(char::is_whitespace) => s.blank(),
             c if is_curly(c) => s.curly(c),
             c if is_single(c) && fresh => s.single(c),
             _ if fresh && s.number_starts() && s.starts_a_line() => s.number_for_a_word(),
@@ -129,10 +149,7 @@ fn pass<'a>(text: &'a str, closes: &'a [usize]) -> Result<Scanner<'a>, Box<Diagn
                 s.due = s.out.clean.len();
             }
             // `width: 1100`, `main = 3.5 bar`: only signs of what follows.
-            ':' | '=' if s.only_points(c) => {
-                s.out.push(" ", s.at, s.at + 1);
-                s.at += 1;
-            }
+            ':' | '=' if s.only_points(c) => s.blank(),
             '-' | '*' | '•' | '–' if s.is_bullet(c) => {
                 s.out.push(" ", s.at, s.at + c.len_utf8());
                 s.at += c.len_utf8();
@@ -177,16 +194,48 @@ impl<'a> Scanner<'a> {
 
     /// What stands before on the line.
     fn before(&self) -> &'a str {
-        self.text[..self.at].rsplit('\n').next().unwrap_or("").trim()
+        let before = self.text[..self.at].rsplit('\n').next().unwrap_or("");
+        before.trim_matches(|c: char| c.is_whitespace() || is_ornament(c))
     }
 
-    /// A colon at the end of a word, or a sign of equality behind the word that begins a line.
+    /// A colon at the end of a word; a sign of equality behind the word that begins a line, or with a
+    /// space before it and a figure with its unit behind, which no name=value pair has.
     fn only_points(&self, c: char) -> bool {
-        let ends = self.rest()[1..].chars().next().is_none_or(char::is_whitespace);
+        let rest = &self.rest()[1..];
+        let ends = rest.chars().next().is_none_or(char::is_whitespace);
+        let before = self.before();
+        let spaced = ends && self.text[..self.at].ends_with(' ');
+        let words = !before.contains(|c: char| "{}\"".contains(c));
+        let one_word = !before.contains([' ', '=']);
+        let mut next = rest.split_whitespace();
+        let first = next.next().unwrap_or("");
+        let figure = first.starts_with(|c: char| c.is_ascii_digit());
+        let unit = first.trim_end_matches(',').ends_with(char::is_alphabetic)
+            || next.next().is_some_and(|w| is_unit(w.trim_end_matches(',')));
         match c {
             ':' => ends,
-            _ => begins_a_matter(self.before()),
+            _ => begins_a_matter(before) || (spaced && words && (one_word || !figure || unit)),
         }
+    }
+
+    /// `24kW (kitchen)`: brackets around words, no mark before a value.
+    fn around_words(&mut self) -> bool {
+        let line = self.rest().split('\n').next().unwrap_or("");
+        let Some(end) = line.find(')') else { return false };
+        let within = &line[1..end];
+        let after = line[end + 1..].chars().next();
+        let words = !within.is_empty() && !within.contains(['(', '"', '[', ']', '{', '}']);
+        let ends = after.is_none_or(|c| c.is_whitespace() || ",;}".contains(c));
+        if words && ends {
+            self.closing.push(self.at + end);
+        }
+        words && ends
+    }
+
+    /// A sign that says nothing here.
+    fn blank(&mut self) {
+        self.out.push(" ", self.at, self.at + 1);
+        self.at += 1;
     }
 
     /// `- boiler 24 kW`: the line of a list.
@@ -276,6 +325,8 @@ impl<'a> Scanner<'a> {
         let mut buffer = [0; 4];
         match c {
             c if is_invisible(c) => {}
+            // What adorns a line on a phone is no word of it.
+            c if is_ornament(c) => self.out.push(" ", from, to),
             // A joiner between letters is no part of a word of this language.
             '\u{200c}' | '\u{200d}' => {}
             c if is_odd_space(c) => self.out.push(" ", from, to),
@@ -374,6 +425,8 @@ impl<'a> Scanner<'a> {
         let rest = self.rest();
         let stops = |c: char| is_boundary(c) || is_curly(c) || "\"\\#,:".contains(c);
         let end = rest.find(|c| stops(c) || c == '/').unwrap_or(rest.len());
+        // `2 zones?`
+        let end = rest[..end].trim_end_matches(['?', '!']).len();
         // `w/m`, `m/c`: the parser can't take the stroke.
         if let Some(more) = rest[end..].strip_prefix('/')
             && more.starts_with(char::is_alphabetic)

@@ -1,6 +1,10 @@
 //! One line's arguments, read from the left: what a figure, a word or a pair of both can mean there.
 //! In: the tokens and the properties of the node. Out: each with the property it was read as.
 
+use super::figures::{figure, in_metres, is_number, plainly, side_of, words_of};
+use super::words::{
+    GRANTED, JOINING, LOOSE, MAIN_FIGURE, NEVER_LOOSE, ROOMS, WORDED, WORDS_OF_A_NAME,
+};
 use crate::catalogue::tubes;
 use crate::describe::decode::discharge;
 use crate::describe::decode::fields::{Field, Fields, Holds};
@@ -9,75 +13,7 @@ use crate::describe::decode::value::{in_words, yes_no};
 use crate::describe::nearest::as_meant;
 use crate::describe::quantity;
 use crate::describe::tree::{Node, Scalar, Value};
-use crate::model::{Side, Span};
-
-/// Words that stand loose on a line, and the property they mean.
-const LOOSE: &[(&str, &[&str], &str)] = &[
-    (
-        "cylinder",
-        &[
-            "indirect",
-            "electric",
-            "direct",
-            "solar",
-            "twin-coil",
-            "thermal-store",
-            "vented",
-            "heat-pump",
-            "boiler",
-            "immersion",
-        ],
-        "heated",
-    ),
-    ("boiler", &["system", "combi", "combination", "regular", "heat-only"], "kind"),
-    ("zone", &["radiators", "rads", "underfloor", "ufh"], "emitters"),
-];
-
-/// Loose words that say what is taken for granted anyway.
-const GRANTED: &[(&str, &[&str])] = &[
-    ("cylinder", &["unvented", "mains-pressure"]),
-    ("boiler", &["gas", "oil", "condensing", "boiler"]),
-];
-
-/// The figure that a line is about, of those of one quantity.
-pub const MAIN_FIGURE: &[(&str, &str)] = &[
-    ("cylinder", "litres"),
-    ("boiler", "kw"),
-    ("heat-pump", "kw"),
-    ("uncontrolled", "kw"),
-    ("zone", "kw"),
-    ("immersion", "kw"),
-    ("coil", "kw"),
-    ("solar-coil", "kw"),
-    ("vessel", "litres"),
-    ("vessel", "charge"),
-    ("accumulator", "litres"),
-    ("buffer", "litres"),
-    ("volumiser", "litres"),
-    ("break-tank", "litres"),
-    ("reducing-valve", "setting"),
-    ("expansion-relief", "setting"),
-    ("temperature-relief", "setting"),
-    ("safety-valve", "setting"),
-    ("bypass-valve", "setting"),
-    ("discharge", "length"),
-    ("main", "static"),
-    ("door", "clear-width"),
-];
-
-/// Words that only join others.
-const JOINING: [&str; 18] = [
-    "by", "x", "×", "and", "the", "a", "of", "with", "out", "about", "approx", "going", "goes",
-    "away", "on", "is", "through", "each",
-];
-/// A pressure on a boiler's line is the heating's rather than its safety valve's.
-const NEVER_LOOSE: [&str; 1] = ["valve-setting"];
-/// Properties in words that people write behind their name, as `place utility`.
-const WORDED: [&str; 4] = ["place", "heated", "kind", "room"];
-/// Sizes of a cupboard below this, without a unit, are metres.
-const METRES_BELOW: f64 = 10.0;
-/// Words of a name typed without quotes.
-pub const WORDS_OF_A_NAME: usize = 3;
+use crate::model::Span;
 
 /// Something loose, and what it was read as.
 pub struct Read {
@@ -131,11 +67,22 @@ impl Line<'_> {
 
     /// How many of the tokens were read; nothing of them where they say nothing.
     pub fn take(&self, tokens: &[Value]) -> Option<(usize, Option<Read>)> {
+        if tokens[0].typed == "," {
+            return Some((1, None));
+        }
         let word = bare(&tokens[0]);
         if let Some(word) = &word {
             let of = |all: &[&str]| all.contains(&word.as_str());
             let about = |(name, _): &&(&str, &[&str])| *name == self.node.name;
             if GRANTED.iter().find(about).is_some_and(|(_, all)| of(all)) {
+                return Some((1, None));
+            }
+            // `direct electric`: the same said twice.
+            let kind = LOOSE.iter().find(|(name, ..)| *name == self.node.name);
+            let again = |(_, words, key): &(&str, &[&str], &str)| {
+                of(words) && self.read.iter().any(|r| r.key == *key)
+            };
+            if self.node.name == "cylinder" && kind.is_some_and(again) {
                 return Some((1, None));
             }
         }
@@ -147,12 +94,15 @@ impl Line<'_> {
             .or_else(|| self.end(tokens))
             .or_else(|| self.pair(tokens))
             .or_else(|| self.kind(tokens))
-            .or_else(|| self.measure(tokens));
+            .or_else(|| self.measure(tokens))
+            .or_else(|| self.room(tokens))
+            .or_else(|| self.material(tokens));
         if let Some((n, read)) = found {
             return Some((n, Some(read)));
         }
         let joins = word.is_some_and(|w| JOINING.contains(&w.as_str()));
-        let nameless = ["discharge", "main", "cupboard", "dwelling"].contains(&&*self.node.name);
+        let nameless =
+            ["discharge", "main", "cupboard", "dwelling", "door"].contains(&&*self.node.name);
         let may = nameless || (tokens.len() > 1 && !self.read.is_empty());
         (joins && may).then_some((1, None))
     }
@@ -164,7 +114,23 @@ impl Line<'_> {
         field: Field,
         value: Value,
     ) -> Option<(usize, Read)> {
-        Some((n, Read::of(&tokens[..n], field, value)))
+        Some((n, Read::of(&tokens[..n], field, in_metres(&self.node.name, field, value))))
+    }
+
+    /// `boiler 30kw kitchen`: a room is where it stands, no name.
+    fn room(&self, tokens: &[Value]) -> Option<(usize, Read)> {
+        let word = bare(&tokens[0])?;
+        let sources = ["boiler", "heat-pump", "uncontrolled", "softener"];
+        let field = self.open("place").filter(|_| sources.contains(&self.node.name.as_str()))?;
+        ROOMS.contains(&word.as_str()).then(|| self.reads(1, tokens, field, tokens[0].clone()))?
+    }
+
+    /// `25mm mdpe`: what a pipe is made of.
+    fn material(&self, tokens: &[Value]) -> Option<(usize, Read)> {
+        let word = bare(&tokens[0])?;
+        let field = self.open("material").filter(|f| f.key == "material")?;
+        let known = tubes().iter().any(|t| t.material.eq_ignore_ascii_case(&word));
+        known.then(|| self.reads(1, tokens, field, tokens[0].clone()))?
     }
 
     /// `1100 x 850 x 2350` of a cupboard: width, depth and height, in the order of this language.
@@ -173,24 +139,21 @@ impl Line<'_> {
         if self.node.name != "cupboard" {
             return None;
         }
+        let end = tokens.iter().position(|t| t.typed == ",").unwrap_or(tokens.len());
+        let tokens = &tokens[..end];
         let read = self.read.iter().filter(|r| ORDER.contains(&r.key)).count();
         let plain = |t: &Value| matches!(t.scalar, Scalar::Number(_)) || figure(t, None).is_some();
         let rest = tokens.iter().filter(|t| plain(t)).count();
         let worded = tokens.iter().filter_map(bare).any(|w| self.fields.find(&w).is_some());
-        if worded || read + rest != ORDER.len() || !plain(&tokens[0]) {
+        let times = |t: &Value| bare(t).is_some_and(|w| ["x", "×", "by"].contains(&w.as_str()));
+        let two = read + rest == 2 && (read > 0 || tokens.iter().any(times));
+        if worded || !(two || read + rest == ORDER.len()) || !plain(tokens.first()?) {
             return None;
         }
         let field = self.open(ORDER[read])?;
         let value = figure(&tokens[0], tokens.get(1));
         let n = if value.as_ref().is_some_and(|v| v.span.end > tokens[0].span.end) { 2 } else { 1 };
-        let value = value.unwrap_or_else(|| match tokens[0].scalar {
-            // No cupboard is ten millimetres wide.
-            Scalar::Number(n) if n < METRES_BELOW => {
-                let typed = format!("{} m", tokens[0].typed);
-                Value { scalar: Scalar::Text(typed.clone()), typed, ..tokens[0].clone() }
-            }
-            _ => tokens[0].clone(),
-        });
+        let value = value.unwrap_or_else(|| tokens[0].clone());
         self.reads(n, tokens, field, value)
     }
 
@@ -230,8 +193,14 @@ impl Line<'_> {
                 is_number(next).then(|| self.reads(2, tokens, field, next.clone()))?
             }
             Holds::Text if WORDED.contains(&field.key) => {
-                words_of(next).filter(|_| tokens.len() > 1)?;
-                self.reads(2, tokens, field, next.clone())
+                // `heated by the boiler`
+                let joins = |t: &&Value| {
+                    bare(t).is_some_and(|w| ["by", "from", "off", "the", "a", "in"].contains(&&*w))
+                };
+                let skipped = tokens[1..].iter().take_while(joins).count();
+                let value = tokens.get(1 + skipped)?;
+                words_of(value)?;
+                self.reads(2 + skipped, tokens, field, value.clone())
             }
             Holds::Flag => {
                 let said = words_of(next).and_then(|w| yes_no(&w));
@@ -262,7 +231,8 @@ impl Line<'_> {
         // `3 bar dynamic 2.5`: the word belongs to the figure after it, which it fits too.
         let after = tokens.get(n + 1).filter(|t| is_number(t) || figure(t, None).is_some());
         let fits_after = after.is_some_and(|t| fits(&figure(t, tokens.get(n + 2))));
-        if fits_after && !self.ends_with_word(&tokens[n..]) {
+        let counts = self.node.name == "dwelling";
+        if fits_after && !counts && !self.ends_with_word(&tokens[n..]) {
             return None;
         }
         fits(&value)
@@ -276,6 +246,13 @@ impl Line<'_> {
         loop {
             let Some(next) = tokens.get(at + 1) else { return true };
             let value = figure(next, tokens.get(at + 2));
+            // The figure behind a word may be none of its kind.
+            let field = bare(&tokens[at]).and_then(|w| self.open(&w));
+            if let (Some(v), Some(Holds::Measure(unit))) = (&value, field.map(|f| f.holds))
+                && quantity::read(&v.typed, unit).is_err()
+            {
+                return true;
+            }
             if value.is_none() && !is_number(next) {
                 return true;
             }
@@ -369,10 +346,13 @@ impl Line<'_> {
         let candidates = self.candidates(text);
         let open: Vec<Field> =
             candidates.iter().filter(|f| !self.is_given(f.key)).copied().collect();
-        // A diameter of tube on a line that is about metres.
-        let metres = candidates.iter().find(main).is_some_and(|f| f.holds != Holds::Measure("mm"));
+        // A diameter of tube on a line that is about metres, or about no length at all.
+        let metres = candidates
+            .iter()
+            .find(main)
+            .map_or(self.node.name == "main", |f| f.holds != Holds::Measure("mm"));
         if let (true, Some(mm)) = (metres, text.strip_suffix("mm").map(str::trim))
-            && tubes().iter().any(|t| t.size == mm)
+            && tubes().iter().any(|t| t.size.rsplit(' ').next() == Some(mm))
             && let Some(size) = self.open("size")
         {
             let scalar = Scalar::Text(mm.to_owned());
@@ -388,105 +368,5 @@ impl Line<'_> {
             |f: &&Field| matches!(f.holds, Holds::Measure(u) if quantity::read(text, u).is_ok());
         let may = |f: &&Field| !NEVER_LOOSE.contains(&f.key);
         self.fields.0.iter().filter(may).filter(measures).copied().collect()
-    }
-}
-
-/// `1100x850x2350` as its three figures, `2x` as two, `w900` of a cupboard as its width.
-pub fn apart(about: &str, value: Value) -> Vec<Value> {
-    let Scalar::Text(text) = &value.scalar else { return vec![value] };
-    let number = |part: &str| -> Option<Value> {
-        let n: f64 = part.trim().trim_end_matches("mm").parse().ok()?;
-        let typed = part.trim().trim_end_matches("mm").to_owned();
-        Some(Value { scalar: Scalar::Number(n), typed, ..value.clone() })
-    };
-    let whole = |n: &Value| matches!(n.scalar, Scalar::Number(n) if n.fract() == 0.0 && n >= 0.0);
-    if let Some(n) = text.strip_suffix(['x', 'X', '×']).and_then(number).filter(whole) {
-        return vec![n];
-    }
-    // `3,5` and `.5`, which the parser takes for words.
-    let digits = text.chars().all(|c| c.is_ascii_digit() || ".,".contains(c));
-    if digits && let Some(n) = number(&text.replacen(',', ".", 1)) {
-        return vec![n];
-    }
-    let parts: Vec<&str> = text.split(['x', 'X', '×']).collect();
-    let numbers: Vec<Value> = parts.iter().filter_map(|p| number(p)).collect();
-    if parts.len() == 3 && numbers.len() == parts.len() {
-        return numbers;
-    }
-    let lower = text.to_lowercase();
-    let letters = [('w', "width"), ('d', "depth"), ('h', "height")];
-    for (letter, key) in letters.iter().filter(|_| about == "cupboard") {
-        let figure = lower.strip_prefix(*letter).or_else(|| lower.strip_suffix(*letter));
-        let Some(figure) = figure.and_then(number) else { continue };
-        let word = Scalar::Text((*key).to_owned());
-        return vec![Value { scalar: word, typed: (*key).to_owned(), ..value.clone() }, figure];
-    }
-    vec![value]
-}
-
-fn side_of(value: &Value) -> Option<Side> {
-    match &value.scalar {
-        Scalar::Text(t) => Side::from_key(&t.to_lowercase()),
-        _ => None,
-    }
-}
-
-pub fn words_of(value: &Value) -> Option<String> {
-    match &value.scalar {
-        Scalar::Text(t) => Some(t.clone()),
-        _ => None,
-    }
-}
-
-fn is_number(value: &Value) -> bool {
-    match &value.scalar {
-        Scalar::Number(_) => true,
-        Scalar::Text(t) => bare(value).is_some() && in_words(t).is_some(),
-        _ => false,
-    }
-}
-
-/// "170 l" for litres is 170; in another unit it stays in its quotes.
-fn plainly(text: &str, field: Field) -> String {
-    let number: String = text.chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
-    let same = match field.holds {
-        Holds::Measure(unit) => {
-            quantity::read(text, unit).ok() == number.parse().ok() && !number.is_empty()
-        }
-        _ => false,
-    };
-    if same { number } else { format!("\"{text}\"") }
-}
-
-/// A figure with its unit in the place of a name: `"170 l"`, `24kW`, or `170 l` as two words.
-pub fn figure(value: &Value, next: Option<&Value>) -> Option<Value> {
-    if value.note.is_some() {
-        return None;
-    }
-    match &value.scalar {
-        Scalar::Number(_) => {
-            let unit = next.and_then(bare_unit)?;
-            Some(Value {
-                scalar: Scalar::Text(format!("{} {unit}", value.typed)),
-                span: value.span.start..next?.span.end,
-                note: None,
-                typed: format!("{} {unit}", value.typed),
-            })
-        }
-        Scalar::Text(t) => {
-            let unit = t.trim_start_matches(|c: char| c.is_ascii_digit() || ".,".contains(c));
-            let names_a_flat =
-                unit.len() == 1 && unit != "M" && unit.chars().all(|c| c.is_ascii_uppercase());
-            let is = unit.len() < t.len() && !names_a_flat && quantity::is_unit(unit.trim());
-            (is && !unit.trim().is_empty()).then(|| Value { typed: t.clone(), ..value.clone() })
-        }
-        _ => None,
-    }
-}
-
-fn bare_unit(value: &Value) -> Option<String> {
-    match &value.scalar {
-        Scalar::Text(t) if bare(value).is_some() && quantity::is_unit(t) => Some(t.clone()),
-        _ => None,
     }
 }
