@@ -15,6 +15,8 @@ const PITCH: f64 = 1.65;
 const CELL_PAD: f64 = 1.2;
 /// So many rows of a table go on to its last sheet at least, where as many stay before.
 const FEW: usize = 6;
+/// What may stay white for their sake, of the height of a sheet.
+const HOLE: f64 = 0.15;
 
 /// A column: its heading and its width in mm.
 #[derive(Clone, Debug)]
@@ -202,6 +204,60 @@ impl<'a> Flow<'a> {
         self.y += h * 0.4;
     }
 
+    /// Short paragraphs in two columns of like length, down the first and then the second; on every
+    /// sheet that they reach.
+    pub fn in_two_columns(&mut self, texts: &[String]) {
+        const APART: f64 = 6.0;
+        let (h, column) = (self.height, (self.room.w - APART) / 2.0);
+        texts.iter().for_each(|text| self.say(text));
+        let wrapped = |t: &String| wrap(t, h, Weight::Regular, column);
+        let all: Vec<Vec<String>> = texts.iter().map(wrapped).collect();
+        let deep = |lines: &Vec<String>| h * (PITCH * lines.len() as f64 + 0.4);
+        let mut rest = &all[..];
+        while !rest.is_empty() {
+            self.need(rest.iter().take(2).map(deep).fold(0.0, f64::max));
+            // As many as two columns hold, then the shortest columns that hold as many.
+            let held = |depth: f64| -> (usize, usize) {
+                let fill = |list: &[Vec<String>]| {
+                    let mut left = depth;
+                    let fits = |t: &&Vec<String>| {
+                        left -= deep(t);
+                        left > -1e-6
+                    };
+                    list.iter().take_while(fits).count()
+                };
+                let first = fill(rest);
+                (first, fill(&rest[first..]))
+            };
+            let most = held(self.left());
+            let total = most.0 + most.1;
+            let steps = (1..).map(|i| h * f64::from(i)).take_while(|d| *d < self.left());
+            let even = steps.map(|d| (d, held(d))).find(|(_, (a, b))| a + b >= total);
+            let (depth, (first, second)) = even.unwrap_or((self.left(), most));
+            if first + second == 0 {
+                // Deeper than a sheet: down the whole width.
+                self.paragraph(&rest[0].join(" "));
+                rest = &rest[1..];
+                continue;
+            }
+            let columns = [&rest[..first], &rest[first..first + second]];
+            for (k, list) in columns.into_iter().enumerate() {
+                let x = self.room.x + k as f64 * (column + APART);
+                let mut y = self.y;
+                for lines in list {
+                    for line in lines {
+                        let line = fitted(line, h, Weight::Regular, column);
+                        self.items.push(Words::new(P2::new(x, y + h), line, h).into());
+                        y += h * PITCH;
+                    }
+                    y += h * 0.4;
+                }
+            }
+            self.y += depth;
+            rest = &rest[first + second..];
+        }
+    }
+
     /// A boxed warning.
     pub fn caution(&mut self, text: &str) {
         self.say(text);
@@ -274,10 +330,12 @@ impl<'a> Flow<'a> {
             let rest = &depths[i..];
             let over = self.left() < rest.iter().sum();
             let last_two = i > 1 && rest.len() == 2 && over;
-            // A few that would stand alone on the last sheet take some before them along.
+            // A few that would stand alone on the last sheet take some before them along, as long as
+            // these leave no great hole.
             let few = rest.len() <= FEW
                 && i >= FEW
                 && over
+                && self.left() < HOLE * self.room.h
                 && rest.iter().sum::<f64>() < self.room.h / 2.0;
             if self.left() < depths[i] || last_two || few {
                 self.turn_over();

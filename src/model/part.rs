@@ -75,6 +75,12 @@ impl Part {
             || self.kind.key == "uncontrolled source"
     }
 
+    /// A store whose water swells into a cushion of air that it holds itself.
+    pub fn has_air_gap(&self) -> bool {
+        self.is_store()
+            && (self.declares("air gap inside") || self.text("expansion") == Some("internal"))
+    }
+
     /// A hot-water cylinder of whatever kind.
     pub fn is_store(&self) -> bool {
         self.kind.symbol.name == "cylinder"

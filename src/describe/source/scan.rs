@@ -225,7 +225,9 @@ impl<'a> Scanner<'a> {
         let within = &line[1..end];
         let after = line[end + 1..].chars().next();
         let words = !within.is_empty() && !within.contains(['(', '"', '[', ']', '{', '}']);
-        let ends = after.is_none_or(|c| c.is_whitespace() || ",;}".contains(c));
+        // A mark stands right behind the sign of equality, whatever the spaces.
+        let ends = after.is_none_or(|c| c.is_whitespace() || ",;}".contains(c))
+            && !self.before().ends_with('=');
         if words && ends {
             self.closing.push(self.at + end);
         }

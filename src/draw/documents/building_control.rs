@@ -190,19 +190,18 @@ fn particulars(system: &System) -> Vec<Vec<String>> {
             }
         }
         let part = group[0];
-        let expansion =
-            if part.declares("air gap inside") || part.text("expansion") == Some("internal") {
-                "air gap inside the cylinder".to_owned()
-            } else {
-                let of = group.iter().map(|c| own(system, &cylinders, c, "hot-water vessel"));
-                let vessels = once(of);
-                match vessels.len() {
-                    1 if group.len() > 1 => format!("{}, for both together", vessels[0])
-                        .replace("both", if group.len() == 2 { "both" } else { "all" }),
-                    n if n > 1 && n == group.len() => format!("one each: {}", listed(&vessels)),
-                    _ => format!("{each}{}", listed(&vessels)),
-                }
-            };
+        let expansion = if part.has_air_gap() {
+            "air gap inside the cylinder".to_owned()
+        } else {
+            let of = group.iter().map(|c| own(system, &cylinders, c, "hot-water vessel"));
+            let vessels = once(of);
+            match vessels.len() {
+                1 if group.len() > 1 => format!("{}, for both together", vessels[0])
+                    .replace("both", if group.len() == 2 { "both" } else { "all" }),
+                n if n > 1 && n == group.len() => format!("one each: {}", listed(&vessels)),
+                _ => format!("{each}{}", listed(&vessels)),
+            }
+        };
         rows.push(pair(&format!("{tags}: room for expansion"), expansion));
     }
     rows

@@ -94,6 +94,10 @@ fn settings(asked: &mut Vec<Asked>, system: &System) {
         ("blending valve", "setting", "°C", "temperature at the outlet"),
         ("frost thermostat", "setting", "°C", "setting"),
     ];
+    for part in system.parts.iter().filter(|p| p.has_air_gap()) {
+        let what = "air gap inside, made as the maker says; renewed every year";
+        asked.push((format!("{}: {what}", called(part)), String::new()));
+    }
     for row in rows {
         let before = asked.len();
         each(asked, system, row);

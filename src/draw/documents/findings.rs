@@ -313,13 +313,11 @@ impl Sources {
         if all.is_empty() { String::new() } else { format!("Sources: {}.", all.join("; ")) }
     }
 
-    /// The list, a line each.
+    /// The list, a line each, in two columns.
     pub fn print(&self, flow: &mut Flow) {
-        let named = |(i, source): (usize, &String)| format!("{} {source}", i + 1);
-        // A paragraph each: none is torn between two sheets.
-        for source in self.0.iter().enumerate().map(named) {
-            flow.paragraph(&format!("{source}."));
-        }
+        let named = |(i, source): (usize, &String)| format!("{} {source}.", i + 1);
+        let all: Vec<String> = self.0.iter().enumerate().map(named).collect();
+        flow.in_two_columns(&all);
     }
 }
 

@@ -54,7 +54,7 @@ fn wanted(system: &System) -> Vec<Label> {
     let first = flats.first().map(|(_, parts)| parts);
     let home = flats.first().map(|(scope, _)| scope.as_str());
     let stoppers = stops_all(system, home);
-    system
+    let parts = system
         .part_ixs()
         .filter(|ix| {
             // What stops or switches off everything has its label where it stands.
@@ -74,8 +74,17 @@ fn wanted(system: &System) -> Vec<Label> {
                 _ => wording(system, part),
             };
             text.map(|text| Label { heading, text })
-        })
-        .collect()
+        });
+    // A cushion of air is no part that could bear a label, and is lost unless somebody renews it.
+    let cushions = system.parts.iter().filter(|p| p.in_cupboard() && p.has_air_gap()).map(|p| {
+        Label {
+        heading: format!("{} air gap inside", p.tag),
+        text: "Renew it every year as the maker says, and whenever the drip cup drips. Date of the \
+               last: ________"
+            .to_owned(),
+    }
+    });
+    cushions.chain(parts).collect()
 }
 
 fn set_out(system: &System, all: &[Label], times: f64, columns: usize) -> Vec<Sheet> {

@@ -22,6 +22,8 @@ const BELOW: f64 = 8.8;
 const MORE: f64 = 3.7;
 /// Room for a circuit's head, and under its last rung.
 const HEAD: f64 = 19.5;
+/// What a circuit-breaker above its switch takes more.
+const BREAKER: f64 = 4.5;
 /// Where no supply is drawn: a ladder that goes on, or a device's own loop.
 const SHORT_HEAD: f64 = 11.0;
 const TAIL: f64 = 1.0;
@@ -166,8 +168,12 @@ impl<'a> Drawing<'a> {
     }
 
     fn head_depth(&self, again: bool) -> f64 {
-        let short = again || self.w.supplies[self.plan.supply].inside;
-        if short { SHORT_HEAD } else { HEAD }
+        let supply = &self.w.supplies[self.plan.supply];
+        match (again || supply.inside, supply.new_circuit) {
+            (true, _) => SHORT_HEAD,
+            (false, true) => HEAD + BREAKER,
+            (false, false) => HEAD,
+        }
     }
 
     /// `more`: the part on which the ladder goes on.
@@ -255,7 +261,8 @@ impl<'a> Drawing<'a> {
         // In the order of the current: a circuit-breaker stands before the switch, the fuse of a
         // connection unit behind its own.
         let (lp, np) = (mid - 20.0, mid + 20.0);
-        let breaker = P2::new(li, y - 3.6);
+        // Above the link of the switch: crossing it, it would pass for a pole of it.
+        let breaker = P2::new(li, y - 3.8 - HALF);
         let fuse = P2::new(mid - 46.0, y);
         let mut down = P2::new(li, supply_y + 0.9);
         if s.new_circuit {
@@ -299,7 +306,7 @@ impl<'a> Drawing<'a> {
             page.part(source, "circuit-breaker", "circuit-breaker", on_paper, symbol);
             let way = self::name(self.w, source);
             let text = format!("{way}: circuit-breaker, {} A", s.fuse);
-            page.label(source, words(li - 4.2, y - 4.6, text, Anchor::End));
+            page.label(source, words(li - 4.2, breaker.y + 1.25, text, Anchor::End));
         } else {
             page.used.insert(Used::Fuse);
             let on_paper = Rect::new(fuse.x - FUSE, y - 1.25, 2.0 * FUSE, 2.5);

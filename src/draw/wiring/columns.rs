@@ -1,4 +1,5 @@
-//! Headings, paragraphs and tables down two columns of A3 sheets. In: texts and rows. Out: pages.
+//! Headings, paragraphs and tables down two columns of A3 sheets. In: texts and rows. Out: pages, the
+//! last one with its columns of like length.
 
 use super::page::{PITCH, Page, words};
 use crate::draw::frame::TitleData;
@@ -15,26 +16,128 @@ const SMALL_NOTES: f64 = 34.0;
 /// A table up to this depth stays in one piece.
 const KEPT: f64 = 100.0;
 
-/// Two columns a page; tables break between rows and repeat their heads.
+/// By so much the last page's columns are lengthened until everything stands on it, mm.
+const STEP: f64 = 4.0;
+/// So many rows of a table that is cut stand in its last column at least.
+const FEW: usize = 3;
+
+/// What flows down the columns.
+enum Block {
+    Heading(String),
+    Paragraph(String),
+    /// Heads with their widths, rows, and the depth of the note that goes with the last of them.
+    Table(Vec<(String, f64)>, Vec<Vec<String>>, f64),
+}
+
+/// Texts and tables in their order.
 pub struct Columns<'a> {
+    data: &'a TitleData,
+    blocks: Vec<Block>,
+    width: f64,
+}
+
+impl<'a> Columns<'a> {
+    pub fn new(data: &'a TitleData) -> Columns<'a> {
+        let width = (Page::new(data).room.w - BETWEEN) / 2.0;
+        Columns { data, blocks: Vec::new(), width }
+    }
+
+    pub fn width(&self) -> f64 {
+        self.width
+    }
+
+    pub fn heading(&mut self, text: &str) {
+        self.blocks.push(Block::Heading(text.to_owned()));
+    }
+
+    pub fn paragraph(&mut self, text: &str) {
+        self.blocks.push(Block::Paragraph(text.to_owned()));
+    }
+
+    /// A table stretched over the column.
+    pub fn table(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>]) {
+        self.stretched(heads, rows, 0.0);
+    }
+
+    /// A table, and a note to it that does not stand in another column than its last row.
+    pub fn table_with_note(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>], note: &str) {
+        let lines = wrap(note, letters::SMALL, Weight::Regular, self.width).len();
+        self.stretched(heads, rows, 2.5 + lines as f64 * letters::SMALL * PITCH);
+        self.paragraph(note);
+    }
+
+    fn stretched(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>], noted: f64) {
+        let total: f64 = heads.iter().map(|h| h.1).sum();
+        let k = self.width / total;
+        let heads = heads.iter().map(|(h, w)| ((*h).to_owned(), w * k)).collect();
+        self.blocks.push(Block::Table(heads, rows.to_vec(), noted));
+    }
+
+    pub fn exact(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>]) {
+        let heads = heads.iter().map(|(h, w)| ((*h).to_owned(), *w)).collect();
+        self.blocks.push(Block::Table(heads, rows.to_vec(), 0.0));
+    }
+
+    /// The pages. The last is a small one where what it holds fits on it, else its columns share
+    /// what it holds.
+    pub fn finish(self) -> Vec<Page> {
+        let laid = self.laid(None);
+        let many = laid.pages.len() > 1;
+        let used = laid.y - laid.pages.last().map_or(0.0, |p| p.room.y);
+        if laid.column > 0 {
+            return laid.pages;
+        }
+        let small = Page::small(self.data, SMALL_NOTES);
+        let fits = laid.y <= small.room.bottom() && self.width <= small.room.w;
+        if many && fits {
+            let mut pages = laid.pages;
+            if let Some(last) = pages.last_mut() {
+                last.onto(&small);
+            }
+            return pages;
+        }
+        let last = laid.pages.len() - 1;
+        let depths = (0..).map(|i| used / 2.0 + STEP * f64::from(i)).take_while(|d| *d < used);
+        let shared = depths.map(|depth| self.laid(Some((last, depth))));
+        let fits = |l: &Laid| l.pages.len() == last + 1 && !l.overran;
+        shared.into_iter().find(fits).unwrap_or(laid).pages
+    }
+
+    /// `limit`: the columns of that page end at that depth.
+    fn laid(&self, limit: Option<(usize, f64)>) -> Laid<'a> {
+        let mut laid = Laid::new(self.data, limit);
+        for block in &self.blocks {
+            match block {
+                Block::Heading(text) => laid.heading(text),
+                Block::Paragraph(text) => laid.paragraph(text),
+                Block::Table(heads, rows, noted) => laid.table(heads, rows, *noted),
+            }
+        }
+        laid
+    }
+}
+
+/// Two columns a page; tables break between rows and repeat their heads.
+struct Laid<'a> {
     data: &'a TitleData,
     pages: Vec<Page>,
     column: usize,
     y: f64,
     /// A heading that waits for what it heads.
     waits: Option<String>,
-    /// Depth of the note that goes with the last row of a table.
-    noted: f64,
+    limit: Option<(usize, f64)>,
+    /// True where something stands beyond the limit.
+    overran: bool,
 }
 
-impl<'a> Columns<'a> {
-    pub fn new(data: &'a TitleData) -> Columns<'a> {
+impl<'a> Laid<'a> {
+    fn new(data: &'a TitleData, limit: Option<(usize, f64)>) -> Laid<'a> {
         let page = Page::new(data);
         let y = page.room.y;
-        Columns { data, pages: vec![page], column: 0, y, waits: None, noted: 0.0 }
+        Laid { data, pages: vec![page], column: 0, y, waits: None, limit, overran: false }
     }
 
-    pub fn width(&self) -> f64 {
+    fn width(&self) -> f64 {
         self.pages.last().map_or(0.0, |p| (p.room.w - BETWEEN) / 2.0)
     }
 
@@ -44,7 +147,9 @@ impl<'a> Columns<'a> {
     }
 
     fn left(&self) -> f64 {
-        self.pages.last().map_or(0.0, |p| p.room.bottom()) - self.y
+        let page = self.pages.last().map_or(Rect::default(), |p| p.room);
+        let limit = self.limit.filter(|(at, _)| at + 1 == self.pages.len());
+        limit.map_or(page.bottom(), |(_, depth)| page.y + depth.min(page.h)) - self.y
     }
 
     fn turn(&mut self) {
@@ -61,7 +166,7 @@ impl<'a> Columns<'a> {
         self.pages.last().is_some_and(|p| self.y <= p.room.y)
     }
 
-    pub fn heading(&mut self, text: &str) {
+    fn heading(&mut self, text: &str) {
         self.waits = Some(text.to_owned());
     }
 
@@ -84,11 +189,12 @@ impl<'a> Columns<'a> {
         self.y += letters::HEADING + 2.0;
     }
 
-    pub fn paragraph(&mut self, text: &str) {
+    fn paragraph(&mut self, text: &str) {
         let h = letters::SMALL;
         let lines = wrap(text, h, Weight::Regular, self.width());
         let depth = lines.len() as f64 * h * PITCH;
         self.need(depth);
+        self.overran |= self.left() < depth - 1e-6;
         for line in lines {
             let (x, y, w) = (self.x(), self.y, self.width());
             let line = fitted(&line, h, Weight::Regular, w);
@@ -100,24 +206,7 @@ impl<'a> Columns<'a> {
         self.y += 1.6;
     }
 
-    /// A table stretched over the column.
-    pub fn table(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>]) {
-        let total: f64 = heads.iter().map(|h| h.1).sum();
-        let k = self.width() / total;
-        let heads: Vec<(&str, f64)> = heads.iter().map(|(h, w)| (*h, w * k)).collect();
-        self.exact(&heads, rows);
-    }
-
-    /// A table, and a note to it that does not stand in another column than its last row.
-    pub fn table_with_note(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>], note: &str) {
-        let lines = wrap(note, letters::SMALL, Weight::Regular, self.width()).len();
-        self.noted = 2.5 + lines as f64 * letters::SMALL * PITCH;
-        self.table(heads, rows);
-        self.noted = 0.0;
-        self.paragraph(note);
-    }
-
-    pub fn exact(&mut self, heads: &[(&str, f64)], rows: &[Vec<String>]) {
+    fn table(&mut self, heads: &[(String, f64)], rows: &[Vec<String>], noted: f64) {
         let widths: Vec<f64> = heads.iter().map(|h| h.1).collect();
         // Each cell as the lines it takes, measured once.
         let set = |row: &[&str], weight: Weight| -> Vec<Vec<String>> {
@@ -134,25 +223,26 @@ impl<'a> Columns<'a> {
             let n = row.iter().map(Vec::len).max().unwrap_or(1).max(1);
             ROW + (n - 1) as f64 * letters::SMALL * PITCH
         };
-        let head = set(&heads.iter().map(|h| h.0).collect::<Vec<_>>(), Weight::Bold);
+        let head = set(&heads.iter().map(|h| h.0.as_str()).collect::<Vec<_>>(), Weight::Bold);
         let rows: Vec<Vec<Vec<String>>> = rows
             .iter()
             .map(|r| set(&r.iter().map(String::as_str).collect::<Vec<_>>(), Weight::Regular))
             .collect();
         // A table that fits into one column is not cut.
         let first = depth_of(&head) + rows.first().map_or(0.0, |r| depth_of(r));
-        let noted = self.noted;
         let whole = depth_of(&head) + rows.iter().map(|r| depth_of(r)).sum::<f64>() + noted;
         let column = self.pages.last().map_or(0.0, |p| p.room.h) - 12.0;
         self.need(if whole < column.min(KEPT) { whole } else { first });
         self.row(&head, &widths, Weight::Bold, depth_of(&head));
         for (i, row) in rows.iter().enumerate() {
             let depth = depth_of(row);
-            // Nor does the last row stand alone in the next column.
-            let both = i > 0
-                && i + 2 == rows.len()
-                && self.left() < depth + depth_of(&rows[i + 1]) + noted;
-            if self.left() < depth || both {
+            // Nor do its last rows stand alone in the next column.
+            let rest = &rows[i..];
+            let few = i >= FEW
+                && rest.len() <= FEW
+                && rest.len() > 1
+                && self.left() < rest.iter().map(|r| depth_of(r)).sum::<f64>() + noted;
+            if self.left() < depth || few {
                 self.turn();
                 self.row(&head, &widths, Weight::Bold, depth_of(&head));
             }
@@ -162,6 +252,7 @@ impl<'a> Columns<'a> {
     }
 
     fn row(&mut self, row: &[Vec<String>], widths: &[f64], weight: Weight, depth: f64) {
+        self.overran |= self.left() < depth - 1e-6;
         let (mut x, y) = (self.x(), self.y);
         let Some(page) = self.pages.last_mut() else { return };
         for (lines, w) in row.iter().zip(widths) {
@@ -177,18 +268,5 @@ impl<'a> Columns<'a> {
             x += w;
         }
         self.y += depth;
-    }
-
-    /// The last sheet is a small one where what it holds fits on it.
-    pub fn finish(mut self) -> Vec<Page> {
-        let small = Page::small(self.data, SMALL_NOTES);
-        let many = self.pages.len() > 1;
-        if let Some(last) = self.pages.last_mut().filter(|_| many && self.column == 0) {
-            let column = (last.room.w - BETWEEN) / 2.0;
-            if self.y <= small.room.bottom() && column <= small.room.w {
-                last.onto(&small);
-            }
-        }
-        self.pages
     }
 }

@@ -106,22 +106,25 @@ fn spoken(words: &[String]) -> Option<(usize, f64)> {
             (None, _) => small(w),
         }
     };
-    let (mut at, mut whole, mut any) = (0, 0.0, false);
+    // `two thousand` stands by itself; `three hundred` after it is begun anew.
+    let (mut at, mut thousands, mut group, mut any) = (0, 0.0, 0.0, false);
+    let mut fresh = true;
     while let Some(word) = words.get(at) {
         let next = words.get(at + 1).map(String::as_str);
         if let Some(n) = below_hundred(word) {
             // `one two` are two figures, `twenty four` is one.
-            if any && whole % 10.0 != 0.0 || (any && whole % 100.0 != 0.0 && n >= 10.0) {
+            let goes_on = fresh || group % 100.0 == 0.0 || (group % 10.0 == 0.0 && n < 10.0);
+            if !goes_on {
                 break;
             }
-            whole += n;
-        } else if word == "hundred" && any && whole < 100.0 {
-            whole *= 100.0;
-        } else if word == "thousand" && any && whole < 1000.0 {
-            whole *= 1000.0;
+            (group, fresh) = (group + n, false);
+        } else if word == "hundred" && !fresh && group < 100.0 {
+            group *= 100.0;
+        } else if word == "thousand" && !fresh && thousands == 0.0 {
+            (thousands, group, fresh) = (1000.0 * group, 0.0, true);
         } else if word == "and"
             && any
-            && whole >= 100.0
+            && (fresh || group >= 100.0)
             && next.is_some_and(|w| below_hundred(w).is_some())
         {
             at += 1;
@@ -132,6 +135,7 @@ fn spoken(words: &[String]) -> Option<(usize, f64)> {
         any = true;
         at += 1;
     }
+    let whole = thousands + group;
     if !any {
         return None;
     }

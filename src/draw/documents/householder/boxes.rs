@@ -15,14 +15,15 @@ use crate::model::{P2, Part, PartIx, Rect, System};
 /// Room to write.
 const BLANK: &str = "____________";
 
-/// The boxes at the right: stop the water, never close, water in the cup, what it gives.
+/// The boxes at the right: stop the water, never close, water in the cup, what it gives; and where
+/// they end.
 pub fn boxes(
     system: &System,
     plan: Option<&CupboardPlan>,
     labels: &[Label],
     room: Rect,
     aloud: &mut String,
-) -> Vec<Item> {
+) -> (Vec<Item>, f64) {
     let stores = stores(system, plan);
     let label = |kind: &str| labels.iter().find(|l| l.kind == kind);
     let tap = labels.iter().position(|l| l.kind == "stop valve").map(|i| i + 1);
@@ -69,9 +70,20 @@ pub fn boxes(
         Owner::Unit(_) => None,
     });
     let except = tap.map_or_else(String::new, |n| format!(", except the stop tap ({n})"));
+    let balls = labels.iter().find(|l| l.kind == "hot-water vessel").map_or(0, |l| l.solids.len());
+    let balls = match balls {
+        0 => "",
+        1 => " or the pressure ball",
+        _ => " or the pressure balls",
+    };
+    let tank = if stores.len() > 1 { "the tanks" } else { "the tank" };
     let mut good = Vec::new();
     if let Some((store, t)) = stored {
         good.push(kept_at(system, store, t));
+    }
+    good.extend(stores.iter().find_map(|c| hotter_by_sun(system, c)));
+    if stores.iter().any(|c| c.has_air_gap()) {
+        good.push("The tank holds a cushion of air: the engineer renews it every year.".to_owned());
     }
     if litres > 0.0 {
         good.push(match stores[..] {
@@ -94,8 +106,8 @@ pub fn boxes(
         (
             "Never",
             vec![format!(
-                "Never close or cap a lever, valve or pipe by the tank or the pressure \
-                     balls{except}. Never take off a cover."
+                "Never close or cap a lever, valve or pipe by {tank}{balls}{except}. Never take off \
+                 a cover."
             )],
             true,
         ),
@@ -129,7 +141,7 @@ pub fn boxes(
         items.extend(inner);
         y += 3.0;
     }
-    items
+    (items, y)
 }
 
 /// How warm the water is kept. Where that is too cool, nobody is told to leave it so.
@@ -150,6 +162,19 @@ fn kept_at(system: &System, store: &Part, stored: f64) -> String {
             figure(least, 0)
         )
     }
+}
+
+/// A store that the sun may heat beyond what it is kept at.
+fn hotter_by_sun(system: &System, store: &Part) -> Option<String> {
+    let (kept, most) = (store.number("stored")?, store.number("max-stored")?);
+    let t = figure(most, 0);
+    let blended = system.of_kind("blending valve").next().is_some();
+    let so = if blended {
+        "a valve blends it for the taps: never turn that one."
+    } else {
+        "it may scald at the taps."
+    };
+    (most > kept).then(|| format!("In the sun the tank may reach {t} °C: {so}"))
 }
 
 /// Where the water of the whole home is stopped, where the tap in the cupboard leaves some running.

@@ -29,6 +29,9 @@ const BALLOON: f64 = 3.4;
 const BOXES: f64 = 58.0;
 const PICTURE: f64 = 104.0;
 const NARROWEST: f64 = 52.0;
+/// How much lower the picture may become, in steps, mm.
+const SHRINK: f64 = 4.0;
+const SHRINKS: u32 = 8;
 /// From so many times its height a cupboard is wide.
 const WIDE: f64 = 1.4;
 /// The householder's sheet.
@@ -45,57 +48,48 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
     // low.
     let wide = plan.is_some_and(|p| p.room.w > WIDE * p.room.h);
     let beside = Rect::new(whole.right() - BOXES, whole.y, BOXES, whole.h);
-    let mut labels = plan.map_or_else(Vec::new, |p| labels(sized, p));
-    let room = |w: f64| Rect::new(whole.x, whole.y, w, whole.h);
+    let all = plan.map_or_else(Vec::new, |p| labels(sized, p));
+    let room = |w: f64, h: f64| Rect::new(whole.x, whole.y, w, h);
     let picture_w = match plan {
         _ if wide => beside.x - 6.0 - whole.x,
-        Some(plan) => widest(system, plan, &labels, whole, beside.x - 6.0),
+        Some(plan) => widest(system, plan, &all, whole, beside.x - 6.0),
         None => PICTURE,
     };
-    let picture = room(picture_w);
+    // The boxes say nothing that depends on how large the picture is.
+    let (_, boxes_end) = boxes(system, plan, &all, beside, &mut String::new());
+    // A picture without its key says little: it gives up some of its height where the key finds no
+    // room otherwise.
+    let tried = (0..=SHRINKS).map(|n| {
+        let picture = room(picture_w, whole.h - SHRINK * f64::from(n));
+        let labels = plan.map_or_else(|| all.clone(), |p| hidden_said(system, p, picture, &all));
+        let lists = Lists::of(plan, picture, whole, beside, wide, &labels);
+        let key = plan.and_then(|p| {
+            let rooms = rooms_for_key(p, picture, &lists, whole, beside, boxes_end);
+            let looks = looks(system, p);
+            rooms.into_iter().find(|r| key_depth(&looks, r.w) <= r.h)
+        });
+        (picture, labels, lists, key)
+    });
+    let mut tried = tried.collect::<Vec<_>>();
+    let best = tried.iter().position(|(.., key)| key.is_some()).unwrap_or(0);
+    let (picture, labels, lists, room_for_key) = tried.swap_remove(best);
     if let Some(plan) = plan {
         let view = view(plan, picture);
-        say_hidden(system, plan, &view, &mut labels);
         items.extend(draw_picture(system, plan, &labels, &view, picture));
     }
-    let (columns, lists) = if wide {
-        let foot = plan.map_or(whole.y, |p| view(p, picture).outline().bottom());
-        let high = foot - whole.y + 6.0;
-        (2, Rect::new(whole.x, whole.y + high, picture_w, whole.h - high))
-    } else {
-        let left = picture.right() + 6.0;
-        (1, Rect::new(left, whole.y, beside.x - 6.0 - left, whole.h))
-    };
-    let column_w = lists.w / f64::from(columns);
-    let each = labels.len().div_ceil(columns as usize).max(1);
-    let mut lowest = lists.y;
-    for (k, part) in labels.chunks(each).enumerate() {
-        let left = lists.x + k as f64 * column_w;
-        let mut y = lists.y + LETTERS;
-        let room = words_of(column_w);
-        for (i, label) in part.iter().enumerate() {
-            let n = k * each + i + 1;
-            said.push_str(&format!(" {n}: {}.", label.text));
-            items.extend(balloon(n, P2::new(left + BALLOON, y - LETTERS / 2.0)));
-            for line in wrap(&label.text, LETTERS, Weight::Regular, room) {
-                items.push(Words::new(P2::new(left + 9.0, y), line, LETTERS).into());
-                y += LINE;
-            }
-            // Balloons of labels of one line keep apart.
-            y += BETWEEN;
+    for (n, label, at) in lists.placed(&labels) {
+        said.push_str(&format!(" {n}: {}.", label.text));
+        items.extend(balloon(n, P2::new(at.x + BALLOON, at.y - LETTERS / 2.0)));
+        let wrapped = wrap(&label.text, LETTERS, Weight::Regular, words_of(lists.column));
+        for (i, line) in wrapped.into_iter().enumerate() {
+            let y = at.y + LINE * i as f64;
+            items.push(Words::new(P2::new(at.x + 9.0, y), line, LETTERS).into());
         }
-        lowest = lowest.max(y);
     }
-    if let Some(plan) = plan {
-        let looks = looks(system, plan);
-        // Below a wide picture stand the words.
-        let under = (!wide).then(|| under(plan, picture));
-        let left = Rect::new(lists.x, lowest, lists.w, lists.bottom() - lowest);
-        let mut rooms = under.into_iter().chain([left]);
-        let room = rooms.find(|r| key_depth(&looks, r.w) <= r.h);
-        items.extend(room.into_iter().flat_map(|room| key(&looks, room)));
+    if let (Some(plan), Some(room)) = (plan, room_for_key) {
+        items.extend(key(&looks(system, plan), room));
     }
-    items.extend(boxes(system, plan, &labels, beside, &mut said));
+    items.extend(boxes(system, plan, &labels, beside, &mut said).0);
     Sheet {
         key: "householder".to_owned(),
         title: "Customer guide".to_owned(),
@@ -104,6 +98,107 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
         scale: None,
         items,
     }
+}
+
+/// Where the words stand: in one column beside the picture, or in two below a wide one.
+struct Lists {
+    room: Rect,
+    columns: usize,
+    /// Width of a column.
+    column: f64,
+    /// Where the words of each column end.
+    ends: Vec<f64>,
+}
+
+impl Lists {
+    fn of(
+        plan: Option<&CupboardPlan>,
+        picture: Rect,
+        whole: Rect,
+        beside: Rect,
+        wide: bool,
+        labels: &[Label],
+    ) -> Lists {
+        let (columns, room) = if wide {
+            let foot = plan.map_or(whole.y, |p| view(p, picture).outline().bottom());
+            let high = foot - whole.y + 6.0;
+            (2, Rect::new(whole.x, whole.y + high, picture.w, whole.h - high))
+        } else {
+            let left = picture.right() + 6.0;
+            (1, Rect::new(left, whole.y, beside.x - 6.0 - left, whole.h))
+        };
+        let column = room.w / columns as f64;
+        let mut lists = Lists { room, columns, column, ends: vec![room.y; columns] };
+        let each = lists.each(labels);
+        for (k, part) in labels.chunks(each).enumerate() {
+            let depth = |l: &Label| {
+                let lines = wrap(&l.text, LETTERS, Weight::Regular, words_of(column)).len();
+                lines as f64 * LINE + BETWEEN
+            };
+            lists.ends[k] = room.y + part.iter().map(depth).sum::<f64>();
+        }
+        lists
+    }
+
+    fn each(&self, labels: &[Label]) -> usize {
+        labels.len().div_ceil(self.columns).max(1)
+    }
+
+    /// Each label with its number, and where its first line begins.
+    fn placed<'a>(&self, labels: &'a [Label<'a>]) -> Vec<(usize, &'a Label<'a>, P2)> {
+        let each = self.each(labels);
+        let mut all = Vec::new();
+        for (k, part) in labels.chunks(each).enumerate() {
+            let mut at = P2::new(self.room.x + k as f64 * self.column, self.room.y + LETTERS);
+            for (i, label) in part.iter().enumerate() {
+                all.push((k * each + i + 1, label, at));
+                let lines = wrap(&label.text, LETTERS, Weight::Regular, words_of(self.column));
+                // Balloons of labels of one line keep apart.
+                at.y += lines.len() as f64 * LINE + BETWEEN;
+            }
+        }
+        all
+    }
+}
+
+/// Where the key may stand, the better first: under the picture, below a column of words, across the
+/// foot of the sheet, below the boxes.
+fn rooms_for_key(
+    plan: &CupboardPlan,
+    picture: Rect,
+    lists: &Lists,
+    whole: Rect,
+    beside: Rect,
+    boxes_end: f64,
+) -> Vec<Rect> {
+    const APART: f64 = 3.0;
+    let foot = view(plan, picture).outline().bottom() + APART;
+    let down_to_foot = |x: f64, y: f64, w: f64| Rect::new(x, y, w, whole.bottom() - y);
+    let mut rooms = Vec::new();
+    if lists.columns == 1 {
+        rooms.push(down_to_foot(picture.x, foot, lists.room.x - 1.0 - picture.x));
+    }
+    for (k, end) in lists.ends.iter().enumerate().rev() {
+        let x = lists.room.x + k as f64 * lists.column;
+        rooms.push(down_to_foot(x, *end, lists.column));
+    }
+    let words = lists.ends.iter().copied().fold(foot, f64::max);
+    rooms.push(down_to_foot(whole.x, words, lists.room.right() - whole.x));
+    rooms.push(down_to_foot(whole.x, words.max(boxes_end), whole.w));
+    rooms.push(down_to_foot(beside.x, boxes_end, beside.w));
+    rooms
+}
+
+/// The labels, those of what is not to be seen in a picture of that size with what it is behind.
+fn hidden_said<'a>(
+    system: &System,
+    plan: &CupboardPlan,
+    picture: Rect,
+    labels: &[Label<'a>],
+) -> Vec<Label<'a>> {
+    let mut said = labels.to_vec();
+    say_hidden(system, plan, &view(plan, picture), &mut said);
+    said
 }
 
 /// Says at the top of a sheet that is drawn already whether it may hang on the door, in plain words.
@@ -146,19 +241,14 @@ fn view(plan: &CupboardPlan, room: Rect) -> View {
 fn widest(system: &System, plan: &CupboardPlan, labels: &[Label], whole: Rect, right: f64) -> f64 {
     const STEP: f64 = 2.0;
     let full = whole.h * plan.room.w / plan.room.h;
-    let looks = looks(system, plan);
     let fits = |w: &f64| {
         // A number may stand right of the cupboard.
         let column = right - (whole.x + w + 6.0);
-        let mut said: Vec<Label> = labels.to_vec();
         let picture = Rect::new(whole.x, whole.y, *w, whole.h);
-        say_hidden(system, plan, &view(plan, picture), &mut said);
+        let said = hidden_said(system, plan, picture, labels);
         let lines = |l: &Label| wrap(&l.text, LETTERS, Weight::Regular, words_of(column)).len();
         let words: f64 = said.iter().map(|l| lines(l) as f64 * LINE + BETWEEN).sum();
-        let under = under(plan, picture);
-        let key =
-            if key_depth(&looks, under.w) <= under.h { 0.0 } else { key_depth(&looks, column) };
-        column >= NARROWEST && words + key <= whole.h
+        column >= NARROWEST && words <= whole.h
     };
     let tried = (0..).map(|i| PICTURE + STEP * f64::from(i)).take_while(|w| *w <= full);
     tried.filter(fits).fold(PICTURE, f64::max)
@@ -181,13 +271,6 @@ fn looks(system: &System, plan: &CupboardPlan) -> Vec<(Look, Service)> {
     looks.sort_by_key(|(look, _)| *look);
     looks.dedup_by_key(|(look, _)| *look);
     looks
-}
-
-/// What the picture leaves below the cupboard.
-fn under(plan: &CupboardPlan, picture: Rect) -> Rect {
-    const APART: f64 = 3.0;
-    let foot = view(plan, picture).outline().bottom() + APART;
-    Rect::new(picture.x, foot, picture.w, picture.bottom() - foot)
 }
 
 /// Length of a line in the key, and where its words begin.
@@ -268,13 +351,20 @@ fn draw_picture(
         let service = system.pipe(route.pipe).service;
         let points: Vec<P2> = route.points.iter().map(|p| view.point(*p)).collect();
         let depth = route.points.iter().map(|p| view.nearness(*p)).fold(f64::MAX, f64::min);
-        stack.push((depth, vec![Shape::line(&points, simple_pen(service)).into()]));
+        // What runs in front hides what runs behind it: dots on another line would be read as one.
+        let pen = simple_pen(service);
+        let casing = Stroke::solid(pen.width + 2.0 * CASING, Ink::WHITE);
+        let lines = vec![Shape::line(&points, casing).into(), Shape::line(&points, pen).into()];
+        stack.push((depth, lines));
     }
     stack.sort_by(|a, b| a.0.total_cmp(&b.0));
     items.extend(stack.into_iter().flat_map(|(_, i)| i));
     items.extend(numbers(plan, labels, view, room));
     vec![Group { mark: Mark::None, title: Some("Your cupboard".to_owned()), items }.into()]
 }
+
+/// White on either side of a pipe.
+const CASING: f64 = 0.35;
 
 /// The outlines in the picture, the nearest last, each with its solid.
 fn outlines<'a>(plan: &'a CupboardPlan, view: &View) -> Vec<(&'a Solid, Rect)> {
@@ -345,16 +435,16 @@ enum Look {
     Hot,
     Flow,
     Return,
+    Solar,
     Safety,
 }
 
 impl Look {
     fn of(service: Service) -> Look {
         match (service.water(), service) {
-            (_, Service::HeatingReturn | Service::FloorReturn | Service::SolarReturn) => {
-                Look::Return
-            }
-            (Water::Primary | Water::Solar, _) => Look::Flow,
+            (Water::Solar, _) => Look::Solar,
+            (_, Service::HeatingReturn | Service::FloorReturn) => Look::Return,
+            (Water::Primary, _) => Look::Flow,
             (Water::Discharge, _) => Look::Safety,
             (_, Service::HotWater | Service::HotBlended | Service::HotReturn) => Look::Hot,
             _ => Look::Cold,
@@ -367,6 +457,7 @@ impl Look {
             Look::Hot => "hot water",
             Look::Flow => "heating, going out",
             Look::Return => "heating, coming back",
+            Look::Solar => "solar heating",
             Look::Safety => "safety pipe",
         }
     }
@@ -376,6 +467,7 @@ fn simple_pen(service: Service) -> Stroke {
     let (width, dash, ink): (f64, &[f64], &'static str) = match Look::of(service) {
         Look::Flow => (1.0, &[4.0, 1.2, 1.2, 1.2], "b00020"),
         Look::Return => (0.7, &[1.8, 0.9], "003f8c"),
+        Look::Solar => (0.8, &[3.0, 0.8, 0.8, 0.8, 0.8, 0.8], "6b3d00"),
         Look::Safety => (0.8, &[1.2, 1.2], "000000"),
         Look::Hot => (1.0, &[4.0, 1.5], "a34a00"),
         Look::Cold => (1.0, &[], "0072b2"),
