@@ -4,6 +4,8 @@
 use std::cell::OnceCell;
 use std::collections::{BTreeMap, BTreeSet};
 
+pub use super::known::{Known, assumed, flag_of, number_of};
+
 use super::discharge::{self, Discharge};
 use super::drawing::DrawingFacts;
 use super::store::{self, Store};
@@ -12,29 +14,9 @@ use crate::catalogue::limits::{self, Limit};
 use crate::catalogue::{Closes, Mount, Tube};
 use crate::layout::cupboard::plan::{CupboardPlan, Owner, Route, Solid};
 use crate::layout::cupboard::takeoff;
-use crate::model::{
-    Attrs, Datum, Origin, PartIx, Pipe, PipeIx, PortRef, Service, Span, System, Value, Water,
-};
+use crate::model::{PartIx, Pipe, PipeIx, PortRef, Service, System, Water};
 use crate::size::{Figure, Sized};
 use crate::wire::{WireFault, Wiring};
-
-/// A number with what a verdict needs to know of it.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Known {
-    pub value: f64,
-    pub assumed: bool,
-    pub span: Span,
-}
-
-impl Known {
-    pub fn of(value: &Value<f64>) -> Known {
-        Known {
-            value: value.value,
-            assumed: value.origin.is_assumed(),
-            span: value.origin.span().unwrap_or_default(),
-        }
-    }
-}
 
 pub struct Context<'a> {
     pub sized: &'a Sized,
@@ -484,28 +466,6 @@ pub const OUTLETS: [&str; 12] = [
 ];
 
 pub const EMITTERS: [&str; 3] = ["radiator circuit", "underfloor circuits", "towel rail circuit"];
-
-pub fn number_of(attrs: &Attrs, key: &str) -> Option<Known> {
-    attrs.quantity(key).map(|v| Known::of(&v))
-}
-
-/// A yes or no, also where the description writes the word.
-pub fn flag_of(attrs: &Attrs, key: &str) -> Option<bool> {
-    match &attrs.get(key)?.value {
-        Datum::Flag(flag) => Some(*flag),
-        Datum::Text(word) => match word.as_str() {
-            "yes" | "true" => Some(true),
-            "no" | "false" => Some(false),
-            _ => None,
-        },
-        Datum::Number(n) => Some(*n != 0.0),
-    }
-}
-
-/// True where the value rests on an assumption.
-pub fn assumed<T>(value: Option<&Value<T>>) -> bool {
-    value.is_some_and(|v| matches!(v.origin, Origin::Assumed(_)))
-}
 
 pub fn distance(a: crate::model::P3, b: crate::model::P3) -> f64 {
     let (dx, dy, dz) = (a.x - b.x, a.y - b.y, a.z - b.z);

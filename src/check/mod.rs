@@ -7,6 +7,7 @@
 mod context;
 mod discharge;
 mod drawing;
+mod known;
 mod report;
 mod rule;
 mod space;
