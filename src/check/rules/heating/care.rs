@@ -1,5 +1,6 @@
 //! Air, sludge and draining.
 
+use super::air::high_points;
 use crate::check::context::CYLINDERS;
 use crate::check::report::{Say, Verdicts, say};
 use crate::check::rule::Rule;
@@ -14,11 +15,12 @@ pub const RULES: &[Rule] = &[
         title: "circuit that can't be vented or drained",
         what: "A heating circuit with no air vent or air separator, or with no drain cock as low as \
                the coil, the buffer or the header in the cupboard; as advice, one whose tee stands \
-               above a return that runs lower in the cupboard, and vents that all stand below a flow \
-               that runs higher there.",
+               above a return that runs lower in the cupboard, and every high point of the flow there \
+               from which each way to a vent falls first. A vent counts with the height at which it is \
+               joined, not with that of a pipe that touches it.",
         why: "Air stays in the coil, and nobody can empty the circuit for the next repair.",
         source: "common practice",
-        mend: "add an air vent at the highest point and a drain cock at the lowest",
+        mend: "add an air vent at each high point and a drain cock at the lowest",
         run: vents,
     },
     Rule {
@@ -100,36 +102,6 @@ fn below_the_tee(
     (at > low + LEVEL).then_some((cock, at, pipe, low))
 }
 
-/// The highest vent, its height and the highest level run of the flow in the cupboard, where that
-/// lies above the vent. What leaves through the ceiling is vented at its radiators.
-fn above_the_vents(cx: &Context, vents: &[PartIx], parts: &[PartIx]) -> Option<High> {
-    let joint = |vent: PartIx| {
-        let pipes = cx.pipes_of(vent).filter_map(|p| cx.route(p)).filter(|r| r.routed);
-        let ends = pipes.flat_map(|r| r.points.iter().map(|p| p.z));
-        ends.chain(cx.solid(vent).map(|s| s.at.z + s.at.h)).max_by(f64::total_cmp)
-    };
-    // One whose place nobody knows may stand where it ought to.
-    let heights: Option<Vec<(PartIx, f64)>> =
-        vents.iter().map(|v| Some((*v, joint(*v)?))).collect();
-    let (vent, at) = heights?.into_iter().max_by(|a, b| a.1.total_cmp(&b.1))?;
-    let mut pipes: Vec<PipeIx> = parts.iter().flat_map(|p| cx.pipes_of(*p)).collect();
-    pipes.sort();
-    pipes.dedup();
-    let highest = |p: &PipeIx| {
-        let route = cx.route(*p).filter(|r| r.routed)?;
-        if route.exit.as_ref().is_some_and(|e| e.side == Side::Ceiling) {
-            return None;
-        }
-        let level = route.points.windows(2).filter(|w| is_level(w[0], w[1]));
-        Some((*p, level.map(|w| w[0].z.max(w[1].z)).max_by(f64::total_cmp)?))
-    };
-    let flows = pipes.iter().filter(|p| cx.system.pipe(**p).service == Service::HeatingFlow);
-    let (pipe, high) = flows.filter_map(highest).max_by(|a, b| a.1.total_cmp(&b.1))?;
-    (high > at + RISE).then_some((vent, at, pipe, high))
-}
-
-type High = (PartIx, f64, PipeIx, f64);
-
 /// Advice that a part stands on the wrong side of a run of its pipework. `heights`: its own, the run's
 /// and the margin, mm.
 fn beyond(cx: &Context, title: String, of: (PartIx, PipeIx), heights: (f64, f64, f64)) -> Say {
@@ -137,9 +109,6 @@ fn beyond(cx: &Context, title: String, of: (PartIx, PipeIx), heights: (f64, f64,
     let s = say(title).on(cx, of.0).on_tag(cx.pipe_id(of.1)).found(at, "mm");
     s.against(run).margin(margin).severity(Severity::Advice)
 }
-
-/// Air finds its way up a short rise by itself, mm (common practice).
-const RISE: f64 = 100.0;
 
 /// A run that holds water of its own: level, and longer than a bend.
 fn is_level(a: P3, b: P3) -> bool {
@@ -181,14 +150,21 @@ fn vents(cx: &Context, out: &mut Verdicts) {
             out.fail(beyond(cx, title, (cock, pipe), (tee, low, low - tee)).mend(mend));
             continue;
         }
-        if let Some((vent, at, pipe, high)) = above_the_vents(cx, &vents, &parts) {
+        let highs = high_points(cx, &vents, &parts);
+        for high in &highs {
+            let (top, falls_to) = (high.top, high.falls_to);
             let title = format!(
-                "the highest vent stands at {} mm, a flow runs at {} mm: air gathers above the vent",
-                whole_mm(at),
-                whole_mm(high)
+                "a flow stands at {} mm, every way from there to a vent falls to {} mm or lower: \
+                 air gathers at the top",
+                whole_mm(top),
+                whole_mm(falls_to)
             );
-            let mend = "take the vent to the top of the flow, or add one there";
-            out.fail(beyond(cx, title, (vent, pipe), (at, high, at - high)).mend(mend));
+            let mend =
+                "add an air vent at that high point, or take the nearest vent's tee up to it";
+            let s = beyond(cx, title, (high.vent, high.pipe), (falls_to, top, falls_to - top));
+            out.fail(s.mend(mend));
+        }
+        if !highs.is_empty() {
             continue;
         }
         if vented && drained {

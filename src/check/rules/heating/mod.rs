@@ -1,5 +1,6 @@
 //! HTG: flow, heat and air in the heating circuits.
 
+mod air;
 mod bypass;
 mod care;
 mod controls;
