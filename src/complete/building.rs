@@ -9,7 +9,7 @@ use super::{Feed, dwelling};
 use crate::catalogue::Kind;
 use crate::describe::facts::{BuildingFacts, Facts, Given};
 use crate::diagnostic::Diagnostic;
-use crate::model::{PartIx, PortRef, Service, Value};
+use crate::model::{Origin, PartIx, PortRef, Service, Value};
 
 /// More would be no dwelling block but a slip of the pen.
 const MOST_FLATS: usize = 400;
@@ -53,6 +53,8 @@ struct Flat {
     name: String,
     /// The first of its type: drawn in its cupboard, the others on the schematic only.
     typical: bool,
+    /// Storeys above the main.
+    storey: i64,
 }
 
 fn stacks(net: &mut Net, b: &BuildingFacts, name: &str, mut line: Line, first_building: bool) {
@@ -103,6 +105,7 @@ fn stacks(net: &mut Net, b: &BuildingFacts, name: &str, mut line: Line, first_bu
                 flats.push(Flat {
                     name: format!("{prefix}flat {floor}.{}", n + 1),
                     typical: first_building && f == 0 && n == 0,
+                    storey: floor,
                 });
             }
         }
@@ -149,6 +152,7 @@ fn stack(
         if !(flat.typical && b.flat.cupboard.is_some()) {
             settle(net, before, &flat.name);
         }
+        lift(net, before, flat.storey, height);
     }
     for (i, group) in outs.chunks(SYSTEMS_ON_ONE_PIPE).enumerate() {
         common(net, b, group, &format!("{stack} discharge {}", i + 1), height);
@@ -164,6 +168,29 @@ fn settle(net: &mut Net, before: usize, flat: &str) {
         if unit.name.starts_with(&format!("{flat} ")) {
             unit.place.elsewhere = Some(flat.to_owned());
         }
+    }
+}
+
+/// What sets a pressure or uses one stands as high above the main as its storey: the stated height
+/// of an outlet is over its own floor.
+fn lift(net: &mut Net, before: usize, storey: i64, height: &Value<f64>) {
+    let above = storey as f64 * height.value * 1000.0;
+    if above == 0.0 {
+        return;
+    }
+    for part in &mut net.parts[before..] {
+        if part.kind.key != "reducing valve" && !part.kind.attrs.contains_key("min-pressure") {
+            continue;
+        }
+        let own = part.attrs.number("height").unwrap_or(0.0);
+        let origin = match &height.origin {
+            assumed if assumed.is_assumed() => assumed.clone(),
+            _ => Origin::Derived {
+                method: "storeys times the storey's height".to_owned(),
+                from: vec!["storey height".to_owned()],
+            },
+        };
+        part.attrs.set_number("height", Value { value: own + above, origin });
     }
 }
 

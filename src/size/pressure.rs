@@ -8,12 +8,15 @@ use super::vessel::static_bar;
 use super::work::{Work, is_outlet};
 use crate::model::{Part, PartIx, PipeIx};
 
-/// Pressure in every chamber of wholesome water.
+/// Pressure in every chamber of wholesome water, as a gauge at the height of the main would show it:
+/// each part that stands higher has less by its own column.
 pub struct Pressures {
     pub flowing: Vec<Option<f64>>,
     pub standing: Vec<Option<f64>>,
     /// What last set the flowing pressure on the way, and to what.
     set: Vec<Option<(&'static str, f64)>>,
+    /// The lift of what set it, bar.
+    set_at: Vec<f64>,
 }
 
 /// What the main gives: static pressure, and dynamic pressure at a flow.
@@ -49,6 +52,7 @@ pub fn pressures(work: &mut Work, supply: &Supply) -> Pressures {
         flowing: vec![None; chambers],
         standing: vec![None; chambers],
         set: vec![None; chambers],
+        set_at: vec![0.0; chambers],
     };
     let taken = simultaneous(work, supply);
     let mut measured = true;
@@ -163,16 +167,18 @@ fn step(work: &mut Work, supply: &Supply, taken: &[f64], p: &mut Pressures, pipe
     let (from, to) = work.graph.ends[pipe.0];
     let (Some(flowing), Some(standing)) = (p.flowing[from], p.standing[from]) else { return };
     let (flowing, standing) = behind(work, supply, taken, from, pipe, (flowing, standing));
-    let set = match work.system.part(work.graph.part[from]).kind.key.as_str() {
-        "reducing valve" => Some(("behind the reducing valve", flowing)),
-        "booster pump" => Some(("behind the booster", flowing)),
-        _ => p.set[from],
+    let part = work.system.part(work.graph.part[from]);
+    let (set, set_at) = match part.kind.key.as_str() {
+        "reducing valve" => (Some(("behind the reducing valve", flowing)), lift_of(part)),
+        "booster pump" => (Some(("behind the booster", flowing)), 0.0),
+        _ => (p.set[from], p.set_at[from]),
     };
     let flowing = flowing - work.pipe_loss(pipe, taken[pipe.0]) / 1e5;
     // Where pipes meet, the worse way counts.
     if p.flowing[to].is_none_or(|known| flowing < known) {
         p.flowing[to] = Some(flowing);
         p.set[to] = set;
+        p.set_at[to] = set_at;
     }
     p.standing[to] = Some(p.standing[to].map_or(standing, |known| known.min(standing)));
 }
@@ -190,6 +196,7 @@ fn behind(
     let part = work.system.part(work.graph.part[chamber]);
     let key = part.kind.key.clone();
     let setting = part.number("setting");
+    let column = lift_of(part);
     let head = part.number("head").unwrap_or(0.0);
     let stated_loss = part.number("loss");
     let loss = match (enter, stated_loss) {
@@ -202,7 +209,8 @@ fn behind(
     };
     match key.as_str() {
         "reducing valve" => {
-            let most = setting.unwrap_or(f64::INFINITY);
+            // The valve keeps its setting at its own height.
+            let most = setting.unwrap_or(f64::INFINITY) + column;
             ((flowing - loss).min(most), standing.min(most))
         }
         "booster pump" => {
@@ -212,6 +220,11 @@ fn behind(
         "break tank" => (0.0, 0.0),
         _ => (flowing - loss, standing),
     }
+}
+
+/// The column of water between the main and the part, bar.
+fn lift_of(part: &Part) -> f64 {
+    static_bar(part.number("height").unwrap_or(0.0) / 1000.0)
 }
 
 /// The least pressure an outlet wants, bar.
@@ -228,7 +241,7 @@ fn outlets(work: &mut Work, p: &Pressures, measured: bool) {
             continue;
         }
         let part = work.system.parts[i].clone();
-        let lift = static_bar(part.number("height").unwrap_or(0.0) / 1000.0);
+        let lift = lift_of(&part);
         let want = wanted(work, &part);
         let at = |all: &[Option<f64>], port: &str| {
             let chamber = work.graph.named(&work.system, PartIx(i), port)?;
@@ -252,13 +265,21 @@ fn outlets(work: &mut Work, p: &Pressures, measured: bool) {
                 "p = p where it was last set - losses since - lift",
                 "Colebrook-White; Kv and zeta of the catalogue",
             );
+            let mut since = lift;
             let chamber = work.graph.named(&work.system, PartIx(i), port);
             if let Some((what, from)) = chamber.and_then(|c| p.set[c]) {
-                note = note.with(what, from, "bar").with("losses since", from - bar - lift, "bar");
+                // Set at the height of what set it: only the lift since then is left to lose.
+                let set_at = chamber.map_or(0.0, |c| p.set_at[c]);
+                note = note.with(what, from - set_at, "bar").with(
+                    "losses since",
+                    from - bar - lift,
+                    "bar",
+                );
+                since = lift - set_at;
             }
             work.figures.push(
                 note.with("static here", still, "bar")
-                    .with("lift", lift, "bar")
+                    .with("lift", since, "bar")
                     .with("wanted", want, "bar")
                     .assumed(!measured)
                     .gives(

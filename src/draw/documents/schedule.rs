@@ -237,7 +237,8 @@ fn data_of(system: &System, kind: Kind, attrs: &Attrs, part: Option<&Part>) -> S
     said.extend(outlet.map(|size| format!("for {size} mm pipe below")));
     for (key, value) in &attrs.0 {
         // Whom a switch serves is for the wiring.
-        let said_elsewhere = key.starts_with("port.") || key == "for";
+        let lifted = key == "height" && !kind.attrs.contains_key("diameter");
+        let said_elsewhere = key.starts_with("port.") || key == "for" || lifted;
         if said_elsewhere || (kind.key == "tundish" && key == "size") {
             continue;
         }
