@@ -64,10 +64,7 @@ pub fn hot_water(net: &mut Net, survey: &Survey, stores: &[Store]) -> PartIx {
     let litres: f64 = stores.iter().filter(|s| !s.air_gap).map(|s| s.litres).sum();
     let hottest = stores
         .iter()
-        .map(|s| {
-            let a = &net.part(s.cylinder).attrs;
-            a.number("max-stored").unwrap_or(0.0).max(a.number("stored").unwrap_or(60.0))
-        })
+        .map(|s| net.part(s.cylinder).hottest_stored().unwrap_or(60.0))
         .fold(60.0, f64::max);
     let relief = net
         .named(&format!("{}expansion relief valve", net.scope))

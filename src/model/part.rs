@@ -86,6 +86,27 @@ impl Part {
         self.kind.symbol.name == "cylinder"
     }
 
+    /// The hottest that a store's water gets, °C: kept, let by the sun, or in its hot cycle.
+    pub fn hottest_stored(&self) -> Option<f64> {
+        const CYCLE: f64 = 60.0;
+        let none = |c: &str| ["", "none", "no"].contains(&c.trim());
+        let cycle = match self.text("cycle") {
+            Some(words) if !none(words) => {
+                let figures = words.split(|c: char| !c.is_ascii_digit() && c != '.');
+                let degrees = figures.filter_map(|w| w.parse::<f64>().ok());
+                Some(
+                    degrees.filter(|t| (45.0..100.0).contains(t)).reduce(f64::max).unwrap_or(CYCLE),
+                )
+            }
+            Some(_) => None,
+            None => self.attrs.flag("cycle").then_some(CYCLE),
+        };
+        [self.number("stored"), self.number("max-stored"), cycle]
+            .into_iter()
+            .flatten()
+            .reduce(f64::max)
+    }
+
     pub fn in_cupboard(&self) -> bool {
         self.place.elsewhere.is_none()
     }

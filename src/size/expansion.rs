@@ -100,14 +100,23 @@ fn closed(work: &mut Work, heating: &Heating, circuit: usize, volume: &Volume) {
     let bs = by_factor(work, &about, &v, temperatures.flow, setting, assumed);
     let need = en.max(bs);
     let governs = if en >= bs { "EN 12828 governs" } else { "BS 7074-1 governs" };
-    let pick = vessel::pick(need - internal, &hydraulics().vessel_sizes.heating);
-    choose(work, &vessels, need - internal, pick);
+    let sizes = &hydraulics().vessel_sizes.heating;
+    let pick = vessel::pick(need - internal, sizes);
+    let window = work.aims.get("EXP14.window");
+    // What is chosen here is not refused by the next sheet: one can fill it, too.
+    let fillable = sizes.iter().copied().filter(|s| *s >= need - internal - 1e-9).find(|s| {
+        let (lowest, highest) = v.fill(s + internal);
+        highest - lowest >= window
+    });
+    choose(work, &vessels, fillable.or(pick));
     let given: f64 = vessels.iter().filter_map(|v| work.system.part(*v).number("litres")).sum();
     let has = given + internal;
     let word = if has + 1e-9 >= need { "enough" } else { "TOO SMALL" };
     let picked =
         pick.map_or("beyond the stocked sizes".to_owned(), |p| format!("fit {} l", plain(p, 0)));
-    let text = if has > 0.0 {
+    let text = if has + 1e-9 >= need {
+        format!("{governs}: {} l; {} l fitted: {word}", plain(need, 1), plain(has, 0))
+    } else if has > 0.0 {
         format!("{governs}: {} l; {} l fitted: {word}; {picked}", plain(need, 1), plain(has, 0))
     } else {
         format!("{governs}: {} l; {picked}", plain(need, 1))
@@ -133,14 +142,17 @@ fn closed(work: &mut Work, heating: &Heating, circuit: usize, volume: &Volume) {
     );
 }
 
-/// A vessel that is only assumed, and too small, becomes the stocked size that is not.
-fn choose(work: &mut Work, vessels: &[PartIx], need: f64, pick: Option<f64>) {
+/// A vessel that is only assumed, and too small to hold or to fill, becomes the stocked size that is
+/// not.
+fn choose(work: &mut Work, vessels: &[PartIx], pick: Option<f64>) {
     let ([only], Some(litres)) = (vessels, pick) else { return };
     let attrs = &work.system.part(*only).attrs;
-    if !attrs.is_assumed("litres") || attrs.number("litres").is_some_and(|has| has + 1e-9 >= need) {
+    if !attrs.is_assumed("litres") || attrs.number("litres").is_some_and(|has| has + 1e-9 >= litres)
+    {
         return;
     }
-    let why = "the stocked size above what EN 12828 and BS 7074-1 ask for; read the vessel";
+    let why = "the least stocked size that EN 12828 and BS 7074-1 allow and that leaves room to fill \
+               it; read the vessel";
     work.reassume(*only, "litres", litres, why);
     let (diameter, height) = crate::complete::stock_body(litres);
     for (key, mm) in [("diameter", diameter), ("height", height)] {
@@ -259,7 +271,10 @@ fn solar(work: &mut Work, heating: &Heating, circuit: usize, volume: &Volume) {
     let need = vessel::solar(expanded, collector, reserve, charge, highest);
     let given: f64 = vessels.iter().filter_map(|v| work.system.part(*v).number("litres")).sum();
     let pick = vessel::pick(need, &hydraulics().vessel_sizes.solar);
-    let word = if given + 1e-9 >= need { "enough" } else { "TOO SMALL" };
+    let (word, instead) = match given + 1e-9 >= need {
+        true => ("enough", String::new()),
+        false => ("TOO SMALL", format!("; fit {} l", plain(pick.unwrap_or(need), 0))),
+    };
     work.figures.push(
         Note::new("solar-vessel.volume", &about, "solar vessel")
             .by(
@@ -279,12 +294,7 @@ fn solar(work: &mut Work, heating: &Heating, circuit: usize, volume: &Volume) {
             .gives(
                 finite(need),
                 "l",
-                format!(
-                    "{} l; {} l fitted: {word}; fit {} l",
-                    plain(need, 1),
-                    plain(given, 0),
-                    plain(pick.unwrap_or(need), 0)
-                ),
+                format!("{} l; {} l fitted: {word}{instead}", plain(need, 1), plain(given, 0)),
             ),
     );
 }
@@ -304,10 +314,7 @@ fn potable(work: &mut Work, ix: PartIx) {
         return;
     }
     let litres: f64 = stores.iter().filter_map(|p| p.number("litres")).sum();
-    let hot = stores
-        .iter()
-        .map(|p| p.number("stored").unwrap_or(60.0).max(p.number("max-stored").unwrap_or(0.0)))
-        .fold(f64::NAN, f64::max);
+    let hot = stores.iter().map(|p| p.hottest_stored().unwrap_or(60.0)).fold(f64::NAN, f64::max);
     let cold = work.aims.get("SIZE.store-cold");
     let assumed =
         stores.iter().any(|p| p.attrs.is_assumed("litres")) || part.attrs.is_assumed("litres");
@@ -336,33 +343,32 @@ fn potable(work: &mut Work, ix: PartIx) {
     let word = if vessels + 1e-9 >= least { "enough" } else { "TOO SMALL" };
     let customary_text =
         customary.map_or(String::new(), |c| format!(", customary {} l", plain(c, 0)));
-    work.figures.push(
-        Note::new("hot-vessel.volume", &part.tag, "least hot-water vessel")
-            .by(
-                "expansion over the share of the vessel that can take it",
-                "V = e Vs/(1 - (p0 + 1)/(pe + 1))",
-                "BS 7074-1 form; IAPWS-IF97",
-            )
-            .with("Vs", system, "l")
-            .with("of it in the circulation", reach.loop_litres, "l")
-            .with("e", share, "")
-            .with("hottest", hot, "°C")
-            .with("p0", charge, "bar")
-            .with("pe", highest, "bar")
-            .with("fitted", vessels, "l")
-            .with("customary", customary.unwrap_or(0.0), "l")
-            .with("stocked size", pick.unwrap_or(0.0), "l")
-            .assumed(assumed)
-            .gives(
-                finite(least),
-                "l",
-                format!(
-                    "{} l by expansion{customary_text}; {} l fitted: {word}",
-                    plain(least, 1),
-                    plain(vessels, 0)
-                ),
-            ),
+    let mut note = Note::new("hot-vessel.volume", &part.tag, "least hot-water vessel")
+        .by(
+            "expansion over the share of the vessel that can take it",
+            "V = e Vs/(1 - (p0 + 1)/(pe + 1))",
+            "BS 7074-1 form; IAPWS-IF97",
+        )
+        .with("Vs", system, "l")
+        .with("of it in the circulation", reach.loop_litres, "l")
+        .with("e", share, "")
+        .with("hottest", hot, "°C")
+        .with("p0", charge, "bar")
+        .with("pe", highest, "bar")
+        .with("fitted", vessels, "l");
+    if let Some(c) = customary {
+        note = note.with("customary", c, "l");
+    }
+    let note = note.with("stocked size", pick.unwrap_or(0.0), "l").assumed(assumed).gives(
+        finite(least),
+        "l",
+        format!(
+            "{} l by expansion{customary_text}; {} l fitted: {word}",
+            plain(least, 1),
+            plain(vessels, 0)
+        ),
     );
+    work.figures.push(note);
     work.figures.push(
         Note::new("hot-vessel.expansion", &part.tag, "water that expansion makes")
             .by("expansion", "e Vs, e = rho cold/rho hot - 1", "IAPWS-IF97")
