@@ -97,9 +97,26 @@ fn cupboard_of(net: &mut Net, facts: &Facts, c: &CupboardFacts) -> Cupboard {
         datum,
         door: Some(door),
         walls,
-        floor: Floor { attrs: all_attrs(&c.floor) },
+        floor: floor_of(net, c),
         obstacles,
     }
+}
+
+/// The floor as described; joists of which only the centres are told begin somewhere.
+fn floor_of(net: &mut Net, c: &CupboardFacts) -> Floor {
+    let mut attrs = all_attrs(&c.floor);
+    let centres = attrs.number("centres").filter(|c| *c >= 50.0 && attrs.get("joists").is_some());
+    if let Some(centres) = centres {
+        net.ledger.fill(
+            &mut attrs,
+            "first",
+            "middle of the first joist from the wall",
+            centres / 2.0,
+            "mm",
+            "only supposed: half a spacing; find the joists before anything is drilled",
+        );
+    }
+    Floor { attrs }
 }
 
 fn door_of(net: &mut Net, d: &DoorFacts, width: f64, height: f64) -> Door {

@@ -118,14 +118,14 @@ impl Cupboard {
             "left-right" => (1, self.depth.value),
             _ => (0, self.width.value),
         };
-        let stated = floor.number("first");
-        let first = stated.unwrap_or(centres / 2.0);
+        let stated = floor.quantity("first");
+        let first = stated.as_ref().map_or(centres / 2.0, |v| v.value);
         let half = floor.number("joist-width").unwrap_or(0.0) / 2.0;
         let middles = (0..)
             .map(|i| first + f64::from(i) * centres)
             .take_while(|at| at - half < span)
             .collect();
-        Some(Joists { axis, middles, half, supposed: stated.is_none() })
+        Some(Joists { axis, middles, half, supposed: stated.is_none_or(|v| v.origin.is_assumed()) })
     }
 
     /// The finished room as a box at the origin.
