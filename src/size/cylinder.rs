@@ -95,7 +95,15 @@ fn by_coil(work: &mut Work, heating: &Heating, ix: PartIx, part: &Part, t: &Stor
                     .gives(
                         output / rated,
                         "",
-                        format!("{} kW into a coil of {} kW", plain(output, 1), plain(rated, 1)),
+                        format!(
+                            "{} kW into a coil of {} kW: {}",
+                            plain(output, 1),
+                            plain(rated, 1),
+                            match output > rated * 1.005 {
+                                true => "more than the coil takes, the source throttles or cycles",
+                                false => "the coil takes it",
+                            }
+                        ),
                     ),
             );
         }
@@ -232,6 +240,20 @@ fn floor(work: &mut Work, mass: f64) {
     let assumed = cupboard.width.origin.is_assumed() || cupboard.depth.origin.is_assumed();
     let limit = work.aims.limit("STR01.spread").clone();
     let load = mass * 0.009_806_65 / area;
+    let kind = cupboard.floor.attrs.text("kind").unwrap_or_default();
+    let most = plain(limit.value, 1);
+    let judged = match load > limit.value {
+        _ if kind.contains("solid") || kind.contains("concrete") => {
+            "a solid floor: not judged here".to_owned()
+        }
+        false => format!("within {most} kN/m2, a dwelling's floor"),
+        true if kind.is_empty() => {
+            format!(
+                "OVER {most} kN/m2, a dwelling's floor; this one is not described: to be judged"
+            )
+        }
+        true => format!("OVER {most} kN/m2, a dwelling's floor: to be judged by an engineer"),
+    };
     work.figures.push(
         Note::new("cupboard.floor-load", "cupboard", "filled parts over the cupboard's floor")
             .by("ratio", "weight/(width x depth)", &limit.source)
@@ -242,11 +264,7 @@ fn floor(work: &mut Work, mass: f64) {
             .gives(
                 load,
                 "kN/m2",
-                format!(
-                    "{} kN/m2 spread over the cupboard; {} kN/m2 is what a dwelling's floor is designed for",
-                    plain(load, 1),
-                    plain(limit.value, 1)
-                ),
+                format!("{} kN/m2 spread over the cupboard; {judged}", plain(load, 1)),
             ),
     );
 }

@@ -149,7 +149,7 @@ fn headers(work: &mut Work, heating: &Heating) {
         let word = if secondary > primary * 1.001 {
             "secondary draws MORE than the primary gives"
         } else {
-            "primary covers the secondary"
+            "at the design flows the primary covers the secondary"
         };
         work.figures.push(
             Note::new("header.flow-temperature", &tag, "temperature that leaves for the secondary")

@@ -109,6 +109,10 @@ pub fn figures(work: &mut Work, heating: &Heating) {
             let assumed = part.attrs.is_assumed("kw") || part.attrs.is_assumed("flow") || t.assumed;
             let properties = work.properties(&circuit.liquid, t.mean());
             let flow = flow_for(kw, t.fall(), &properties);
+            // A collector's flow goes by its area; what it is heated by follows.
+            if circuit.solar {
+                continue;
+            }
             work.figures.push(
                 Note::new("heating.source-flow", &tag, "flow at full output")
                     .by("heat balance", "q = P/(rho cp dT)", "arithmetic; IAPWS-IF97")

@@ -60,10 +60,11 @@ fn figure(work: &mut Work, heating: &Heating, l: &Loop, flow: f64) {
     let tag = work.tag(user.part);
     let share = flow / user.flow * 100.0;
     work.figures.push(
-        Note::new("heating.unbalanced", &tag, "flow it gets if nobody balances the circuit")
+        Note::new("heating.unbalanced", &tag, "share it gets of the design flows if nobody balances the circuit")
             .by(
                 "network solver",
-                "flows balance at every node, losses close round every loop, all users open",
+                "flows balance at every node, losses close round every loop, all users open; the sum of \
+                 all design flows shared out, not what the pump moves: that is where it runs",
                 "Todini and Pilati, global gradient method; Colebrook-White",
             )
             .with("flow needed", user.flow, "l/s")

@@ -411,6 +411,12 @@ fn str01_floor_load() {
     };
     b.figure("store.mass", "CYL", 262.0, &[]);
     silent(&b.check(), "STR01");
+    // A floor that nobody has described is not passed over, a solid one is.
+    b.figure("cupboard.floor-load", "cupboard", 2.54, &[]);
+    fires(&b.check(), "STR01", Advice, "cupboard");
+    floor(&mut b, "kind", Datum::Text("solid".to_owned()));
+    silent(&b.check(), "STR01");
+    b.figure("cupboard.floor-load", "cupboard", 1.4, &[]);
     floor(&mut b, "kind", Datum::Text("timber".to_owned()));
     let r = b.check();
     assert!((fires(&r, "STR01", Warning, "CYL").found.unwrap() - 2.569).abs() < 0.001);

@@ -114,6 +114,22 @@ fn sol03_container() {
     assert!(f.title.contains("into a drain point, not into a metal container"), "{}", f.title);
 }
 
+/// A cut-out at the very temperature that the sun may bring trips on the first sunny day.
+#[test]
+fn sol05_cut_out_at_the_sun() {
+    let mut b = solar_store();
+    b.set("COT-S", "setting", 85.0);
+    for (most, said) in [(85.0, true), (90.0, true), (80.0, false)] {
+        b.set("CYL", "max-stored", most);
+        match said {
+            true => {
+                fires(&b.check(), "SOL05", Warning, "COT-S");
+            }
+            false => silent(&b.check(), "SOL05"),
+        }
+    }
+}
+
 #[test]
 fn sol04_plastic_pipe() {
     let mut b = solar_store();

@@ -136,6 +136,28 @@ fn saf09_store_too_cool() {
     fires(&b.check(), "SAF09", Warning, "CYL");
     b.set("BLR", "flow", 70.0);
     silent(&b.check(), "SAF09");
+    // An element that only a hand switch starts does no weekly cycle by itself.
+    let cylinder = b.ix("CYL");
+    b.get("IM").on = Some(cylinder);
+    b.set("BLR", "flow", 55.0);
+    let r = b.check();
+    assert!(fires(&r, "SAF09", Advice, "CYL").title.contains("nothing drawn starts it"));
+}
+
+/// What holds on an assumed value says so: a surveyor reads a line without it as proved.
+#[test]
+fn what_holds_on_an_assumed_value_is_marked() {
+    let text = "cylinder litres=210 heated=\"electric\"\noutlets { bath; basin }\n";
+    let judge = |text: &str| {
+        let system = firstfix::complete::complete(&firstfix::describe::read(text).facts).system;
+        firstfix::check::check(&firstfix::size::size(&system), None, None)
+    };
+    let pass = |text: &str, rule: &str| {
+        let r = judge(text);
+        r.passes.iter().find(|f| f.rule == rule).unwrap_or_else(|| panic!("{rule}")).assumed
+    };
+    assert!(pass(text, "SAF09"));
+    assert!(!pass(&text.replace("litres=210", "litres=210 stored=60"), "SAF09"));
 }
 
 #[test]

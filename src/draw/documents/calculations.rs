@@ -180,7 +180,10 @@ fn row(f: &Figure) -> Vec<String> {
     let inputs: Vec<String> = f
         .inputs
         .iter()
-        .map(|i| format!("{} = {} {}", i.name, followed(i.value), i.unit).trim().to_owned())
+        .map(|i| {
+            let unit = if i.unit == "elbows" && i.value == 1.0 { "elbow" } else { &i.unit };
+            format!("{} = {} {unit}", i.name, followed(i.value)).trim().to_owned()
+        })
         .collect();
     let mut working = f.formula.clone();
     if !inputs.is_empty() {
@@ -190,7 +193,7 @@ fn row(f: &Figure) -> Vec<String> {
     // The words of a result often say the value themselves.
     let mut result = match f.result.trim() {
         "" => value,
-        words if says(words, &value) => words.to_owned(),
+        words if says(words, &value) || says_rounded(words, f.value, &f.unit) => words.to_owned(),
         words if rounded(words, f.value, &f.unit).is_some() => {
             value + rounded(words, f.value, &f.unit).unwrap_or_default()
         }
@@ -220,6 +223,22 @@ fn says(words: &str, value: &str) -> bool {
         let next = words[at + value.len()..].chars().next();
         let ends = next.is_none_or(|c| !c.is_alphanumeric());
         edge(words[..at].chars().next_back()) && ends
+    })
+}
+
+/// True where the words name the value in fewer digits: with its unit, as per cent, or as so much "of"
+/// something in that unit.
+fn says_rounded(words: &str, value: f64, unit: &str) -> bool {
+    let words: Vec<&str> =
+        words.split(' ').map(|w| w.trim_end_matches([';', ',', ':', '.'])).collect();
+    let is = |number: &str, value: f64| {
+        let places = number.split_once('.').map_or(0, |(_, places)| places.len());
+        number.starts_with(|c: char| c.is_ascii_digit()) && number == format!("{value:.places$}")
+    };
+    words.windows(2).enumerate().any(|(i, w)| match w[1] {
+        "%" => unit.is_empty() && is(w[0], value * 100.0),
+        "of" => !unit.is_empty() && words.get(i + 3) == Some(&unit) && is(w[0], value),
+        next => !unit.is_empty() && next == unit && is(w[0], value),
     })
 }
 
@@ -289,6 +308,11 @@ mod tests {
         assert!(says("0 bar apart", "0 bar"));
         assert!(!says("10 bar apart", "0 bar"));
         assert!(!says("22 mm passes: 3.1 of 9 m", "3.1 m"));
+        assert!(says_rounded("index loop by CYL1: 7.8 kPa", 7.79, "kPa"));
+        assert!(says_rounded("57.4 %", 0.574, ""));
+        assert!(says_rounded("61.2 of 40 l", 61.23, "l"));
+        assert!(!says_rounded("12 kW into a coil of 12 kW", 1.0, ""));
+        assert!(!says_rounded("17.8 kPa", 7.8, "kPa"));
         assert_eq!(rounded("12 s, within 30 s", 12.1, "s"), Some(", within 30 s"));
         assert_eq!(rounded("90 % of its flow", 90.4, "%"), Some(" of its flow"));
         assert_eq!(rounded("13 s, within 30 s", 12.1, "s"), None);

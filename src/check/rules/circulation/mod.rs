@@ -100,7 +100,7 @@ fn cool(cx: &Context, out: &mut Verdicts) {
             if figure.value + 0.05 < least.value {
                 out.fail(s.assumed(figure.assumed));
             } else {
-                out.pass(s);
+                out.pass(s.assumed(figure.assumed));
             }
         }
     }
@@ -118,7 +118,7 @@ fn cool(cx: &Context, out: &mut Verdicts) {
         if given + 1e-9 < needed {
             out.fail(s.assumed(figure.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(figure.assumed));
         }
     }
 }

@@ -69,7 +69,7 @@ fn ways(cx: &Context, out: &mut Verdicts) {
     if used as f64 > has.value {
         out.fail(s.assumed(has.assumed));
     } else {
-        out.pass(s);
+        out.pass(s.assumed(has.assumed));
     }
 }
 

@@ -105,7 +105,7 @@ fn low_level(cx: &Context, out: &mut Verdicts, d: &Discharge, end: PartIx) {
             if h.value > most.value {
                 out.fail(s.assumed(h.assumed));
             } else if sound {
-                out.pass(s);
+                out.pass(s.assumed(h.assumed));
             }
         }
         None => out.fail(

@@ -88,7 +88,7 @@ fn window(cx: &Context, out: &mut Verdicts) {
         if to - from < least.value {
             out.fail(s.assumed(figure.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(figure.assumed));
         }
     }
 }
@@ -117,7 +117,7 @@ fn fill(cx: &Context, out: &mut Verdicts) {
         if charge.value + 0.005 < figure.value {
             out.fail(s.assumed(charge.assumed || figure.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(charge.assumed || figure.assumed));
         }
     }
 }

@@ -161,7 +161,7 @@ fn charge(cx: &Context, out: &mut Verdicts) {
             if off > most.value + 1e-9 {
                 out.fail(s.assumed(charge.assumed || set.assumed));
             } else {
-                out.pass(s);
+                out.pass(s.assumed(charge.assumed || set.assumed));
             }
         }
     }

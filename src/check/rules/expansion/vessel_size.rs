@@ -90,7 +90,7 @@ fn judge(
     if have.value + 0.05 < figure.value {
         out.fail(s.assumed(have.assumed || figure.assumed));
     } else {
-        out.pass(s);
+        out.pass(s.assumed(have.assumed || figure.assumed));
     }
 }
 
@@ -132,7 +132,7 @@ fn heating(cx: &Context, out: &mut Verdicts) {
         if have + 0.05 < figure.value {
             out.fail(s.assumed(figure.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(figure.assumed));
         }
     }
 }
@@ -202,11 +202,12 @@ fn solar(cx: &Context, out: &mut Verdicts) {
         if told {
             continue;
         }
+        let guessed = have.assumed || litres_of_store.assumed || relief.assumed;
+        let guessed = guessed || reducer.assumed || most.is_some_and(|m| m.assumed);
         if have.value + 0.05 < need {
-            let guessed = have.assumed || litres_of_store.assumed || relief.assumed;
-            out.fail(s.assumed(guessed || reducer.assumed || most.is_some_and(|m| m.assumed)));
+            out.fail(s.assumed(guessed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(guessed));
         }
     }
 }

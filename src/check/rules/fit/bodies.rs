@@ -274,7 +274,7 @@ fn overhead(cx: &Context, out: &mut Verdicts) {
         if clear < least.value {
             out.fail(s.assumed(guessed || cupboard.height.origin.is_assumed()));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(guessed || cupboard.height.origin.is_assumed()));
         }
     }
 }

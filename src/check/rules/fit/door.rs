@@ -117,7 +117,7 @@ fn door(cx: &Context, out: &mut Verdicts) {
         if slack < 0.0 {
             out.fail(s.assumed(diameter.assumed || width.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(diameter.assumed || width.assumed));
         }
     }
 }
@@ -162,7 +162,7 @@ fn tilt(cx: &Context, out: &mut Verdicts) {
         } else if diagonal > ceiling.value {
             out.fail(s.assumed(diameter.assumed || height.assumed || ceiling.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(diameter.assumed || height.assumed || ceiling.assumed));
         }
     }
 }

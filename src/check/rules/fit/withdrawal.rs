@@ -123,7 +123,7 @@ fn judge(
             if free < needs {
                 out.fail(s.assumed(length.assumed || place_assumed));
             } else {
-                out.pass(s);
+                out.pass(s.assumed(length.assumed || place_assumed));
             }
         }
     }

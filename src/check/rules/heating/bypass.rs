@@ -128,7 +128,7 @@ fn short_of_water(cx: &Context, out: &mut Verdicts) {
         if figure.value < wanted.value - 1e-9 {
             out.fail(s.assumed(figure.assumed || wanted.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(figure.assumed || wanted.assumed));
         }
     }
 }

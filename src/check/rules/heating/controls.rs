@@ -84,7 +84,7 @@ fn one_circuit(cx: &Context, out: &mut Verdicts) {
     if count < circuits.value {
         out.fail(s.assumed(floor.assumed));
     } else {
-        out.pass(s);
+        out.pass(s.assumed(floor.assumed));
     }
 }
 

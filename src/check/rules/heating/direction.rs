@@ -179,6 +179,9 @@ fn shares(cx: &Context, meet: PartIx, ways: &[(PartIx, &Reached)]) -> (String, b
         return ("ways through the cylinders are as long".to_owned(), false);
     }
     let each: Vec<String> = found.iter().map(|s| format!("{:.0} %", s * 100.0)).collect();
-    let text = format!("ways as long through each cylinder; they take {}", each.join(" and "));
+    let text = format!(
+        "piped in reverse return; by the losses of the ways the cylinders take {}",
+        each.join(" and ")
+    );
     (text, found.iter().any(|s| *s < LEAST))
 }

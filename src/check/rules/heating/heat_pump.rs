@@ -90,7 +90,7 @@ fn open_water(cx: &Context, out: &mut Verdicts) {
         if found + 1e-9 < least.value {
             out.fail(s.assumed(guessed || least.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(guessed || least.assumed));
         }
     }
 }
@@ -133,6 +133,7 @@ fn cool_coil(cx: &Context, out: &mut Verdicts) {
                 .against(stored.value)
                 .margin(flow.value - stored.value)
                 .at(&flow.span);
+                let s = if cx.is(*source, "heat pump") { s } else { s.source("physics") };
                 out.judge(flow.value <= stored.value, s, flow.assumed || stored.assumed);
             }
         }
@@ -162,7 +163,7 @@ fn coil(cx: &Context, out: &mut Verdicts) {
             if each + 1e-9 < least.value {
                 out.fail(s.assumed(area.assumed || kw.assumed));
             } else {
-                out.pass(s);
+                out.pass(s.assumed(area.assumed || kw.assumed));
             }
         }
     }

@@ -79,7 +79,7 @@ fn overloaded(cx: &Context, out: &mut Verdicts) {
     if wanted > given.value {
         out.fail(s.assumed(given.assumed || zones.assumed || coils.assumed));
     } else {
-        out.pass(s);
+        out.pass(s.assumed(given.assumed || zones.assumed || coils.assumed));
     }
 }
 
@@ -112,7 +112,7 @@ fn mismatch(cx: &Context, out: &mut Verdicts) {
         if figure.value > wanted.value {
             out.fail(s.assumed(figure.assumed || wanted.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(figure.assumed || wanted.assumed));
         }
     }
 }

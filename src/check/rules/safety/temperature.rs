@@ -10,7 +10,8 @@ pub const RULES: &[Rule] = &[
         id: "SAF09",
         severity: Severity::Warning,
         title: "store too cool to keep legionella down",
-        what: "Water stored below 60 °C with no pasteurising cycle, or with nothing that can do it.",
+        what: "Water stored below 60 °C with no pasteurising cycle, or with nothing that can do it; as \
+               advice, with nothing drawn that starts it.",
         why: "Legionella bacteria grow between 20 and 45 °C and die within minutes at 60 °C.",
         source: "HSG274 Part 2; Water Supply (Water Fittings) Regulations 1999, guidance G18.2",
         mend: "store at 60 °C, `stored=60`; or state what heats it so far every week, \
@@ -44,7 +45,7 @@ fn too_cool(cx: &Context, out: &mut Verdicts) {
             .margin(stored.value - least.value)
             .at(&stored.span);
         if stored.value >= least.value {
-            out.pass(s);
+            out.pass(s.assumed(stored.assumed));
         } else if cycle {
             // Somebody must be able to: an element, or a source whose water is hotter than that.
             let hot = |p: PartIx| {
@@ -71,10 +72,26 @@ fn too_cool(cx: &Context, out: &mut Verdicts) {
                 ));
             } else {
                 let tags: Vec<&str> = by.iter().map(|p| cx.tag(*p)).collect();
-                let title =
-                    format!("stored at {} °C, {cycle} by {}", stored.value, tags.join(", "));
-                let s = say(title).on(cx, store.cylinder).on_all(cx, by);
-                out.pass(s.found(stored.value, "°C"));
+                let tags = tags.join(", ");
+                let title = format!("stored at {} °C, {cycle} by {tags}", stored.value);
+                let guessed = stored.assumed || cx.is_assumed(store.cylinder, "cycle");
+                // A source brings its own control; an element is started by hand unless a clock does.
+                let clock = cx.sources().is_empty() && !cx.of("programmer").is_empty();
+                let own = clock || by.iter().any(|p| !store.immersions.contains(p));
+                let s = |title: String| {
+                    say(title)
+                        .on(cx, store.cylinder)
+                        .on_all(cx, by.clone())
+                        .found(stored.value, "°C")
+                };
+                if own {
+                    out.pass(s(title).assumed(guessed));
+                } else {
+                    let title = format!("{title}: nothing drawn starts it, only the hand switch");
+                    let mend = "give the element a weekly time switch, or let the source's own control \
+                                start it; say on the record of commissioning which, and see one cycle run";
+                    out.fail(s(title).severity(Severity::Advice).mend(mend).assumed(guessed));
+                }
             }
         } else {
             out.fail(s.assumed(stored.assumed));

@@ -47,7 +47,40 @@ pub const RULES: &[&[Rule]] = &[&[
         mend: "use copper or stainless steel with hard or compression joints",
         run: pipe,
     },
+    Rule {
+        id: "SOL05",
+        severity: Severity::Warning,
+        title: "cut-out that trips on a sunny day",
+        what: "A cut-out on a solar store set no higher than the store is allowed to get.",
+        why: "It is reset by hand: on the first sunny day it stops the collector and whatever else it \
+              guards until somebody comes.",
+        source: "common practice, no source",
+        mend: "let the solar controller stop at least 5 K below the cut-out, `max-stored=80`; the \
+               cut-out itself stays below the relief valve's temperature",
+        run: trips,
+    },
 ]];
+
+fn trips(cx: &Context, out: &mut Verdicts) {
+    for store in cx.stores.iter().filter(|s| s.coils.iter().any(|c| c.solar)) {
+        let Some(most) = cx.number(store.cylinder, "max-stored") else { continue };
+        let on = cx.on(store.cylinder).iter().copied();
+        for cut_out in on.filter(|p| cx.is(*p, "overheat cut-out")) {
+            let Some(set) = cx.number(cut_out, "setting") else { continue };
+            let s = say(format!(
+                "trips at {} °C, reset by hand; the sun may heat the store to {} °C",
+                set.value, most.value
+            ))
+            .on(cx, cut_out)
+            .on(cx, store.cylinder)
+            .found(set.value, "°C")
+            .against(most.value)
+            .margin(set.value - most.value)
+            .at(&set.span);
+            out.judge(set.value <= most.value, s, set.assumed || most.assumed);
+        }
+    }
+}
 
 fn dedicated(cx: &Context, out: &mut Verdicts) {
     for collector in cx.of("solar collector") {
@@ -91,7 +124,7 @@ fn vessel(cx: &Context, out: &mut Verdicts) {
         if fitted + 0.05 < figure.value {
             out.fail(s);
         } else {
-            out.pass(s);
+            out.pass(s.assumed(figure.assumed));
         }
     }
 }

@@ -1,5 +1,6 @@
 //! The floor under a filled cylinder.
 
+use crate::catalogue::limits::Limit;
 use crate::check::context::CYLINDERS;
 use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
@@ -10,7 +11,8 @@ pub const RULES: &[Rule] = &[Rule {
     severity: Severity::Warning,
     title: "cylinder heavier than the floor is designed for",
     what: "A filled cylinder on a timber floor that puts more than 2 kN on one point, or more \
-           than 1.5 kN/m2 on the cupboard's floor, with no spreader stated.",
+           than 1.5 kN/m2 on the cupboard's floor, with no spreader stated; as advice, the latter on a \
+           floor that nobody has described.",
     why: "A dwelling's joists were sized for furniture; a point load sags or cracks them.",
     source: "NA to BS EN 1991-1-1, from memory",
     mend: "spread the load across the joists, and ask an engineer",
@@ -24,11 +26,15 @@ fn floor_load(cx: &Context, out: &mut Verdicts) {
     let (point, spread) = (cx.limit("STR01.point"), cx.limit("STR01.spread"));
     let Some(cupboard) = &cx.system.site.cupboard else { return };
     let floor = &cupboard.floor.attrs;
-    // Nothing is known against a solid floor, nor against one nobody has described.
+    // Nothing is known against a solid floor; one nobody has described may be of timber.
     let timber =
         floor.text("kind").is_some_and(|k| k.contains("timber") || k.contains("chipboard"));
     let spreader = crate::check::context::flag_of(floor, "spreader") == Some(true)
         || floor.text("spreader").is_some_and(|s| !["", "no", "none"].contains(&s));
+    if floor.text("kind").is_none() {
+        undescribed(cx, out, &spread);
+        return;
+    }
     if !timber {
         return;
     }
@@ -53,7 +59,7 @@ fn floor_load(cx: &Context, out: &mut Verdicts) {
         if kilonewtons > point.value && !spreader {
             out.fail(s.assumed(guessed || mass_guessed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(guessed || mass_guessed));
         }
     }
     for figure in cx.figures("cupboard.floor-load") {
@@ -71,5 +77,23 @@ fn floor_load(cx: &Context, out: &mut Verdicts) {
         } else {
             out.pass(s);
         }
+    }
+}
+
+/// A floor of which nothing is known: too much for joists must be judged by somebody.
+fn undescribed(cx: &Context, out: &mut Verdicts, spread: &Limit) {
+    for figure in cx.figures("cupboard.floor-load").filter(|f| f.value > spread.value) {
+        let s = say(format!(
+            "{:.1} kN/m2 over a floor that is not described; a dwelling's joists are designed for {} \
+             kN/m2",
+            figure.value, spread.value
+        ))
+        .on_tag(&figure.about)
+        .found(figure.value, spread.unit)
+        .limit(spread)
+        .margin(spread.value - figure.value)
+        .severity(Severity::Advice)
+        .mend("look what the floor is and state it, `floor kind=solid` or `kind=timber`; ask an engineer about timber");
+        out.fail(s.assumed(figure.assumed));
     }
 }

@@ -88,7 +88,7 @@ fn joists(cx: &Context, out: &mut Verdicts) {
         if near + 1e-9 < lo || near > hi + 1e-9 {
             out.fail(s.assumed(at.assumed || span.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(at.assumed || span.assumed));
         }
     }
 }

@@ -287,7 +287,7 @@ fn booster(cx: &Context, out: &mut Verdicts) {
         if flow.value > most.value && !told {
             out.fail(s.assumed(flow.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(flow.assumed));
         }
     }
 }

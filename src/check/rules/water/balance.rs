@@ -140,7 +140,7 @@ fn apart(cx: &Context, out: &mut Verdicts) {
         } else if difference > most.value + 1e-9 {
             out.fail(s.assumed(hot.assumed || cold.assumed));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(hot.assumed || cold.assumed));
         }
     }
 }
@@ -179,7 +179,7 @@ fn residual(cx: &Context, out: &mut Verdicts) {
             if figure.value + 1e-9 < least {
                 out.fail(s.assumed(figure.assumed));
             } else {
-                out.pass(s);
+                out.pass(s.assumed(figure.assumed));
             }
         }
     }

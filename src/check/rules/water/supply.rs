@@ -88,7 +88,7 @@ fn weak(cx: &Context, out: &mut Verdicts) {
         if found < bar.value {
             out.fail(s.assumed(dynamic.assumed || guessed(&standing) || guessed(&read_at)));
         } else {
-            out.pass(s);
+            out.pass(s.assumed(dynamic.assumed || guessed(&standing) || guessed(&read_at)));
         }
     }
 }
@@ -122,7 +122,7 @@ fn strong(cx: &Context, out: &mut Verdicts) {
             if found.value > takes.value {
                 out.fail(s.assumed(found.assumed || takes.assumed));
             } else {
-                out.pass(s);
+                out.pass(s.assumed(found.assumed || takes.assumed));
             }
         }
         let down = cx.walk_from(Way::Down, main, &["out"], |p| {
