@@ -220,7 +220,10 @@ fn write(work: &mut Work, tundish: PartIx, path: &Path) -> String {
                 .gives(
                     t.elbows_left() as f64,
                     "elbows",
-                    format!("{} elbows left", t.elbows_left()),
+                    match t.elbows_left() {
+                        1 => "1 elbow left".to_owned(),
+                        n => format!("{n} elbows left"),
+                    },
                 ),
         );
     }

@@ -180,6 +180,13 @@ fn alone(b: &mut Builder, im: &Immersion, n: u32) {
                     ("OUT", Role::Switched, "line out"),
                 ],
             );
+            if im.diverter.is_some() {
+                b.wiring.notes.push(format!(
+                    "{} knows the surplus by a sensing clamp round a meter tail, as its maker says: \
+                     not drawn. Its lead is extra-low voltage: keep it apart from the mains cables.",
+                    named.tag.as_deref().unwrap_or("The surplus control")
+                ));
+            }
             let w = b.free("W", &[22 + 3 * n]);
             let same = b.wiring.cables.last().map_or(2.5, |c| c.mm2);
             b.cable(&w, TWIN, 3, same);

@@ -1,9 +1,10 @@
 //! The commissioning record: every setting and reading with its design value, and a blank beside it.
 //! In: the sized system. Out: a table in the flow.
 
-use super::records::{has_solar, heats};
+use super::records::{MOST_FLATS, has_solar, heats};
 use super::words::{called, figure, gauge, plain};
 use crate::draw::tables::{Flow, words};
+use crate::model::dwelling::dwellings;
 use crate::model::{Part, PartIx, System};
 use crate::size::{Figure, Sized};
 
@@ -20,7 +21,7 @@ pub fn commissioning(flow: &mut Flow, sized: &Sized) {
     floors(&mut asked, sized);
     sources(&mut asked, sized);
     circulation(&mut asked, sized);
-    asked.push(("Hot water at the farthest tap: seconds to 50 °C".to_owned(), String::new()));
+    farthest(&mut asked, sized);
     if heats(system) {
         asked.push(("Inhibitor: name, dose, date".to_owned(), String::new()));
     }
@@ -39,6 +40,28 @@ pub fn commissioning(flow: &mut Flow, sized: &Sized) {
         words("Date, initials", 28.0),
     ];
     flow.table(&columns, &rows);
+}
+
+/// How long the longest wait of each dwelling is, against its sum.
+fn farthest(asked: &mut Vec<Asked>, sized: &Sized) {
+    let what = "Hot water at the farthest tap: seconds to 50 °C";
+    let longest = |own: &dyn Fn(&str) -> bool| {
+        let waits = sized.figures.iter().filter(|f| f.id == "outlet.waiting" && own(&f.about));
+        let longest = waits.max_by(|a, b| a.value.total_cmp(&b.value));
+        let latest = longest.and_then(|f| f.inputs.iter().find(|i| i.name == "latest"));
+        longest.zip(latest).map_or_else(String::new, |(f, latest)| {
+            format!("{} to {} s", figure(f.value, 0), figure(latest.value, 0))
+        })
+    };
+    let flats = dwellings(&sized.system);
+    if !(2..=MOST_FLATS).contains(&flats.len()) {
+        asked.push((what.to_owned(), longest(&|_| true)));
+        return;
+    }
+    for (name, parts) in &flats {
+        let own = |tag: &str| parts.iter().any(|p| sized.system.part(*p).tag == tag);
+        asked.push((format!("{}: h{}", name.trim(), &what[1..]), longest(&own)));
+    }
 }
 
 /// One row for each part of a kind: what is read, against an attribute.

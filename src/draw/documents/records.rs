@@ -13,7 +13,7 @@ use crate::size::Sized;
 use crate::size::fixing::test_pressures;
 
 /// So many flats have a row each in the pressure test.
-const MOST_FLATS: usize = 12;
+pub const MOST_FLATS: usize = 12;
 
 pub fn records(sized: &Sized, data: &TitleData) -> Vec<Sheet> {
     let mut flow = Flow::new("records", "Test and commissioning records", Paper::A4_PORTRAIT, data);
