@@ -121,7 +121,8 @@ fn way(
     // where those go under the view for labels alone.
     let margins = [(LEFT, flat), (0.0, flat), (LEFT, false), (0.0, false)];
     let rights: &[f64] = match (portrait, flat) {
-        (true, _) => &[FEW_LABELS],
+        (true, true) => &[FEW_LABELS, FEWER],
+        (true, false) => &[FEW_LABELS],
         (false, false) => &[LABELS + 42.0],
         (false, true) => &[LABELS + 42.0, LABELS, FEW_LABELS, FEWER],
     };

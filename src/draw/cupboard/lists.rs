@@ -7,7 +7,7 @@ use super::section::ghost_line;
 use super::view::{Projection, View};
 use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, SCALE_BAR, Shape, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
-use crate::layout::cupboard::plan::CupboardPlan;
+use crate::layout::cupboard::plan::{CupboardPlan, Owner, Solid};
 use crate::lettering::{Weight, fitted, width as text_width, wrap};
 use crate::model::{P2, Rect, Service, System, whole_mm};
 
@@ -241,8 +241,14 @@ pub fn key(
         plan.routes.iter().map(|r| system.pipe(r.pipe).service).collect();
     rows.extend(services.into_iter().map(|s| (format!("{}: {}", s.letters(), s.words()), pen(s))));
     let discharges = plan.routes.iter().any(|r| system.pipe(r.pipe).service == Service::Discharge2);
+    let tapped = |s: &Solid| {
+        let Owner::Part(ix) = s.owner else { return false };
+        system.part(ix).is_store() && !s.ports.is_empty()
+    };
+    let tapped = plan.solids.iter().any(tapped);
     let mut items = Vec::new();
-    let n = rows.len() + 1 + usize::from(discharges) + usize::from(windows.is_some());
+    let more = [discharges, windows.is_some(), tapped].map(usize::from);
+    let n = rows.len() + 1 + more.iter().sum::<usize>();
     let fall = "falls 1 in n, the way of the arrow";
     let long = |text: &str| text_width(text, letters::SMALL, Weight::Regular);
     let column = 19.0 + 4.0 + rows.iter().map(|r| long(&r.0)).fold(long(fall), f64::max);
@@ -260,10 +266,18 @@ pub fn key(
         items.push(Words::new(P2::new(p.x + 19.0, p.y + 1.2), text, letters::SMALL).into());
     };
     let mut strokes = Vec::new();
+    let rows_of_lines = rows.len();
     for (i, (text, stroke)) in rows.into_iter().enumerate() {
         let p = place(i);
         strokes.push(Shape::line(&[p, P2::new(p.x + 16.0, p.y)], stroke));
         named(p, text);
+    }
+    if tapped {
+        let p = place(rows_of_lines);
+        let ring = P2::new(p.x + 8.0, p.y);
+        let thin = Stroke::solid(width::THIN, Ink::BLACK);
+        strokes.push(Shape::circle(ring, 1.0, Some(thin), Some(Ink::WHITE)));
+        named(p, "connection of the cylinder; without a pipe: capped".to_owned());
     }
     let p = place(n - 1);
     let tick = [P2::new(p.x + 8.0, p.y - 1.8), P2::new(p.x + 8.0, p.y + 1.8)];

@@ -154,7 +154,8 @@ fn marked(system: &System, plan: &CupboardPlan, view: &View, surface: &Surface) 
         callouts.obstacles.push(Rect::new(p.x - ARM, p.y - ARM, 2.0 * ARM, 2.0 * ARM));
         callouts.requests.push(Request {
             half: ARM,
-            reach: 2.0 * ARM,
+            // Straight beside its cross, or led to it: slantwise it would be another's.
+            reach: 0.0,
             ..Request::new(&d.of, d.mark.clone(), p)
         });
     }
