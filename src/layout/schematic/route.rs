@@ -36,8 +36,9 @@ pub fn rank(service: Service) -> u8 {
 
 /// A pipe with so many bends goes a long way round.
 const WINDING: usize = 4;
-/// Joints whose branch is tried on the other side, on sheets of at most so many parts.
-const TRIES: usize = 6;
+/// Joints whose branch is tried on the other side, the longest ways round first, on sheets of at
+/// most so many parts: each try routes everything again.
+const TRIES: usize = 2;
 const MOST_PARTS: usize = 200;
 
 /// Routes every pipe; where one winds, the joint at its end may let it go on another side.
@@ -46,10 +47,15 @@ pub fn route_turned(net: &Net, canvas: &mut Canvas) -> Routed {
     if net.parts().count() > MOST_PARTS {
         return best;
     }
-    let winds = |points: &Vec<P2>| points.len() >= WINDING + 2;
-    let winding = net.system.pipes.iter().zip(&best.pipes).filter(|(_, points)| winds(points));
+    let pipes = net.system.pipes.iter().zip(&best.pipes);
+    let mut winding: Vec<(usize, [PortRef; 2])> = pipes
+        .map(|(pipe, points)| (points.len(), [pipe.from, pipe.to]))
+        .filter(|(points, _)| *points >= WINDING + 2)
+        .collect();
+    winding.sort_by_key(|(points, ends)| (std::cmp::Reverse(*points), *ends));
     let ends: Vec<PortRef> = winding
-        .flat_map(|(pipe, _)| [pipe.from, pipe.to])
+        .into_iter()
+        .flat_map(|(_, ends)| ends)
         .filter(|end| net.is_joint(end.part) && net.joined(end.part).len() == 3)
         .take(TRIES)
         .collect();
