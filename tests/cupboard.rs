@@ -14,13 +14,13 @@ use firstfix::layout::cupboard::{
 };
 use firstfix::model::{PipeIx, Service, Side, System, Value};
 use firstfix::render::{Typeface, svg};
-use firstfix::size::Sized;
+use firstfix::size::{Sized, size};
 use firstfix::wire::wire;
 
 fn laid(text: &str) -> (System, CupboardPlan) {
     let reading = read(text);
     let system = complete(&reading.facts).system;
-    let sized = Sized { system, figures: Vec::new() };
+    let sized = size(&system);
     let plan = lay_out(&sized).expect("a cupboard");
     (sized.system, plan)
 }
@@ -120,7 +120,7 @@ fn a_system_without_a_cupboard_has_no_plan() {
     let reading = read("cylinder \"store\" litres=210\n");
     let mut system = complete(&reading.facts).system;
     system.site.cupboard = None;
-    assert!(lay_out(&Sized { system, figures: Vec::new() }).is_none());
+    assert!(lay_out(&size(&system)).is_none());
 }
 
 /// Every routed pipe ends in the port it is joined to, where that port is on a body in the room.
@@ -187,8 +187,23 @@ fn a_tail_outside_the_cupboard_is_named() {
         .expect("a tail");
     main.x = Some(Value::stated(1400.0, 0..0));
     main.y = Some(Value::stated(60.0, 0..0));
-    let plan = lay_out(&Sized { system, figures: Vec::new() }).expect("a cupboard");
+    let plan = lay_out(&size(&system)).expect("a cupboard");
     assert!(plan.faults.iter().any(|f| f.what.contains("outside the cupboard")));
+}
+
+/// A float lets air out only where its body stands upright (common practice, no source).
+#[test]
+fn an_air_vent_stands_upright() {
+    for text in [
+        include_str!("../examples/stoat-close.kdl"),
+        include_str!("../examples/teal-terrace.kdl"),
+        include_str!("../examples/swift-house.kdl"),
+    ] {
+        let (_, plan) = laid(text);
+        let vents: Vec<_> = plan.solids.iter().filter(|s| s.tag.starts_with("AAV")).collect();
+        assert!(!vents.is_empty());
+        assert!(vents.iter().all(|s| s.at.h > s.at.w.max(s.at.d)), "{vents:?}");
+    }
 }
 
 /// What somebody must come to by hand stands nowhere behind the cylinder (common practice, no
@@ -373,8 +388,7 @@ fn what_a_moved_tail_does_not_concern_stays() {
     for (from, to) in [(120, 180), (200, 260), (300, 360)] {
         let (sys, a) = laid(&at(from));
         let system = complete(&read(&at(to)).facts).system;
-        let sized = Sized { system, figures: Vec::new() };
-        let b = lay_out_after(&sized, Some(&a)).expect("a cupboard");
+        let b = lay_out_after(&size(&system), Some(&a)).expect("a cupboard");
         assert!(b.faults.is_empty() && b.routes.iter().all(|r| r.routed), "{:?}", b.faults);
         let moved: Vec<&str> = a
             .solids

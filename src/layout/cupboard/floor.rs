@@ -7,6 +7,7 @@ use crate::model::{PartIx, Side, UnitIx};
 
 use super::body::{self, Body, LocalPort, Pose, Stood, is_cylinder};
 use super::chains::{Role, Tip};
+use super::lessons::Thing;
 use super::passage::Passage;
 use super::place::Trade;
 use super::plan::{Form, Owner, Trouble};
@@ -15,6 +16,8 @@ use super::tails::{self};
 
 /// Between a standing body and the door, mm (common practice).
 const FRONT: f64 = 10.0;
+/// Price from which a place is too near to where it left another body no room, mm.
+const SHUNNED: f64 = 350.0;
 /// Height over a row of unions in which their pipes turn to the walls, mm (common practice).
 const TURN: f64 = 350.0;
 
@@ -121,9 +124,13 @@ impl Trade<'_> {
             }
         };
         // Of a round one's box pipes may come up in the corners; the discharge must get out past it.
-        let free = |round: bool, with_ports: bool| {
+        let free = |(round, with_ports, other): (bool, bool, bool)| {
             let mut places = ys.iter().flat_map(|y| xs.iter().map(|x| stand(self, *x, *y)));
             places.find(|s| {
+                let price = self.lessons.price(Thing::Foot(b.owner), s.at.centre());
+                if other && price > SHUNNED {
+                    return false;
+                }
                 let stubs = if with_ports { beside(self, s) } else { Vec::new() };
                 let faults = if round {
                     self.room.faults_round(s, &stubs)
@@ -134,7 +141,8 @@ impl Trade<'_> {
             })
         };
         let wishes = [(false, true), (true, true), (false, false), (true, false)];
-        let s = match wishes.into_iter().find_map(|(round, ports)| free(round, ports)) {
+        let wishes = [true, false].into_iter().flat_map(|o| wishes.map(|(r, p)| (r, p, o)));
+        let s = match wishes.into_iter().find_map(free) {
             Some(s) => s,
             None => {
                 let s = stand(self, xs[0], ys[0]);

@@ -11,7 +11,7 @@ use crate::model::{PartIx, PipeIx, System, UnitIx};
 use super::chains::{Strung, Tip};
 use super::ends::Specs;
 use super::place::Placed;
-use super::plan::{CupboardPlan, Owner};
+use super::plan::{CupboardPlan, Owner, Trouble};
 
 /// Price of standing where a line found no way before, mm, and how far that reaches.
 const PRICE: f64 = 700.0;
@@ -25,6 +25,8 @@ const MORE: f64 = 150.0;
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Thing {
     Body(Owner),
+    /// A standing body, where it left another no room.
+    Foot(Owner),
     Tail(PipeIx),
 }
 
@@ -83,6 +85,12 @@ impl Lessons {
         placed: &Placed,
         answer: &Answer,
     ) {
+        if placed.faults.iter().any(|f| f.trouble == Trouble::Place) {
+            let standing = placed.room.stood.iter().filter(|s| s.body.mount == Mount::Floor);
+            for s in standing {
+                self.shunned.entry(Thing::Foot(s.body.owner)).or_default().push(s.at.centre());
+            }
+        }
         let host = |tee: PartIx| strung.chains.iter().position(|c| c.between.contains(&tee));
         for (c, chain) in strung.chains.iter().enumerate().filter(|(c, _)| !answer.laid[*c].found) {
             let mut parents = chain.tips.iter().filter_map(|t| match t {

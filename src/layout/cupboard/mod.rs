@@ -146,11 +146,12 @@ fn try_way(
     before: &[Option<space::Laid>],
 ) -> Option<Try> {
     let way = *way;
-    let placed = place::place(sys, strung, specs, place::WAYS[way], lessons)?;
+    let mut placed = place::place(sys, strung, specs, place::WAYS[way], lessons)?;
     let freed = route::freed(sys, strung, specs, &placed);
-    let problem = route::problem(sys, strung, &freed, &placed, place::WAYS[way].snug);
-    let answer = space::solve_from(&problem, before.to_vec());
+    let mut problem = route::problem(sys, strung, &freed, &placed, place::WAYS[way].snug);
+    let mut answer = space::solve_from(&problem, before.to_vec());
     lessons.learn(sys, strung, specs, &placed, &answer);
+    under::rescue(sys, strung, &freed, &mut placed, &mut problem, &mut answer);
     let lost = answer.laid.iter().zip(&strung.chains).filter(|(l, _)| !l.found);
     // A first pipe that is too long is no better than none.
     let open = placed.faults.len()

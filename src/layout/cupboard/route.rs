@@ -282,15 +282,18 @@ pub fn end(
                 .map(|a| k.body[a])
                 .fold(0.0, f64::max)
                 / 2.0;
-            let sides = [Dir::FRONT, Dir::RIGHT, Dir::LEFT];
-            let mut ways = vec![out.opposite()];
-            ways.extend(sides.iter().copied().filter(|d| *d != out.opposite()));
             let level = match k.key.as_str() {
                 "drain cock" => Level::Foot(SINK),
                 "automatic air vent" => Level::Top(VENT),
                 "pressure gauge" => Level::Between(READ.0, READ.1, UNREAD),
                 _ => Level::Any,
             };
+            let mut ways = vec![out.opposite()];
+            // A float lets air out only where its body stands upright.
+            if !matches!(level, Level::Top(_)) {
+                let others = [Dir::FRONT, Dir::RIGHT, Dir::LEFT, Dir::UP, Dir::DOWN];
+                ways.extend(others.into_iter().filter(|d| *d != out.opposite()));
+            }
             End::Leaf { stub: 30.0, length: long, half, ways, level }
         }
         Tip::Open(_) => loose(25.0, od / 2.0 + 4.0, vec![Dir::DOWN, Dir::FRONT, Dir::UP]),

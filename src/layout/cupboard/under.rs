@@ -1,6 +1,6 @@
 //! Tails that nobody stated, under the pipes that come down to them. In: a cupboard with its lines
 //! laid. Out: the same with such a tail where its pipe comes down, so that it does not turn twice
-//! more just above the floor.
+//! more just above the floor; or where a pipe that found no way finds one.
 
 use crate::layout::space::{self, Answer, Block, End, Laid, Problem, V, length};
 use crate::model::{Cupboard, PipeIx, Side, System};
@@ -29,33 +29,36 @@ pub fn shift(
     answer: &mut Answer,
     before: &[Option<Laid>],
 ) {
-    for (c, e) in (0..strung.chains.len()).flat_map(|c| [(c, 0), (c, 1)]) {
-        let Tip::Tail(pipe) = strung.chains[c].tips[e] else { continue };
-        let Some(tail) = placed.tails.get(&pipe).copied() else { continue };
-        let straight = tails::straight(specs, &placed.room, pipe, tail.side);
-        let given = tails::stated(sys, &placed.room.size, pipe);
-        let stood = before.get(c).is_some_and(Option::is_some);
-        let soon = straight + COMES_DOWN;
-        let ill = turns(answer, (c, e), soon) || space::is_in_the_way(problem, &answer.laid[c]);
-        if stood || given.iter().all(Option::is_some) || !ill {
+    for end in ends(strung) {
+        let Some((own, tail)) = Open::at(sys, strung, specs, placed, end) else { continue };
+        let stood = before.get(end.0).is_some_and(Option::is_some);
+        let soon = own.straight + COMES_DOWN;
+        let ill = turns(answer, end, soon) || space::is_in_the_way(problem, &answer.laid[end.0]);
+        if stood || !ill {
             continue;
         }
-        let own = Open { sys, strung, specs, end: (c, e), pipe, given, straight };
-        let keep = own.take(placed, problem, &tail);
-        let poor = |a: &Answer| {
-            let wound = judge::winding(sys, strung, a);
-            (judge::too_far(sys, strung, a), wound, judge::blemishes(problem, a))
-        };
-        let needs = |at: V| own.fits(placed, problem.near, &tail, at);
-        let laid = space::moved(problem, answer, (c, e), &needs);
-        let now = laid.map(|laid| Answer { laid, ..answer.clone() });
-        let mut at = tail.at;
-        if let Some(now) = now.filter(|now| poor(now) <= poor(answer)) {
-            at = along(&now, (c, e))[0];
-            *answer = now;
-        }
-        own.put(placed, problem, TailAt { at, ..tail }, keep);
+        own.shift(placed, problem, answer, tail);
     }
+}
+
+/// Moves such a tail of a line that found no way to where it finds one among the others.
+pub fn rescue(
+    sys: &System,
+    strung: &Strung,
+    specs: &Specs,
+    placed: &mut Placed,
+    problem: &mut Problem,
+    answer: &mut Answer,
+) {
+    for end in ends(strung).filter(|(c, _)| !answer.laid[*c].found).collect::<Vec<_>>() {
+        if let Some((own, tail)) = Open::at(sys, strung, specs, placed, end) {
+            own.shift(placed, problem, answer, tail);
+        }
+    }
+}
+
+fn ends(strung: &Strung) -> impl Iterator<Item = (usize, usize)> {
+    (0..strung.chains.len()).flat_map(|c| [(c, 0), (c, 1)])
 }
 
 /// A tail whose place the description leaves open, at least in part.
@@ -70,7 +73,42 @@ struct Open<'a> {
     straight: f64,
 }
 
-impl Open<'_> {
+impl<'a> Open<'a> {
+    /// The tail at an end, where it stands, if its place is open.
+    fn at(
+        sys: &'a System,
+        strung: &'a Strung,
+        specs: &'a Specs,
+        placed: &Placed,
+        end: (usize, usize),
+    ) -> Option<(Open<'a>, TailAt)> {
+        let Tip::Tail(pipe) = strung.chains[end.0].tips[end.1] else { return None };
+        let tail = placed.tails.get(&pipe).copied()?;
+        let straight = tails::straight(specs, &placed.room, pipe, tail.side);
+        let given = tails::stated(sys, &placed.room.size, pipe);
+        let open = given.iter().any(Option::is_none);
+        open.then_some((Open { sys, strung, specs, end, pipe, given, straight }, tail))
+    }
+
+    /// Moves it to where its line lies better, if nothing else comes out worse.
+    fn shift(&self, placed: &mut Placed, problem: &mut Problem, answer: &mut Answer, tail: TailAt) {
+        let keep = self.take(placed, problem, &tail);
+        let poor = |a: &Answer| {
+            let wound = judge::winding(self.sys, self.strung, a);
+            let lost = a.laid.iter().filter(|l| !l.found).count();
+            (lost, judge::too_far(self.sys, self.strung, a), wound, judge::blemishes(problem, a))
+        };
+        let needs = |at: V| self.fits(placed, problem.near, &tail, at);
+        let laid = space::moved(problem, answer, self.end, &needs);
+        let now = laid.map(|laid| Answer { laid, ..answer.clone() });
+        let mut at = tail.at;
+        if let Some(now) = now.filter(|now| poor(now) <= poor(answer)) {
+            at = along(&now, self.end)[0];
+            *answer = now;
+        }
+        self.put(placed, problem, TailAt { at, ..tail }, keep);
+    }
+
     /// Takes a tail and what it keeps for itself out of the room and the task.
     fn take(&self, placed: &mut Placed, problem: &mut Problem, tail: &TailAt) -> Option<Keep> {
         placed.tails.remove(&self.pipe);

@@ -40,11 +40,13 @@ pub fn moved(
     // Nobody else need keep clear of where it was.
     s.stubs[c].retain(|piece| piece.ends.0 != at);
     let price = |s: &State| s.nets[n].iter().map(|c| s.price(*c)).sum::<f64>();
-    let before = price(&s);
+    let lost = |s: &State| s.nets[n].iter().filter(|c| !s.laid[**c].found).count();
+    let (open, before) = (lost(&s), price(&s));
     let end = |laid: &Laid| if e == 0 { laid.points.first() } else { laid.points.last() }.copied();
     s.improve(n);
     let to = end(&s.laid[c]).filter(|to| *to != at)?;
-    if price(&s) + off(at, to) > before - WORTH {
+    // A line that had none is worth any way.
+    if lost(&s) >= open && price(&s) + off(at, to) > before - WORTH {
         return None;
     }
     // Nor may its own net run through what stands there.

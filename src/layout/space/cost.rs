@@ -12,9 +12,11 @@ const BEND_WORTH: f64 = 400.0;
 pub const HUMP: f64 = 400.0;
 /// Price per mm of a run that no wall carries.
 const UNCARRIED: f64 = 1.35;
-/// The same of a level run across the room between these heights, mm: under it nobody steps over,
-/// above it nobody goes under (common practice, no source).
+/// The same of a level run across the room between these heights, mm: a lower one is stepped over,
+/// under a higher one one goes (common practice, no source).
 const BAR: f64 = 2.5;
+/// The same below them, where a foot strikes it.
+const TRIP: f64 = 1.6;
 const STEP: f64 = 150.0;
 const HEAD: f64 = 1900.0;
 /// Price per mm of a run in front of what pipes go round at the back: it could not be drawn out.
@@ -28,12 +30,14 @@ impl Problem {
         let off = |a: usize| (at[a] - self.room.lo[a]).min(self.room.hi[a] - at[a]);
         // Nothing is clipped to the door.
         let back = axis != 1 && at[1] - self.room.lo[1] <= self.near;
-        let carried =
-            back || (axis != 0 && off(0) <= self.near) || (axis != 2 && low.min(high) <= self.near);
-        match carried {
-            true => 1.0,
-            false if looks && axis == 0 && (STEP..HEAD).contains(&low) => BAR,
-            false => UNCARRIED,
+        if back || (axis != 0 && off(0) <= self.near) {
+            return 1.0;
+        }
+        match looks && axis == 0 {
+            true if low < STEP => TRIP,
+            true if low < HEAD => BAR,
+            _ if axis != 2 && low.min(high) <= self.near => 1.0,
+            _ => UNCARRIED,
         }
     }
 

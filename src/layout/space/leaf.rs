@@ -16,6 +16,9 @@ pub fn leaf_block(tip: V, way: Dir, length: f64, half: f64) -> Block {
     Block::around(tip, way.step(tip, length)).grown_each(by)
 }
 
+/// How many ways down the list one counts that is not on it: 1.8 m.
+const UNFIT: usize = 12;
+
 /// What a mm costs that its stub begins too high, where one that it stands too high costs 1: water
 /// gets over a hump, but not well.
 const HUMP: f64 = 0.25;
@@ -139,15 +142,16 @@ impl Task<'_> {
                 let prices = self.field.prices(self.grid, chain, self.aim);
                 let span = Span::of(self.p.room.lo[2], line);
                 let mut best: Option<(f64, V, Dir, f64)> = None;
-                let mut high = true;
+                let wants = matches!(level, Level::Foot(_) | Level::Top(_));
+                let mut elsewhere = true;
                 for (root, dir) in self.nodes_of(&line.points, lo, hi, spec, host) {
                     for way in Dir::ALL {
+                        let rank = ways.iter().position(|w| *w == way).unwrap_or(UNFIT);
                         if way.axis() == dir.axis() || !branch_fits(self.p, spec, root, dir, way) {
                             continue;
                         }
                         let seat = Sitting { at: root, along: dir, branch: Some(way) };
                         let in_space = in_space(self.p, spec, &seat);
-                        let rank = ways.iter().position(|w| *w == way).unwrap_or(ways.len() + 2);
                         for longer in [0.0, 30.0, 70.0, 120.0, 180.0] {
                             let reach = spec.stub + stub + longer;
                             let tip = way.step(root, reach);
@@ -173,7 +177,7 @@ impl Task<'_> {
                                 + off;
                             if best.is_none_or(|(b, ..)| cost < b - 1e-9) {
                                 best = Some((cost, root, way, reach));
-                                high = off + unseen > 0.0;
+                                elsewhere = rank == UNFIT || (wants && off + unseen > 0.0);
                             }
                         }
                     }
@@ -182,11 +186,8 @@ impl Task<'_> {
                     return self.round_a_corner(c, leaf, laid, f64::INFINITY);
                 };
                 // One that belongs at the foot may hang lower from a leg of its own, one that
-                // belongs at the top stand beside it.
-                if matches!(level, Level::Foot(_) | Level::Top(_))
-                    && high
-                    && self.round_a_corner(c, leaf, laid, cost)
-                {
+                // belongs at the top stand beside it, one that points the wrong way turn.
+                if elsewhere && self.round_a_corner(c, leaf, laid, cost) {
                     return true;
                 }
                 laid[c] = done(root, way.step(root, reach));

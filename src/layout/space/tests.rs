@@ -172,6 +172,21 @@ fn an_end_goes_to_where_its_line_comes_down() {
     assert!((foot(&now[0])[0] - 500.0).abs() > 110.0, "{:?}", now[0].points);
 }
 
+/// An end from which there is no way at all goes to where there is one.
+#[test]
+fn an_end_that_is_walled_in_goes_to_where_it_finds_a_way() {
+    let mut p = room();
+    let beside = |x: f64| Block::new([x - 20.0, 0.0, 0.0], [x + 20.0, 700.0, 2300.0]);
+    p.solids = vec![beside(440.0), beside(560.0)];
+    p.boxes = p.solids.clone();
+    p.chains = vec![chain(0, port([100.0, 45.0, 0.0], Dir::UP), port([500.0, 45.0, 0.0], Dir::UP))];
+    let answer = solve(&p);
+    assert!(!answer.laid[0].found);
+    let now = moved(&p, &answer, (0, 1), &|_| Some(Vec::new())).expect("an end with a way");
+    let foot = now[0].points.last().unwrap();
+    assert!(now[0].found && foot[0] < 420.0, "{:?}", now[0].points);
+}
+
 /// A line laid for looks goes round the way to what stands, though another is shorter.
 #[test]
 fn a_line_keeps_off_the_way_to_what_stands() {
