@@ -8,10 +8,12 @@ use super::request::Request;
 use crate::model::{P2, Rect};
 
 /// A label of one pipe by another that is called otherwise: where that is as near as its own, and
-/// where it has a leader; where its words run along that one.
+/// where it has a leader; where its words run along that one, and the same with a leader, which
+/// nobody follows then.
 const BY_A_PIPE: f64 = 25.0;
 const LED_BY_A_PIPE: f64 = 6.0;
 const ALONG_A_PIPE: f64 = 15.0;
+const LED_ALONG_A_PIPE: f64 = 40.0;
 /// A name with a leader on the face of a body which its own body, or its pipe, does not meet.
 const LED_ON_ANOTHER: f64 = 8.0;
 const PIPE_ON_ANOTHER: f64 = 120.0;
@@ -52,7 +54,7 @@ impl Callouts {
         if self.pipes.iter().any(|p| foreign(p) && runs_along(p))
             && (led || !self.pipes.iter().any(own_along))
         {
-            cost += ALONG_A_PIPE;
+            cost += if led { LED_ALONG_A_PIPE } else { ALONG_A_PIPE };
         }
         if led {
             return cost + LED_BY_A_PIPE * (1.0 - other / CLEARLY).max(0.0);
