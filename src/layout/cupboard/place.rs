@@ -87,8 +87,9 @@ pub fn place(
     let r = cupboard.room();
     let ok = |v: f64| if v.is_finite() { v.clamp(100.0, 100_000.0) } else { 1000.0 };
     let size = Block::new([0.0; 3], [ok(r.w), ok(r.d), ok(r.h)]);
-    let standoff = (0..specs.od.len()).map(|c| standoff(specs, c)).fold(0.0, f64::max);
-    let plane = standoff.clamp(50.0, 75.0).ceil();
+    // A hole in the row of tails is as far from the wall as its drill needs.
+    let off = |c: usize| standoff(specs, c).max(specs.od[c] / 2.0 + tails::SLEEVE + tails::CHUCK);
+    let plane = (0..specs.od.len()).map(off).fold(0.0, f64::max).clamp(50.0, 75.0).ceil();
     let room = Room { size, plane, gap: way.gap, stood: Vec::new(), keeps: Vec::new() };
     let mut t = Trade {
         sys,

@@ -28,6 +28,9 @@ pub type Tails = BTreeMap<PipeIx, TailAt>;
 
 /// A hole beyond the pipe and its lagging, mm of radius (common practice).
 pub const SLEEVE: f64 = 6.0;
+
+/// From a hole's edge to a wall for the drill that makes it, mm (common practice, no source).
+pub const CHUCK: f64 = 30.0;
 /// Price of a hole that would cut a joist, mm: only where there is no other place.
 const JOIST: f64 = 20_000.0;
 

@@ -10,13 +10,10 @@ use super::ends::Specs;
 use super::judge;
 use super::place::Placed;
 use super::room::{Keep, Why};
-use super::tails::{self, SLEEVE, TailAt};
+use super::tails::{self, CHUCK, SLEEVE, TailAt};
 
 /// Where so much follows straight on what a tail needs itself, its pipe comes down there, mm.
 const COMES_DOWN: f64 = 300.0;
-
-/// From a hole's edge to a wall for the drill that makes it, mm (common practice, no source).
-const CHUCK: f64 = 30.0;
 
 /// Moves each tail that the description leaves open to where its line comes out shorter or out of
 /// the way, if nothing else comes out worse. Lines that lay on an earlier issue stay.
