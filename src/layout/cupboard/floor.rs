@@ -127,8 +127,8 @@ impl Trade<'_> {
         let free = |(round, with_ports, other): (bool, bool, bool)| {
             let mut places = ys.iter().flat_map(|y| xs.iter().map(|x| stand(self, *x, *y)));
             places.find(|s| {
-                let price = self.lessons.price(Thing::Foot(b.owner), s.at.centre());
-                if other && price > SHUNNED {
+                let price = || self.lessons.price(Thing::Foot(b.owner), s.at.centre());
+                if other && price() > SHUNNED {
                     return false;
                 }
                 let stubs = if with_ports { beside(self, s) } else { Vec::new() };

@@ -1,6 +1,8 @@
 //! Where air gathers in a heating circuit. In: its parts, the routes in the cupboard. Out: each high
 //! point of the pipework that no vent drains of air, and how far every way from there to a vent falls.
 
+use std::collections::BTreeMap;
+
 use crate::check::Context;
 use crate::model::{PartIx, PipeIx, Service, Side, Water};
 
@@ -37,6 +39,9 @@ fn body(cx: &Context, part: PartIx) -> (bool, usize) {
 /// The high points of the flow, highest first. Silent where it is not known where a vent is joined:
 /// it may stand where it ought to.
 pub fn high_points(cx: &Context, vents: &[PartIx], parts: &[PartIx]) -> Vec<High> {
+    if vents.is_empty() {
+        return Vec::new();
+    }
     let pipes = through(cx, vents, parts);
     let routed = |p: &&PipeIx| cx.route(**p).is_some_and(|r| r.routed);
     let joined = |v: &PartIx| {
@@ -45,7 +50,7 @@ pub fn high_points(cx: &Context, vents: &[PartIx], parts: &[PartIx]) -> Vec<High
             |p: &PipeIx| at(cx.system.pipe(*p).from.part) || at(cx.system.pipe(*p).to.part);
         pipes.iter().filter(routed).any(touches)
     };
-    if vents.is_empty() || !vents.iter().all(joined) {
+    if !vents.iter().all(joined) {
         return Vec::new();
     }
     let mut corners = corners(cx, vents, &pipes);
@@ -85,25 +90,30 @@ fn through(cx: &Context, vents: &[PartIx], parts: &[PartIx]) -> Vec<PipeIx> {
         parts.iter().flat_map(|p| cx.pipes_of(*p)).filter(primary).collect();
     pipes.sort();
     pipes.dedup();
-    loop {
-        let ends = |part: PartIx| {
-            let at = |p: &&PipeIx| {
-                let pipe = cx.system.pipe(**p);
-                pipe.from.part == part || pipe.to.part == part
-            };
-            pipes.iter().filter(at).count()
-        };
-        let dead = |p: &PipeIx| {
-            let pipe = cx.system.pipe(*p);
-            let at_end = |part: PartIx| ends(part) == 1 && !vents.contains(&part);
-            at_end(pipe.from.part) || at_end(pipe.to.part)
-        };
-        let kept: Vec<PipeIx> = pipes.iter().copied().filter(|p| !dead(p)).collect();
-        if kept.len() == pipes.len() {
-            return pipes;
+    let ends = |p: &PipeIx| [cx.system.pipe(*p).from.part, cx.system.pipe(*p).to.part];
+    let mut at: BTreeMap<PartIx, Vec<PipeIx>> = BTreeMap::new();
+    for pipe in &pipes {
+        for part in ends(pipe) {
+            let here = at.entry(part).or_default();
+            if here.last() != Some(pipe) {
+                here.push(*pipe);
+            }
         }
-        pipes = kept;
     }
+    // A part with one pipe is where a branch ends; without that pipe the next part may be.
+    let mut open: Vec<PartIx> = at.keys().copied().collect();
+    while let Some(part) = open.pop() {
+        let Some(&[dead]) = at.get(&part).map(Vec::as_slice) else { continue };
+        if vents.contains(&part) {
+            continue;
+        }
+        for end in ends(&dead) {
+            at.entry(end).or_default().retain(|p| *p != dead);
+            open.push(end);
+        }
+    }
+    pipes.retain(|p| at[&ends(p)[0]].contains(p));
+    pipes
 }
 
 fn corners(cx: &Context, vents: &[PartIx], pipes: &[PipeIx]) -> Vec<Corner> {

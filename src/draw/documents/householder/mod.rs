@@ -56,10 +56,11 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
         None => PICTURE,
     };
     // The boxes say nothing that depends on how large the picture is.
-    let (_, boxes_end) = boxes(system, plan, &all, beside, &mut String::new());
+    let mut said_in_boxes = String::new();
+    let (boxes, boxes_end) = boxes(system, plan, &all, beside, &mut said_in_boxes);
     // A picture without its key says little: it gives up some of its height where the key finds no
     // room otherwise.
-    let tried = (0..=SHRINKS).map(|n| {
+    let with_height = |n: u32| {
         let picture = room(picture_w, whole.h - SHRINK * f64::from(n));
         let labels = plan.map_or_else(|| all.clone(), |p| hidden_said(system, p, picture, &all));
         let lists = Lists::of(plan, picture, whole, beside, wide, &labels);
@@ -69,10 +70,10 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
             rooms.into_iter().find(|r| key_depth(&looks, r.w) <= r.h)
         });
         (picture, labels, lists, key)
-    });
-    let mut tried = tried.collect::<Vec<_>>();
-    let best = tried.iter().position(|(.., key)| key.is_some()).unwrap_or(0);
-    let (picture, labels, lists, room_for_key) = tried.swap_remove(best);
+    };
+    let mut tried = (0..=SHRINKS).map(with_height);
+    let (picture, labels, lists, room_for_key) =
+        tried.find(|(.., key)| key.is_some()).unwrap_or_else(|| with_height(0));
     if let Some(plan) = plan {
         let view = view(plan, picture);
         items.extend(draw_picture(system, plan, &labels, &view, picture));
@@ -89,7 +90,8 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
     if let (Some(plan), Some(room)) = (plan, room_for_key) {
         items.extend(key(&looks(system, plan), room));
     }
-    items.extend(boxes(system, plan, &labels, beside, &mut said).0);
+    items.extend(boxes);
+    said.push_str(&said_in_boxes);
     Sheet {
         key: "householder".to_owned(),
         title: "Customer guide".to_owned(),
