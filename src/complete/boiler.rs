@@ -150,7 +150,8 @@ pub fn own_hot_outlet(net: &mut Net, ix: PartIx, cold: Option<PortRef>, kitchen:
     };
     match (cold, kitchen) {
         (Some(from), Some(to)) => {
-            let mut line = net.line("cold to boiler", Service::ColdMain, from);
+            let service = ends::service_at(net, from).unwrap_or(Service::ColdMain);
+            let mut line = net.line("cold to boiler", service, from);
             net.end(&mut line, cold_in);
             let mut line = net.line("boiler hot to kitchen", Service::HotWater, hot);
             net.end(&mut line, to);

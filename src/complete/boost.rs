@@ -35,6 +35,7 @@ pub fn booster(net: &mut Net, survey: &Survey, line: &mut Line) {
         }
         net.part_mut(ix).attrs = a;
         net.through(line, ix);
+        line.serving(Service::ColdBoosted);
     }
     let pump = survey.equipment(&BOOSTERS).next();
     if pump.is_some() || tank.is_some() {
@@ -63,6 +64,7 @@ pub fn booster(net: &mut Net, survey: &Survey, line: &mut Line) {
             "l/min",
         );
         net.through(line, ix);
+        line.serving(Service::ColdBoosted);
         let check = net.add_elsewhere("check valve", "booster check valve", house);
         net.through(line, check);
         let valve = net.add_elsewhere("lever valve", "booster valve out", house);
@@ -79,7 +81,7 @@ pub fn booster(net: &mut Net, survey: &Survey, line: &mut Line) {
         fill(net, ix, "litres", "accumulator", 300.0, "l");
         fill(net, ix, "charge", "accumulator charge", 1.5, "bar");
         let valve = net.add_elsewhere("lever valve", "accumulator valve", house);
-        let mut branch = net.line("accumulator branch", Service::ColdMain, at);
+        let mut branch = net.line("accumulator branch", line.service, at);
         net.through(&mut branch, valve);
         let to = net.port(ix, "in");
         net.end(&mut branch, to);

@@ -35,7 +35,7 @@ pub fn buildings(net: &mut Net, facts: &Facts, main: PortRef) {
             stacks(net, b, &name, line.clone(), i == 0);
         } else {
             let at = net.tee(&mut line, &format!("{name} cold tee"), Some("the plant room"));
-            let branch = net.line(&format!("{name} cold"), Service::ColdMain, at);
+            let branch = net.line(&format!("{name} cold"), line.service, at);
             stacks(net, b, &name, branch, i == 0);
         }
     }
@@ -96,7 +96,7 @@ fn stacks(net: &mut Net, b: &BuildingFacts, name: &str, mut line: Line, first_bu
         } else {
             let tee = format!("{prefix}riser {} tee", s + 1);
             let at = net.tee(&mut line, &tee, Some("the plant room"));
-            net.line(&format!("{prefix}cold riser {}", s + 1), Service::ColdMain, at)
+            net.line(&format!("{prefix}cold riser {}", s + 1), line.service, at)
         };
         let mut flats = Vec::new();
         for f in 0..floors {

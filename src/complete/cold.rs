@@ -221,6 +221,7 @@ fn soften(
         net.part_mut(v).place.elsewhere = at.map(str::to_owned);
         v
     };
+    let raw = line.service;
     let inlet = valve(net, "softener inlet valve");
     net.through(line, inlet);
     net.through(line, ix);
@@ -229,7 +230,7 @@ fn soften(
     net.through(line, outlet);
     net.through(line, tee_out);
     let from = net.port(tee_in, "branch");
-    let mut bypass = net.line("softener bypass", Service::ColdMain, from);
+    let mut bypass = net.line("softener bypass", raw, from);
     let by = valve(net, "softener bypass valve");
     net.through(&mut bypass, by);
     let to = net.port(tee_out, "branch");

@@ -34,6 +34,7 @@ pub fn pen(service: Service) -> Stroke {
         Service::FloorFlow => (0.5, &[8.0, 1.2, 2.0, 1.2], "007a33"),
         Service::FloorReturn => (0.5, &[3.0, 1.2], "007a33"),
         Service::ColdMain => (0.5, &[], "0072b2"),
+        Service::ColdBoosted => (0.5, &[9.0, 1.2, 1.2, 1.2, 1.2, 1.2, 1.2, 1.2], "0072b2"),
         Service::ColdSoftened => (0.5, &[12.0, 1.2], "0072b2"),
         Service::ColdBalanced => (0.5, &[10.0, 1.2, 1.2, 1.2], "0072b2"),
         Service::ColdFeed => (0.5, &[6.0, 1.2, 1.2, 1.2, 1.2, 1.2], "0072b2"),

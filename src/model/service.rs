@@ -22,6 +22,8 @@ pub enum Water {
 #[serde(rename_all = "kebab-case")]
 pub enum Service {
     ColdMain,
+    /// Behind a break tank or a booster pump.
+    ColdBoosted,
     ColdSoftened,
     ColdBalanced,
     ColdFeed,
@@ -42,8 +44,9 @@ pub enum Service {
 
 impl Service {
     /// Every service, in the order of a legend.
-    pub const ALL: [Service; 17] = [
+    pub const ALL: [Service; 18] = [
         Service::ColdMain,
+        Service::ColdBoosted,
         Service::ColdSoftened,
         Service::ColdBalanced,
         Service::ColdFeed,
@@ -66,6 +69,7 @@ impl Service {
     pub fn key(self) -> &'static str {
         match self {
             Service::ColdMain => "cold main",
+            Service::ColdBoosted => "boosted cold",
             Service::ColdSoftened => "softened cold",
             Service::ColdBalanced => "balanced cold",
             Service::ColdFeed => "cold feed",
@@ -93,6 +97,7 @@ impl Service {
     pub fn letters(self) -> &'static str {
         match self {
             Service::ColdMain => "MCW",
+            Service::ColdBoosted => "PCW",
             Service::ColdSoftened => "SCW",
             Service::ColdBalanced => "BCW",
             Service::ColdFeed => "CWF",
@@ -116,6 +121,7 @@ impl Service {
     pub fn words(self) -> &'static str {
         match self {
             Service::ColdMain => "cold water from the street",
+            Service::ColdBoosted => "cold water from the booster set",
             Service::ColdSoftened => "softened cold water",
             Service::ColdBalanced => "cold water at reduced pressure",
             Service::ColdFeed => "cold water to the hot water tank",

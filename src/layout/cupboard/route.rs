@@ -221,7 +221,10 @@ fn chain(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed, c: usize
 /// Warms its neighbours (1), must not be warmed (-1), or neither.
 pub fn warmth(service: Service) -> i8 {
     match service {
-        Service::ColdMain | Service::ColdSoftened | Service::ColdBalanced => -1,
+        Service::ColdMain
+        | Service::ColdBoosted
+        | Service::ColdSoftened
+        | Service::ColdBalanced => -1,
         Service::HotWater | Service::HotReturn | Service::SolarFlow => 1,
         s => i8::from(s.water() == Water::Primary),
     }

@@ -402,7 +402,7 @@ pub fn order(service: Service) -> u8 {
     match service {
         Service::Discharge2 => 0,
         Service::Discharge1 | Service::Drain => 1,
-        Service::ColdMain => 2,
+        Service::ColdMain | Service::ColdBoosted => 2,
         Service::HeatingFlow | Service::FloorFlow | Service::SolarFlow => 3,
         Service::HeatingReturn | Service::FloorReturn | Service::SolarReturn => 4,
         _ => 5,

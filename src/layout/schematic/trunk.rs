@@ -89,8 +89,13 @@ impl Reach {
 /// The services of heating water going out, and coming back.
 pub const FLOW: [Service; 1] = [Service::HeatingFlow];
 pub const RETURN: [Service; 1] = [Service::HeatingReturn];
-pub const COLD: [Service; 4] =
-    [Service::ColdMain, Service::ColdSoftened, Service::ColdBalanced, Service::ColdFeed];
+pub const COLD: [Service; 5] = [
+    Service::ColdMain,
+    Service::ColdBoosted,
+    Service::ColdSoftened,
+    Service::ColdBalanced,
+    Service::ColdFeed,
+];
 pub const HOT: [Service; 2] = [Service::HotWater, Service::HotBlended];
 
 /// The port by which the return leaves the part that this flow port enters.

@@ -45,7 +45,8 @@ pub const WAIT: &[Rule] = &[
 ];
 
 fn is_cold(service: Service) -> bool {
-    matches!(service, Service::ColdMain | Service::ColdSoftened | Service::ColdBalanced)
+    use Service::{ColdBalanced, ColdBoosted, ColdMain, ColdSoftened};
+    matches!(service, ColdMain | ColdBoosted | ColdSoftened | ColdBalanced)
 }
 
 fn is_hot(service: Service) -> bool {
