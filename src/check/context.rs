@@ -237,6 +237,17 @@ impl<'a> Context<'a> {
         self.system.part(part).attrs.is_assumed(key)
     }
 
+    /// The measures of a store's body, from which the drawing takes its heights, are not all known.
+    pub fn body_assumed(&self, part: PartIx) -> bool {
+        let part = self.system.part(part);
+        let of_unit = part.unit.map(|u| &self.system.unit(u).attrs);
+        let measure = |key: &str| ["height", "diameter"].contains(&key) || key.starts_with("port.");
+        std::iter::once(&part.attrs)
+            .chain(of_unit)
+            .flat_map(|a| &a.0)
+            .any(|(key, v)| measure(key) && v.origin.is_assumed())
+    }
+
     /// Comes in a factory-made unit.
     pub fn factory(&self, part: PartIx) -> bool {
         self.system.part(part).unit.is_some()

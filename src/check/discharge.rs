@@ -2,6 +2,7 @@
 //! drip into it, the pipes above and below it, and where the water ends.
 
 use super::context::Known;
+use super::store::Store;
 use super::{Context, Way};
 use crate::catalogue::limits::{self, DischargeRow};
 use crate::model::{PartIx, PipeIx};
@@ -99,6 +100,13 @@ impl Discharge {
     /// Speaks of a store's safety valves (not of the heating's).
     pub fn is_of_store(&self, cx: &Context) -> bool {
         self.valves.iter().any(|v| !cx.is(v.valve, "safety valve"))
+    }
+
+    /// What is drawn from the height of the store's relief outlet leans on measures that are assumed:
+    /// what holds as drawn has to be proved, what fails as drawn fails.
+    pub fn drawn_from_assumed(&self, cx: &Context) -> bool {
+        let acts = |s: &&Store| self.valves.iter().any(|v| s.reliefs.contains(&v.valve));
+        cx.stores.iter().filter(acts).any(|s| cx.body_assumed(s.cylinder))
     }
 
     /// The largest valve outlet, as the table of discharge pipes names it.

@@ -145,7 +145,7 @@ fn first_drop(cx: &Context, out: &mut Verdicts) {
         if drop.value + 0.5 < least.value {
             out.fail(s.assumed(drop.assumed));
         } else {
-            out.pass(s.assumed(drop.assumed));
+            out.pass(s.assumed(drop.assumed || d.drawn_from_assumed(cx)));
         }
     }
 }
@@ -176,7 +176,8 @@ fn outlet_too_low(cx: &Context, out: &mut Verdicts) {
                     .at(&inlet.span);
                 out.fail(s.assumed(outlet.assumed || inlet.assumed));
             } else {
-                out.pass(s.assumed(outlet.assumed || inlet.assumed));
+                let drawn = cx.cupboard.is_some() && d.drawn_from_assumed(cx);
+                out.pass(s.assumed(outlet.assumed || inlet.assumed || drawn));
             }
         }
     }
@@ -235,6 +236,8 @@ fn as_laid(cx: &Context, chain: &HeightChain, out: &mut Verdicts) {
         out.fail(s(title).margin(spare).mend(worst.mend.clone()));
     } else {
         let title = format!("heights add up, {} mm to spare", whole_mm(spare));
-        out.pass(s(title).margin(spare));
+        let of_it = |d: &&Discharge| Some(d.tundish) == tundish;
+        let guessed = cx.discharges.iter().find(of_it).is_some_and(|d| d.drawn_from_assumed(cx));
+        out.pass(s(title).margin(spare).assumed(guessed));
     }
 }

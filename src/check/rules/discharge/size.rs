@@ -98,6 +98,8 @@ struct Judged {
     length: f64,
     elbows: f64,
     assumed: bool,
+    /// What passes with the smallest outlet need not pass with the valve's own.
+    pass_assumed: bool,
     span: crate::model::Span,
 }
 
@@ -125,6 +127,7 @@ fn judge(cx: &Context, d: &Discharge) -> Option<Judged> {
     let stated_small = od + 0.5 < smallest;
     // The smallest outlet of the table asks for least: what fails there would fail with any other.
     let least_outlet = limits::discharge_rows("G1/2").next().is_some_and(|r| r.outlet == outlet);
+    let any_outlet = outlet_assumed;
     let outlet_assumed = outlet_assumed && !least_outlet;
     let size_assumed = sizes.into_iter().any(assumed);
     // Smaller than the table's first size for its smallest outlet: too small at any length.
@@ -145,6 +148,7 @@ fn judge(cx: &Context, d: &Discharge) -> Option<Judged> {
         length: length.value,
         elbows,
         assumed: rests,
+        pass_assumed: rests || any_outlet,
         span: length.span,
     })
 }
@@ -213,7 +217,7 @@ fn too_small(cx: &Context, out: &mut Verdicts) {
                         j.size
                     ));
                     let s = s.found(found, "m").against(reach).margin(reach - found);
-                    out.pass(s.assumed(j.assumed));
+                    out.pass(s.assumed(j.pass_assumed));
                 } else {
                     out.fail(s(&format!("too small{as_drawn}")).assumed(j.assumed));
                 }

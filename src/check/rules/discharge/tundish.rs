@@ -64,6 +64,8 @@ pub const UNSEEN: &[Rule] = &[Rule {
 struct Length {
     /// As given, else as laid.
     judged: Known,
+    /// Nobody gave a length: the routes tell.
+    drawn_only: bool,
     /// As laid, with the bodies of the fittings on the way, where another length is given.
     laid: Option<f64>,
 }
@@ -80,7 +82,8 @@ fn pipe_length(cx: &Context, inlet: &Inlet) -> Option<Length> {
         .collect();
     let laid = cx.cupboard.and_then(|plan| plan.way(&inlet.pipes));
     if let Some(value) = laid.filter(|_| given.is_empty()) {
-        return Some(Length { judged: Known { value, assumed: false, span: 0..0 }, laid: None });
+        let judged = Known { value, assumed: false, span: 0..0 };
+        return Some(Length { judged, drawn_only: true, laid: None });
     }
     let lengths = if given.is_empty() {
         inlet.pipes.iter().map(|p| cx.length(*p)).collect::<Option<Vec<Known>>>()?
@@ -93,7 +96,7 @@ fn pipe_length(cx: &Context, inlet: &Inlet) -> Option<Length> {
         assumed: lengths.iter().any(|l| l.assumed),
         span: lengths.iter().map(|l| l.span.clone()).find(|s| !s.is_empty()).unwrap_or_default(),
     };
-    Some(Length { judged, laid })
+    Some(Length { judged, drawn_only: false, laid })
 }
 
 fn distance(cx: &Context, out: &mut Verdicts) {
@@ -101,7 +104,8 @@ fn distance(cx: &Context, out: &mut Verdicts) {
     let is_relief = |v: &&Inlet| cx.is(v.valve, "temperature and pressure relief valve");
     for d in &cx.discharges {
         for inlet in d.valves.iter().filter(is_relief) {
-            let Some(Length { judged: length, laid }) = pipe_length(cx, inlet) else { continue };
+            let Some(found) = pipe_length(cx, inlet) else { continue };
+            let Length { judged: length, drawn_only: laid_only, laid } = found;
             // A figure that the drawing itself breaks does not save it.
             let worst = laid.unwrap_or(0.0).max(length.value);
             let over = worst > most.value + 0.5;
@@ -127,7 +131,8 @@ fn distance(cx: &Context, out: &mut Verdicts) {
             if over {
                 out.fail(s.assumed(length.assumed));
             } else {
-                out.pass(s.assumed(length.assumed));
+                let drawn = laid_only && d.drawn_from_assumed(cx);
+                out.pass(s.assumed(length.assumed || drawn));
             }
         }
     }

@@ -145,7 +145,7 @@ fn tilt(cx: &Context, out: &mut Verdicts) {
             .at(&height.span);
         if upright_through && height.value <= ceiling.value {
             let title = format!("{:.0} mm tall, walks in upright", height.value);
-            out.pass(say(title).on(cx, cylinder));
+            out.pass(say(title).on(cx, cylinder).assumed(height.assumed || ceiling.assumed));
         } else if height.value > ceiling.value {
             let s = say(format!(
                 "{:.0} mm tall, the room is {:.0} mm high: it does not go in at all",
