@@ -12,7 +12,7 @@ use super::survey::{self, Survey};
 use super::zones;
 use crate::catalogue::Kind;
 use crate::describe::facts::{EquipmentFacts, HeatedBy};
-use crate::model::{Attrs, PartIx, Value};
+use crate::model::{Attrs, Part, PartIx, Value};
 
 pub fn controls(
     net: &mut Net,
@@ -268,6 +268,9 @@ fn heart(net: &mut Net, survey: &Survey, stores: &[Store], users: &[User], sourc
     net.part_mut(programmer).attrs = a;
     let before = net.parts.len();
     net.add("wiring centre", "wiring centre");
+    if wants_relays(net, source) {
+        net.add("relay box", "relay box");
+    }
     into_unit(net, before, stores.iter().find_map(|s| s.unit));
     let fcu = net.add("fused connection unit", "fused connection unit");
     let mut a = Attrs::default();
@@ -280,6 +283,22 @@ fn heart(net: &mut Net, survey: &Survey, stores: &[Store], users: &[User], sourc
         "common practice: 3 A for heating controls, one point of isolation",
     );
     net.part_mut(fcu).attrs = a;
+}
+
+/// Relays keep the calls of pumps apart that only some users need, and close a call that bears no mains
+/// (common practice, no source). A heat pump behind whose buffer a pump serves all zones needs none:
+/// the buffer's thermostat calls it.
+fn wants_relays(net: &Net, source: Option<PartIx>) -> bool {
+    const FREE: [&str; 6] = ["volt-free", "voltfree", "volt free", "bus", "data", "elv"];
+    let source = source.map(|ix| net.part(ix));
+    let free = source.and_then(|p| p.text("call")).is_some_and(|c| FREE.contains(&c));
+    let scope = net.scope.as_str();
+    let count = |kind: &str| {
+        let of = |p: &&Part| p.kind.key == kind && p.name.starts_with(scope);
+        net.parts.iter().filter(of).count()
+    };
+    let buffered = source.is_some_and(|p| p.kind.key == "heat pump") && count("buffer") > 0;
+    free || (count("pump") > 1 && !buffered)
 }
 
 /// A powered alarm where a discharge might not be noticed (Approved Document G 3.55).

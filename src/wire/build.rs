@@ -12,6 +12,7 @@ pub const BU: Core = Core { colour: Colour::BU, sleeve: None };
 pub const GNYE: Core = Core { colour: Colour::GNYE, sleeve: None };
 pub const GY: Core = Core { colour: Colour::GY, sleeve: None };
 pub const OG: Core = Core { colour: Colour::OG, sleeve: None };
+pub const BK: Core = Core { colour: Colour::BK, sleeve: None };
 pub const WH: Core = Core { colour: Colour::WH, sleeve: None };
 /// Black, grey or blue used as a line: sleeved brown at both ends.
 pub const BK_BN: Core = Core { colour: Colour::BK, sleeve: Some(Colour::BN) };
@@ -31,9 +32,14 @@ pub const TWIN: &str = "flat twin and earth";
 pub const TRIPLE: &str = "flat 3-core and earth";
 pub const VALVE: &str = "5-core valve flex";
 
+/// Where a device stands that the description has not: it is found, or chosen, on site.
+pub const NOWHERE: &str = "place not stated";
+
 #[derive(Default)]
 pub struct Builder {
     pub wiring: Wiring,
+    /// Where relays stand.
+    pub relays: Named,
 }
 
 impl Builder {
@@ -62,7 +68,11 @@ impl Builder {
             tag: named.tag.clone(),
             kind,
             words: words.into(),
-            place: named.place.clone(),
+            // What no part stands for has no place in the cupboard either.
+            place: match (&named.tag, named.place.is_empty()) {
+                (None, true) => NOWHERE.to_owned(),
+                _ => named.place.clone(),
+            },
             terminals: terminals.iter().map(|t| terminal(t.0, t.1, t.2)).collect(),
             housed_with: None,
             class_one: terminals.iter().any(|t| t.1 == Role::Earth),
@@ -210,7 +220,7 @@ fn rank(device: &str) -> u8 {
     }
 }
 
-fn terminal(name: &str, role: Role, function: &str) -> Terminal {
+pub fn terminal(name: &str, role: Role, function: &str) -> Terminal {
     Terminal { name: name.to_owned(), role, function: function.to_owned() }
 }
 

@@ -181,11 +181,7 @@ fn alone(b: &mut Builder, im: &Immersion, n: u32) {
                 ],
             );
             if im.diverter.is_some() {
-                b.wiring.notes.push(format!(
-                    "{} knows the surplus by a sensing clamp round a meter tail, as its maker says: \
-                     not drawn. Its lead is extra-low voltage: keep it apart from the mains cables.",
-                    named.tag.as_deref().unwrap_or("The surplus control")
-                ));
+                clamp(b, n, &k, named);
             }
             let w = b.free("W", &[22 + 3 * n]);
             let same = b.wiring.cables.last().map_or(2.5, |c| c.mm2);
@@ -208,6 +204,27 @@ fn alone(b: &mut Builder, im: &Immersion, n: u32) {
     b.join(&flex, &feed, &enters, BN, "element feed");
     b.join(&flex, &neutral, &at(&e, "2"), BU, "neutral");
     b.join(&flex, &earth, &at(&e, "E"), GNYE, "earth");
+}
+
+/// The clamp by which a surplus control knows what goes out to the street (makers' instructions, from
+/// memory): it and its lead come with the control.
+fn clamp(b: &mut Builder, n: u32, k: &str, control: &Named) {
+    let id = format!("B{}", 11 + n);
+    let place = Named { place: "round the line tail at the meter".to_owned(), ..Named::default() };
+    let own = [("S1", Role::Bus, "sensing, no mains"), ("S2", Role::Bus, "sensing, no mains")];
+    b.device(&id, DeviceKind::SensingClamp, "sensing clamp", &place, &own);
+    if let Some(d) = b.wiring.devices.iter_mut().find(|d| d.id == *k) {
+        d.terminals.extend(own.map(|(name, role, function)| terminal(name, role, function)));
+    }
+    let w = b.free("W", &[24 + 3 * n, 60]);
+    b.cable(&w, "sensing lead, extra-low voltage", 2, 0.5).makers_flex = true;
+    b.join(&w, &format!("{id}:S1"), &format!("{k}:S1"), WH, "sensing, no mains");
+    b.join(&w, &format!("{id}:S2"), &format!("{k}:S2"), BK, "sensing, no mains");
+    b.wiring.notes.push(format!(
+        "{id}: the clamp of {}, its arrow as the maker says. Its lead is extra-low voltage: keep it \
+         apart from the mains cables.",
+        control.tag.as_deref().unwrap_or("the surplus control")
+    ));
 }
 
 /// Two elements on one circuit that exclude each other.

@@ -79,7 +79,12 @@ impl Wiring {
 
 /// The netlist of a scheme.
 pub fn connect(s: &Scheme) -> Wiring {
-    let mut b = build::Builder::default();
+    let place = match s.relay_box.as_ref().and_then(|r| r.tag.as_deref()) {
+        Some(tag) => format!("in {tag}"),
+        None => "beside the wiring centre".to_owned(),
+    };
+    let relays = scheme::Named { place, ..scheme::Named::default() };
+    let mut b = build::Builder { relays, ..build::Builder::default() };
     b.wiring.pipework = s.pipework.clone();
     b.wiring.notes = s.notes.clone();
     b.wiring.box_ways = s.centre_ways;

@@ -127,6 +127,8 @@ pub enum DeviceKind {
     Relay,
     SolarController,
     BoostDiverter,
+    /// A clamp round a cable that tells a control what flows in it.
+    SensingClamp,
     ChangeoverSwitch,
     ImmersionHeater,
     ImmersionThermostat,

@@ -24,6 +24,8 @@ pub struct Scheme {
     pub centre: Named,
     /// Ways of the wiring centre, where somebody has said.
     pub centre_ways: Option<u32>,
+    /// The box that holds the relays, where there is one.
+    pub relay_box: Option<Named>,
     pub programmer: Named,
     /// Channels the programmer has; `None`: as many as are needed.
     pub channels: Option<u32>,

@@ -187,7 +187,7 @@ pub fn relay(b: &mut Builder, words: &str, demand: &str, from: &str, to: &str) -
         &k,
         DeviceKind::Relay,
         format!("relay: {words}"),
-        &Named { place: "beside the wiring centre".to_owned(), ..Named::default() },
+        &b.relays.clone(),
         &[
             ("A1", Role::Switched, "coil"),
             ("A2", Role::Neutral, "coil, neutral"),

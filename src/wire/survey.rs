@@ -29,6 +29,7 @@ pub fn survey(system: &System) -> Scheme {
         supply_unit: g.first("fused connection unit"),
         fuse: g.number("fused connection unit", "fuse"),
         centre: g.first("wiring centre"),
+        relay_box: g.all("relay box").first().map(|ix| g.named(*ix)),
         centre_ways: g.number("wiring centre", "terminals").map(|n| n as u32),
         source: g.source(),
         ..Scheme::default()

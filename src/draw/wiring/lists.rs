@@ -123,7 +123,7 @@ fn cable_schedule(c: &mut Columns, w: &Wiring) {
             ("m", 11.0),
         ],
         &rows,
-        "Heat-resistant: 85 °C or more at the conductor. Length to be measured on site. Valve and actuator cords are the makers' own. Every unused core is parked in an insulated terminal at both ends.",
+        "Heat-resistant: 85 °C or more at the conductor. Length to be measured on site. Valve and actuator cords and sensing leads are the makers' own. Every unused core is parked in an insulated terminal at both ends.",
     );
 }
 

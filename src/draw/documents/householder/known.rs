@@ -80,6 +80,7 @@ const WORTH_KNOWING: [Known; 13] = [
         &[
             ("immersion heater", "electric heater", "electric heaters"),
             ("wiring centre", "wiring box", "wiring boxes"),
+            ("relay box", "relay box", "relay boxes"),
         ],
         Every,
         "never take the cover off",
