@@ -49,6 +49,7 @@ const FAULTS: &[(&str, &str, &str)] = &[
     ("flow-below-return", "boiler flow=50 return=70", "50 return=70"),
     ("misspelt", "cupbord width=900", "cupbord"),
     ("not-printable", "job \"Dove \u{1f3e0}\"", "\"Dove \u{1f3e0}\""),
+    ("two-figures", "boiler 24-30kw", "24-30kw"),
     ("which-gallon", "cylinder litres=\"45 gal\"", "\"45 gal\""),
 ];
 

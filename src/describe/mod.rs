@@ -36,6 +36,9 @@ pub struct Reading {
     pub readable: bool,
 }
 
+/// Remarks on a figure that say all there is to say of how it is written.
+const ONE_FIGURE: [&str; 2] = ["loose-figure", "two-figures"];
+
 /// Reads a description. All spans are byte ranges of this text, as typed.
 pub fn read(text: &str) -> Reading {
     let (source, mut diagnostics) = match source::clean(text) {
@@ -64,7 +67,7 @@ pub fn read(text: &str) -> Reading {
                 .is_some_and(|e| e.span.start <= d.span.start && d.span.end <= e.span.end)
     };
     let loose = |d: &Diagnostic| {
-        faults.iter().any(|f| mended(f, d) || (f.code == "loose-figure" && within(f, d)))
+        faults.iter().any(|f| mended(f, d) || (ONE_FIGURE.contains(&f.code) && within(f, d)))
     };
     diagnostics.retain(|d| d.code != "bare-number" || !loose(d));
     diagnostics.extend(faults);

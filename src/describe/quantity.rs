@@ -68,7 +68,7 @@ const UNITS: &[UnitRow] = &[
     row(&["t", "tonne", "tonnes"], "mass", 1000.0),
     row(&["lb", "lbs"], "mass", 0.453_592_37),
     row(
-        &["°C", "c", "degc", "deg c", "celsius", "℃", "ºc", "degrees c", "degrees"],
+        &["°C", "c", "degc", "deg c", "celsius", "℃", "ºc", "degrees c", "degrees", "deg", "degs"],
         "temperature",
         1.0,
     ),

@@ -59,6 +59,10 @@ pub const OTHER_WORDS: &[(&str, &str)] = &[
     ("oil-boiler", "boiler"),
     ("condensing-boiler", "boiler"),
     ("ashp", "heat-pump"),
+    ("hp", "heat-pump"),
+    ("sec-ret", "secondary-return"),
+    ("sec-return", "secondary-return"),
+    ("hot-return", "secondary-return"),
     ("gshp", "heat-pump"),
     ("air-source-heat-pump", "heat-pump"),
     ("wood-burner", "uncontrolled"),
@@ -83,6 +87,19 @@ pub const OTHER_WORDS: &[(&str, &str)] = &[
     ("disch", "discharge"),
     ("hot-taps", "outlets"),
     ("sys-boiler", "boiler"),
+];
+
+/// Equipment that is known by its litres, which are not the cylinder's.
+pub const OF_LITRES: [&str; 9] = [
+    "vessel",
+    "expansion-vessel",
+    "exp-vessel",
+    "heating-vessel",
+    "buffer",
+    "buffer-tank",
+    "accumulator",
+    "break-tank",
+    "volumiser",
 ];
 
 /// Whether a word begins a matter of its own, equipment aside.

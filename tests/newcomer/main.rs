@@ -59,6 +59,14 @@ fn what_cannot_be_read_is_answered_with_the_words_to_write() {
             "outside=#true",
         ),
         ("cylinder litres=400 diameter=300 height=900", "impossible-number", "plate"),
+        ("bath, ensuite, kitchen sink", "room-of-outlets", "shower \"ensuite\""),
+        ("2 en suites", "room-of-outlets", "wc"),
+        ("hard water area", "unknown-node", "hardness"),
+        ("thermostat hall", "unknown-node", "zone"),
+        ("mains 10-15 l/min", "two-figures", "lower"),
+        ("discharge 3-4m", "two-figures", "higher"),
+        ("boiler 24-30kw", "two-figures", "plate"),
+        ("cylinder 200-250 l", "two-figures", "plate"),
     ] {
         let reading = read(text);
         let d = found(&reading, code)

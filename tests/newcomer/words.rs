@@ -214,6 +214,56 @@ fn words_of_the_trade_are_read_as_meant() {
             "combi coming out, 18kw system boiler in kitchen",
             "note \"combi coming out\"\nboiler kw=18 kind=\"system\" place=\"kitchen\"",
         ),
+        // In one breath, without a comma.
+        ("210l cyl 24kw boiler 3bar", "cylinder litres=210\nboiler kw=24\nmain static=3"),
+        (
+            "cyl 210l boiler 24kw main 3 bar 22 l/min",
+            "cylinder litres=210\nboiler kw=24\nmain static=3 at=22",
+        ),
+        (
+            "210 litre indirect cyl 24 kw system boiler 8 rads bath shower 2 basins wc",
+            "cylinder litres=210 heated=\"indirect\"\nboiler kw=24 kind=\"system\"\n\
+             zone radiators=8\noutlets { bath; shower; basin 2; wc }",
+        ),
+        ("boiler 24kw cylinder 210 8 rads", "boiler kw=24\ncylinder litres=210\nzone radiators=8"),
+        ("8kw ashp 250l cyl", "heat-pump kw=8\ncylinder litres=250"),
+        // Two figures: the careful one.
+        ("mains 10-15 l/min 3 bar", "main static=3 at=10"),
+        ("main 3bar 18 to 22 l/min", "main static=3 at=18"),
+        ("flow 10-15 l/min", "main at=10"),
+        ("pressure 3-4 bar", "main static=3"),
+        ("d2 3-4m 2 or 3 elbows", "discharge length=4 elbows=3"),
+        ("discharge 3 to 4 m 2-3 bends to gully", "discharge length=4 elbows=3 to=\"gully\""),
+        ("8-10 rads", "zone radiators=10"),
+        ("zones hall and lounge", "zone \"hall\"\nzone \"lounge\""),
+        ("ASHP 8kw cyl 250l buffer 50l", "heat-pump kw=8\ncylinder litres=250\nbuffer litres=50"),
+        // Zones by their places.
+        ("two zones up and down", "zone \"upstairs\"\nzone \"downstairs\""),
+        ("2 zones: upstairs, downstairs", "zone \"upstairs\"\nzone \"downstairs\""),
+        ("3 zones up and down", "zone \"upstairs\"\nzone \"downstairs\"\nzone"),
+        (
+            "3 zones ground floor first floor and loft",
+            "zone \"ground floor\"\nzone \"first floor\"\nzone \"loft\"",
+        ),
+        // At seven in the evening.
+        ("cyl 250 ind", "cylinder litres=250 heated=\"indirect\""),
+        ("hp 12kw", "heat-pump kw=12"),
+        ("heatpump 8.5kw 50 deg flow", "heat-pump kw=8.5 flow=50"),
+        ("outside tap x2", "outlets { outside-tap 2 }"),
+        (
+            "discharge 22mm copper 3m 2 bends out back wall to gully",
+            "discharge size=22 material=\"copper\" length=3 elbows=2 wall=\"back\" to=\"gully\"",
+        ),
+        ("24 litre vessel for heating", "vessel \"heating\" litres=24"),
+        ("exp vessel 24l", "exp-vessel litres=24"),
+        ("ensuite shower and family bath", "outlets { shower \"ensuite\"; bath \"family\" }"),
+        ("downstairs loo and basin", "outlets { wc \"downstairs\"; basin }"),
+        ("bath & shower", "outlets { bath; shower }"),
+        ("secondary return 20m", "secondary-return length=20"),
+        ("boiler in loft 28kw condensing", "boiler kw=28 place=\"loft\""),
+        ("break tank 300l", "break-tank litres=300"),
+        ("static 4bar dynamic 3bar flow 20", "main static=4 dynamic=3 at=20"),
+        ("cup board 1000w 800d 2400h", "cupboard width=1000 depth=800 height=2400"),
         (
             "vessel \"heating\" { place x=600 z=1900 wall=\"back\" }",
             "vessel \"heating\" x=600 z=1900 side=\"back\"",

@@ -78,6 +78,16 @@ pub const REFUSED: &[(&str, &str, &str)] = &[
     ("underfloor", "underfloor heating is a zone: `zone \"ground floor\" kw=5 underfloor=6`", ""),
     ("trv", "radiator valves are taken as fitted: leave the line out", ""),
     ("trvs", "radiator valves are taken as fitted: leave the line out", ""),
+    (
+        "thermostat",
+        "a room thermostat is its zone's: `zone \"upstairs\" thermostat=\"landing\"`",
+        "",
+    ),
+    (
+        "hard-water",
+        "how hard the water is belongs to the house: `dwelling hardness=300`, in ppm",
+        "",
+    ),
     ("pipe", "pipes follow from the parts; to insist on one, write `run`", ""),
     ("immersion-only", "write `cylinder litres=210 heated=\"electric\"`", ""),
 ];

@@ -25,9 +25,9 @@ use crate::diagnostic::Diagnostic;
 use crate::model::Span;
 
 /// Words that no thing is called by.
-const NO_NAMES: [&str; 20] = [
+const NO_NAMES: [&str; 21] = [
     "is", "are", "or", "of", "with", "the", "and", "about", "approx", "has", "by", "at", "@",
-    "from", "in", "an", "cyl", "which", "unvented", "off",
+    "from", "in", "an", "cyl", "which", "unvented", "off", "for",
 ];
 /// Words that make a name of what follows them say the opposite: never read as one.
 const DENYING: [&str; 8] = ["no", "not", "without", "none", "out", "coming", "removed", "old"];
@@ -204,7 +204,9 @@ impl Decoder {
         let least = if node.name == "zone" { 2 } else { 1 };
         let named = (least..=WORDS_OF_A_NAME).contains(&words.len());
         let denies = words.iter().any(|w| DENYING.contains(&w.to_lowercase().as_str()));
-        let takes_one = ["zone", "boiler", "cylinder", "heat-pump"].contains(&node.name.as_str());
+        let vessel = node.name == "vessel" && ["heating", "hot water"].contains(&&*words.join(" "));
+        let takes_one =
+            vessel || ["zone", "boiler", "cylinder", "heat-pump"].contains(&node.name.as_str());
         if !named || denies || !takes_one {
             return;
         }

@@ -172,8 +172,57 @@ pub fn entries(tokens: &[Value]) -> usize {
     let mut scratch = Decoder::default();
     let mut all = Vec::new();
     in_one_breath(&mut scratch, tokens, 0..0, true, &mut all);
-    let wrong = scratch.said.iter().any(|d| d.severity == Severity::Error);
+    let wrong = scratch.said.iter().any(|d| d.severity == Severity::Error && d.code != ROOM);
     if wrong { 0 } else { all.len() }
+}
+
+/// `outside tap`: words that make one outlet though the first of them means something else.
+pub fn is_compound(tokens: &[Value]) -> bool {
+    longest(tokens).is_some_and(|(n, kind, _)| n > 1 && kind.is_some())
+}
+
+/// What is said of a room in a list of outlets.
+const ROOM: &str = "room-of-outlets";
+const ROOMS: [&str; 9] = [
+    "ensuite",
+    "ensuites",
+    "en-suite",
+    "en-suites",
+    "bathroom",
+    "bathrooms",
+    "cloakroom",
+    "shower-room",
+    "utility",
+];
+
+/// How many words of a list name a room and nothing in it.
+fn room_alone(tokens: &[Value]) -> usize {
+    let parts = |t: &Value| is_comma(t) || bare(t).is_some_and(|w| JOINING.contains(&w.as_str()));
+    let named = |n: &usize| {
+        let words: Option<Vec<String>> = tokens.get(..*n).into_iter().flatten().map(bare).collect();
+        let ends = tokens.get(*n).is_none_or(|t| parts(t) || count_of(t).is_some());
+        ends && words.is_some_and(|w| ROOMS.contains(&w.join("-").as_str()))
+    };
+    [2, 1].into_iter().filter(|n| *n <= tokens.len()).find(named).unwrap_or(0)
+}
+
+/// `2 en suites`: rooms, and nothing that is in them.
+pub fn is_room(tokens: &[Value]) -> bool {
+    let rest = &tokens[tokens.first().and_then(count_of).map_or(0, |_| 1)..];
+    !rest.is_empty() && room_alone(rest) == rest.len()
+}
+
+fn say_room(d: &mut Decoder, tokens: &[Value]) {
+    let span = tokens[0].span.start..tokens[tokens.len() - 1].span.end;
+    let words: Vec<&str> = tokens.iter().map(|t| t.typed.trim_matches('"')).collect();
+    let name = words.join(" ");
+    d.say(
+        Diagnostic::error(ROOM, span, format!("`{name}` is a room: what is in it is not said"))
+            .label("which outlets?")
+            .help(format!(
+                "name them, such as `shower \"{name}\"; basin \"{name}\"; wc \"{name}\"`"
+            )),
+    );
 }
 
 /// `2 sinks` and no basin in the house: one of them may be a basin.
@@ -230,6 +279,12 @@ fn in_one_breath(
             Some(x) if before.is_some() && bare(x).is_some_and(|w| w == "x") => &words[1..],
             _ => words,
         };
+        let alone = room_alone(words);
+        if alone > 0 {
+            say_room(d, &words[..alone]);
+            rest = &words[alone..];
+            continue;
+        }
         // `en suite shower`: where it is, before what it is.
         let room = (0..=WORDS_OF_A_ROOM.min(words.len()))
             .take_while(|n| words[..*n].iter().all(|t| bare(t).is_some() && !is_comma(t)))

@@ -8,7 +8,7 @@ use super::reader::Decoder;
 use super::value::in_words;
 use crate::describe::facts::{Given, JobFacts, Mark};
 use crate::describe::tree::{Node, Scalar, Value, begins_with_figure};
-use crate::describe::words::begins_a_matter;
+use crate::describe::words::{OF_LITRES, begins_a_matter};
 use crate::diagnostic::Diagnostic;
 
 /// Words before the word of a line that say nothing of the thing.
@@ -188,7 +188,7 @@ pub fn word_of(args: &[Value]) -> Option<(usize, usize, String)> {
         for n in (1..=JOINED.min(args.len() - at)).rev() {
             let words: Option<Vec<String>> = args[at..at + n].iter().map(bare).collect();
             let Some(word) = words.map(|w| w.join("-")) else { continue };
-            if begins_a_matter(&word) {
+            if begins_a_matter(&word) || OF_LITRES.contains(&word.as_str()) {
                 return Some((at, n, word));
             }
         }

@@ -15,6 +15,9 @@ use crate::describe::quantity;
 use crate::describe::tree::{Node, Scalar, Value};
 use crate::model::Span;
 
+/// Nothing is placed so near to the left wall, mm; so many of one thing may stand in a cupboard.
+const MOST_OF_ONE: f64 = 10.0;
+
 /// Something loose, and what it was read as.
 pub struct Read {
     pub span: Span,
@@ -173,6 +176,11 @@ impl Line<'_> {
             let place = tokens.get(1 + the).filter(|t| matches!(t.scalar, Scalar::Text(_)))?;
             return self.reads(2 + the, tokens, field, place.clone());
         }
+        // `immersion 3kw x 2` is two of them, `x 300` a place.
+        let times = |v: &Value| matches!(v.scalar, Scalar::Number(n) if n < MOST_OF_ONE);
+        if word == "x" && times(next) {
+            return None;
+        }
         let field = self.open(&word)?;
         match field.holds {
             Holds::Side => {
@@ -284,7 +292,9 @@ impl Line<'_> {
             let words: Option<Vec<String>> = tokens[..n].iter().map(words_of).collect();
             let Some(mut text) = words.map(|w| w.join(" ")) else { continue };
             // `gulley`
+            let material = tubes().iter().any(|t| t.material.eq_ignore_ascii_case(&text));
             if n == 1
+                && !material
                 && let Some(near) = as_meant(&text, discharge::ends())
             {
                 near.clone_into(&mut text);

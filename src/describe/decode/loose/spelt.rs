@@ -46,6 +46,7 @@ pub fn together(about: &str, tokens: Vec<Value>) -> Vec<Value> {
     match about {
         "cupboard" => one_unit(letters(all)),
         "main" => of_a_main(all),
+        "cylinder" => in_full(all),
         "discharge" | "wall" => sides(all),
         "door" => hinges(sides(all)),
         _ => all,
@@ -150,6 +151,26 @@ fn spoken(words: &[String]) -> Option<(usize, f64)> {
         }
     }
     Some((at, whole))
+}
+
+/// `ind`, `elec`: how a cylinder is heated, cut short.
+fn in_full(tokens: Vec<Value>) -> Vec<Value> {
+    const SHORT: [(&str, &str); 5] = [
+        ("ind", "indirect"),
+        ("indir", "indirect"),
+        ("dir", "direct"),
+        ("elec", "electric"),
+        ("unv", "unvented"),
+    ];
+    let full = |t: Value| {
+        let word = bare(&t).map(|w| w.trim_end_matches('.').to_owned());
+        let found = SHORT.iter().find(|(short, _)| word.as_deref() == Some(*short));
+        match found {
+            Some((_, full)) => Value { scalar: Scalar::Text((*full).to_owned()), ..t },
+            None => t,
+        }
+    };
+    tokens.into_iter().map(full).collect()
 }
 
 /// `12 litres a minute`, `14 l per min`.

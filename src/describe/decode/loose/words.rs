@@ -79,8 +79,9 @@ pub const JOINING: [&str; 30] = [
     "away", "on", "is", "through", "each", "@", "opens", "at", "tap", "mains", "pipe", "run",
     "from", "to", "around", "roughly", "~",
 ];
-/// A pressure on a boiler's line is the heating's rather than its safety valve's.
-pub const NEVER_LOOSE: [&str; 1] = ["valve-setting"];
+/// A pressure on a boiler's line is the heating's rather than its safety valve's, degrees are of
+/// water rather than of how a thing stands.
+pub const NEVER_LOOSE: [&str; 2] = ["valve-setting", "turn"];
 /// Properties in words that people write behind their name, as `place utility`.
 pub const WORDED: [&str; 5] = ["place", "heated", "kind", "room", "hinge"];
 /// Words of a name typed without quotes.

@@ -3,7 +3,9 @@
 //! that goes on with the one above is joined to it, remarks and addresses go to the job. Each is said
 //! with the words to write instead; what means nothing stays as it is.
 
+mod breaths;
 mod parts;
+mod ranges;
 mod remarks;
 mod words;
 mod zones;
@@ -47,7 +49,8 @@ impl Decoder {
             job: job.is_some(),
             has_name: job.is_none_or(|j| j.name.is_some()) || nodes.iter().any(job_named),
         };
-        for node in nodes {
+        for mut node in nodes {
+            self.careful_ends(&mut node);
             for node in self.in_parts(node) {
                 self.one_line(node, &mut above);
             }
@@ -84,7 +87,8 @@ impl Decoder {
             self.denied(&node);
             return None;
         }
-        if let Some(lines) = self.zones_in(&node, above) {
+        let zones = self.zones_named(&node, above);
+        if let Some(lines) = zones.or_else(|| self.zones_in(&node, above)) {
             above.out.extend(lines);
             return None;
         }
@@ -99,7 +103,8 @@ impl Decoder {
         let tokens = node_and_args(&node);
         let entries = outlets::entries(&tokens);
         let some = is_figure(&tokens[0]) && word_of(&node.args).is_none() && outlets::any(&tokens);
-        let list = entries > 1 || (entries == 1 && !is_known(&node.name)) || some;
+        let one = !is_known(&node.name) || outlets::is_compound(&tokens);
+        let list = entries > 1 || (entries == 1 && one) || some || outlets::is_room(&tokens);
         if real(&node.name) != "outlets" && list && !is_filler(&tokens[0]) {
             let at = node.name_span.start;
             self.in_front("outlets", at..at);

@@ -1,6 +1,7 @@
-//! A line in several breaths: `cylinder 210 litres, boiler 24kW, 8 rads`. In: a line with commas. Out:
-//! a line for each part that stands by itself.
+//! A line in several breaths: `cylinder 210 litres, boiler 24kW, 8 rads`. In: a line. Out: a line for
+//! each part that stands by itself; commas part it, and where there are none the words.
 
+use super::breaths::breaths;
 use super::remarks::is_going;
 use super::words::GOING;
 use super::{dwelling_in, is_comma, is_filler, matter_of, real, span_of};
@@ -21,10 +22,16 @@ const WHOLE: [&str; 14] = [
 impl Decoder {
     pub(super) fn in_parts(&mut self, node: Node) -> Vec<Node> {
         let commas = node.args.iter().any(is_comma);
-        if !commas || WHOLE.contains(&node.name.as_str()) || !node.children.is_empty() {
+        if WHOLE.contains(&node.name.as_str()) || !node.children.is_empty() {
             return vec![node];
         }
         let tokens = node_and_args(&node);
+        if !commas {
+            return match breaths(&tokens) {
+                Some(parts) => self.lines_of(&node, &parts),
+                None => vec![node],
+            };
+        }
         let mut parts: Vec<Vec<Value>> = Vec::new();
         for part in tokens.split(is_comma).filter(|part| !part.is_empty()) {
             match parts.last_mut() {
@@ -41,6 +48,11 @@ impl Decoder {
         if parts.len() < 2 || outlets::entries(&tokens) > 1 {
             return vec![node];
         }
+        self.lines_of(&node, &parts)
+    }
+
+    /// A node for each part of a line, each but the first told.
+    fn lines_of(&mut self, node: &Node, parts: &[Vec<Value>]) -> Vec<Node> {
         let mut all: Vec<Node> = Vec::new();
         for (i, part) in parts.iter().enumerate() {
             let end = parts.get(i + 1).map_or(usize::MAX, |next| next[0].span.start);

@@ -1,5 +1,5 @@
-//! Emitters without their zone: `9 rads upstairs`, `ufh downstairs 8 circuits`. In: a line. Out: a
-//! zone for each place, or one.
+//! Emitters without their zone, zones without their lines: `9 rads upstairs`, `ufh downstairs 8
+//! circuits`, `two zones up and down`. In: a line. Out: a zone for each place, or one.
 
 use super::words::{COUNTING, EMITTERS, PLACES};
 use super::{Above, is_comma, is_filler, span_of};
@@ -10,6 +10,7 @@ use crate::describe::decode::turned::{count_in, node_and_args};
 use crate::describe::quantity;
 use crate::describe::tree::{Node, Property, Scalar, Value};
 use crate::diagnostic::Diagnostic;
+use crate::model::Span;
 
 /// Emitters of one place.
 struct Emitters<'a> {
@@ -21,6 +22,53 @@ struct Emitters<'a> {
 }
 
 impl Decoder {
+    /// `two zones up and down`: a zone for each place that is named.
+    pub(super) fn zones_named(&mut self, node: &Node, above: &mut Above) -> Option<Vec<Node>> {
+        let tokens = node_and_args(node);
+        let skipped = tokens.iter().take_while(|t| is_filler(t)).count();
+        let mut rest = &tokens[skipped..];
+        let count = rest.first().and_then(count_in).filter(|n| *n <= MOST_NAMED);
+        rest = &rest[usize::from(count.is_some())..];
+        let plural = rest.first().and_then(bare).is_some_and(|w| w == "zones");
+        let names = plural.then(|| places(&rest[1..]))?.filter(|names| names.len() > 1)?;
+        let count = count.unwrap_or(names.len());
+        // The first place of this line was taken for a name.
+        let own = super::first_words(node);
+        let taken = |n: &String| above.named.contains(n) && own.as_ref() != Some(n);
+        if count < names.len() || names.iter().any(|(n, _)| taken(n)) {
+            return None;
+        }
+        let span = span_of(&tokens);
+        let typed: Vec<&str> = tokens.iter().map(|t| t.typed.trim_matches('"')).collect();
+        let mut lines: Vec<String> = names.iter().map(|(n, _)| format!("zone \"{n}\"")).collect();
+        lines.resize(count, "zone".to_owned());
+        let message =
+            format!("`{}` was read as `{}`", typed.join(" ").replace(" ,", ","), lines.join("; "));
+        self.say(
+            Diagnostic::warning("loose-figure", span.clone(), message)
+                .label("each zone is a line of its own")
+                .edit(span.clone(), lines.join("\n")),
+        );
+        let zone = |args: Vec<Value>, name_span: Span| Node {
+            name: "zone".to_owned(),
+            typed: "zone".to_owned(),
+            name_span,
+            args,
+            properties: Vec::new(),
+            children: Vec::new(),
+            joins: Vec::new(),
+        };
+        let mut all = Vec::new();
+        for (name, at) in names {
+            let typed = format!("\"{name}\"");
+            above.named.push(name.clone());
+            let value = Value { scalar: Scalar::Text(name), span: at.clone(), note: None, typed };
+            all.push(zone(vec![value], at));
+        }
+        all.resize_with(count, || zone(Vec::new(), span.clone()));
+        Some(all)
+    }
+
     /// The zones that a line of emitters means.
     pub(super) fn zones_in(&mut self, node: &Node, above: &mut Above) -> Option<Vec<Node>> {
         let tokens = node_and_args(node);
@@ -87,6 +135,46 @@ impl Decoder {
         }
         Some(all)
     }
+}
+
+/// More zones than that are no count of zones in one cupboard.
+const MOST_NAMED: usize = 12;
+/// Words that go with the next to make one place: `ground floor`.
+const GO_ON: [&str; 11] = [
+    "ground", "first", "second", "top", "1st", "2nd", "living", "dining", "front", "back", "whole",
+];
+
+/// The places that some words name, and where they stand; nothing where a word is none.
+fn places(tokens: &[Value]) -> Option<Vec<(String, Span)>> {
+    const PARTING: [&str; 5] = [",", "and", "&", "+", "/"];
+    let mut all: Vec<(String, Span)> = Vec::new();
+    let mut goes_on = false;
+    for token in tokens {
+        let word = match token.typed.as_str() {
+            "," => ",".to_owned(),
+            _ => bare(token)?,
+        };
+        if PARTING.contains(&word.as_str()) {
+            goes_on = false;
+            continue;
+        }
+        // `up`, `down` of a house are its storeys.
+        let said = match word.as_str() {
+            "up" => "upstairs",
+            "down" => "downstairs",
+            word => PLACES.contains(&word).then_some(word)?,
+        };
+        let floor = matches!(said, "floor" | "room" | "rooms");
+        match all.last_mut().filter(|_| goes_on || floor) {
+            Some((name, at)) => {
+                *name = format!("{name} {said}");
+                at.end = token.span.end;
+            }
+            None => all.push((said.to_owned(), token.span.clone())),
+        }
+        goes_on = GO_ON.contains(&said);
+    }
+    Some(all)
 }
 
 fn as_written(e: &Emitters, name: &str) -> String {
