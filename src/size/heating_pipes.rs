@@ -2,11 +2,11 @@
 //! figures that say so.
 
 use super::friction::{flow_for, friction};
-use super::heating::{Heating, source_temperatures};
+use super::heating::{Heating, User, is_emitter, source_temperatures};
 use super::note::{Note, plain};
 use super::work::{Work, diameter_of};
 use crate::catalogue::Tube;
-use crate::model::PipeIx;
+use crate::model::{PipeIx, Service};
 
 /// Limits of a heating pipe of that outside diameter.
 fn limits(work: &Work, tube: &Tube) -> (f64, f64) {
@@ -61,6 +61,15 @@ pub fn choose(work: &mut Work, pipe: PipeIx) {
     }
 }
 
+/// By how much the source's water is warmer than an emitter asks, where nothing blends it.
+fn warmer(work: &Work, heating: &Heating, user: &User) -> Option<f64> {
+    let circuit = &heating.circuits[heating.of[user.chamber]?];
+    let mut into = work.system.pipes.iter().filter(|p| p.to.part == user.part);
+    let straight = into.any(|p| p.service == Service::HeatingFlow);
+    let more = circuit.temperatures?.flow - user.temperatures.flow;
+    (straight && is_emitter(work.system.part(user.part)) && more > 0.5).then_some(more)
+}
+
 pub fn figures(work: &mut Work, heating: &Heating) {
     for (number, user) in heating.users.iter().enumerate() {
         let part = work.system.part(user.part);
@@ -94,10 +103,17 @@ pub fn figures(work: &mut Work, heating: &Heating) {
                 .with("dT", fall, "K")
                 .with("rho cp", heat, "kJ/(l K)")
         };
+        let warmer = warmer(work, heating, user).map_or(String::new(), |more| {
+            format!(
+                "; with no blending set water comes up to {} K warmer than the {} °C asked",
+                plain(more, 0),
+                plain(user.temperatures.flow, 0)
+            )
+        });
         work.figures.push(note.assumed(user.assumed || user.temperatures.assumed).gives(
             user.flow,
             "l/s",
-            format!("{} l/s = {} l/min", plain(user.flow, 3), plain(user.flow * 60.0, 1)),
+            format!("{} l/s = {} l/min{warmer}", plain(user.flow, 3), plain(user.flow * 60.0, 1)),
         ));
     }
     for circuit in &heating.circuits {

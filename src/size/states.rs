@@ -219,6 +219,9 @@ fn write(
         .with("asked", asked * 60.0, "l/min")
         .assumed(curve.assumed);
     let mut words = vec![format!("{} l/min at {} kPa", plain(flow * 60.0, 1), plain(head, 1))];
+    if driven.is_empty() {
+        words.push("no user is open".to_owned());
+    }
     for i in driven {
         let l = circuit.loops[*i];
         let user = work.tag(heating.users[l.user].part);

@@ -10,7 +10,7 @@ use crate::draw::scene::{Anchor, Ink, Item, Paper, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, width};
 use crate::draw::tables::{Flow, words as text};
 use crate::layout::cupboard::plan::{CupboardPlan, HeightChain};
-use crate::model::{Attrs, P2, Part, Rect, Service, System, Water, whole_mm};
+use crate::model::{Attrs, P2, Part, Rect, Service, System, whole_mm};
 use crate::size::Sized;
 
 /// What this sheet prints of a part and nobody may have read yet.
@@ -319,27 +319,20 @@ fn sources(system: &System, report: &Report) -> Vec<Vec<String>> {
 }
 
 fn settings(system: &System, report: &Report) -> Vec<Vec<String>> {
-    let solar = |tag: &str| {
-        let own = system.by_tag(tag).into_iter().flat_map(|ix| system.pipes_of(ix));
-        own.into_iter().any(|p| system.pipe(p).service.water() == Water::Solar)
-    };
     let mut groups: Vec<(String, Vec<&Part>)> = Vec::new();
     for kind in [
         "reducing valve",
         "expansion relief valve",
         "temperature and pressure relief valve",
         "hot-water vessel",
+        "accumulator",
         "safety valve",
+        "heating vessel",
         "solar vessel",
     ] {
-        // Of the heating's own devices the solar ones are safety devices of the store.
-        // So are those of which something fails.
-        let asked = |p: &&Part| {
-            kind != "safety valve" || solar(&p.tag) || fails(report, &[&p.tag]).is_some()
-        };
-        for p in system.of_kind(kind).map(|(_, p)| p).filter(asked) {
+        for p in system.of_kind(kind).map(|(_, p)| p) {
             let mut setting = quantity(&p.attrs, "setting", "bar");
-            if kind.ends_with("vessel") {
+            if kind.ends_with("vessel") || kind == "accumulator" {
                 let both = [("charge", "bar"), ("litres", "litres")];
                 let both = both.map(|(key, unit)| quantity(&p.attrs, key, unit));
                 let both: Vec<String> = both.into_iter().filter(|t| !t.is_empty()).collect();

@@ -189,7 +189,12 @@ fn row(f: &Figure) -> Vec<String> {
     if !inputs.is_empty() {
         working = format!("{working}; {}", inputs.join(", "));
     }
-    let value = format!("{} {}", plain(f.value), f.unit).trim().to_owned();
+    // "1 elbow".
+    let unit = match (f.value, f.unit.as_str()) {
+        (1.0, "elbows") => "elbow",
+        (_, unit) => unit,
+    };
+    let value = format!("{} {unit}", plain(f.value)).trim().to_owned();
     // The words of a result often say the value themselves.
     let mut result = match f.result.trim() {
         "" => value,
@@ -197,7 +202,7 @@ fn row(f: &Figure) -> Vec<String> {
         words if rounded(words, f.value, &f.unit).is_some() => {
             value + rounded(words, f.value, &f.unit).unwrap_or_default()
         }
-        words => format!("{value}. {words}"),
+        words => format!("{value}: {words}"),
     };
     if f.assumed && !result.contains("assumed value") {
         result.push_str(" (rests on an assumed value)");

@@ -159,6 +159,7 @@ fn heating(asked: &mut Vec<Asked>, sized: &Sized) {
         ("zone valve", "opens, calls, closes"),
         ("mid-position valve", "hot water alone, heating alone, both; calls"),
         ("three-port diverter", "goes over to hot water, and back; calls"),
+        ("boost diverter", "heats on surplus alone, its clamp the right way round"),
     ];
     for (kind, what) in tests {
         for (_, p) in system.of_kind(kind) {

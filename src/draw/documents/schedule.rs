@@ -94,7 +94,9 @@ pub fn schedule(system: &System, takeoff: &[Row], wiring: &Wiring, data: &TitleD
             ),
             _ => "Of the cupboard, as routed. Pipe outside the cupboard is by the lengths stated or \
                   assumed (A-numbers: see the findings): measure it; its fittings and clips are in \
-                  no row. Lagging is listed where a thickness is given."
+                  no row. Lagging is listed where a thickness is given. Lengths of tube are from the \
+                  middle of one fitting to the middle of the next: cut them shorter by what the \
+                  fittings take. Fitting to fitting: too near for tube, use one with a plain end."
                 .to_owned(),
         });
         let rows: Vec<Vec<String>> = takeoff.iter().map(|r| r.to_vec()).collect();
@@ -151,8 +153,7 @@ fn bought(wiring: &Wiring) -> Vec<Vec<String>> {
     for (kind, name, what) in kinds {
         let mut places: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
         for d in wiring.of_kind(kind).filter(|d| d.tag.is_none()) {
-            let place = if d.place.is_empty() { "cupboard" } else { &d.place };
-            places.entry(place).or_default().push(&d.id);
+            places.entry(&d.place).or_default().push(&d.id);
         }
         rows.extend(places.into_iter().map(|(place, tags)| {
             vec![

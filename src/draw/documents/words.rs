@@ -59,7 +59,9 @@ pub fn quantity(attrs: &Attrs, key: &str, unit: &str) -> String {
 
 /// "CYL1 hot water tank" in the trade's words: tag and kind, and the name where it says more.
 pub fn called(part: &Part) -> String {
-    if part.name == part.kind.key || part.name.starts_with(part.kind.key.as_str()) {
+    let of_kind = |word: &str| part.kind.key.split(' ').any(|w| w == word);
+    let says_no_more = part.name.split(' ').all(of_kind);
+    if says_no_more || part.name.starts_with(part.kind.key.as_str()) {
         format!("{} {}", part.tag, part.kind.key)
     } else {
         format!("{} {} ({})", part.tag, part.kind.key, part.name)
@@ -153,6 +155,17 @@ mod tests {
         assert_eq!(listed(&["EV1", "EV2", "EV3", "EV5"]), "EV1 to EV3, EV5");
         assert_eq!(listed(&["EV1", "EV2"]), "EV1, EV2");
         assert_eq!(listed(&[]), "");
+    }
+
+    /// "temperature relief valve" says no more of a "temperature and pressure relief valve".
+    #[test]
+    fn a_name_is_said_where_it_says_more() {
+        let text = "cylinder \"store\" litres=210 heated=\"electric\"";
+        let system = crate::complete::complete(&crate::describe::read(text).facts).system;
+        let of = |kind: &str| called(system.of_kind(kind).next().unwrap().1);
+        let relief = "temperature and pressure relief valve";
+        assert_eq!(of(relief), format!("TPRV1 {relief}"));
+        assert_eq!(of("direct cylinder"), "CYL1 direct cylinder (store)");
     }
 
     /// The limits are taken inward, so that what the gauge may show is within them.

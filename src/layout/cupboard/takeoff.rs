@@ -10,7 +10,8 @@ use serde::Serialize;
 
 use super::noggins::{Noggin, noggins};
 use super::plan::{CupboardPlan, Route};
-use crate::model::{Origin, P3, PartIx, Pipe, PipeIx, System, Water, whole_mm};
+use crate::catalogue::limits;
+use crate::model::{Origin, P3, PartIx, Pipe, PipeIx, Service, System, Water, whole_mm};
 use crate::size::Sized;
 
 /// Straight tube comes in lengths of 3 m (common practice, no source).
@@ -49,8 +50,30 @@ pub fn measured_lengths(plan: &CupboardPlan) -> Vec<(PipeIx, f64, usize)> {
         .collect()
 }
 
-/// Two sockets end to end, mm.
-const SOCKETS: f64 = 20.0;
+/// How deep tube goes into a soldered socket, by its outside diameter, mm (BS EN 1254-1, least length
+/// of engagement, from memory).
+const SOCKETS: [(f64, f64); 7] = [
+    (12.0, 8.6),
+    (15.0, 10.6),
+    (22.0, 15.4),
+    (28.0, 18.4),
+    (35.0, 23.0),
+    (42.0, 27.0),
+    (54.0, 32.0),
+];
+
+/// From the middle of one fitting to the middle of the next, mm, the least that leaves tube between
+/// them: half the bore of each to its stop, and a socket's depth of tube in each (common practice). Below
+/// it a fitting with a plain end goes into the next one's socket.
+fn least_cut(od: f64) -> f64 {
+    let socket = SOCKETS.iter().find(|(d, _)| od <= d + 0.5).map_or(32.0, |(_, deep)| *deep);
+    od + 2.0 * socket
+}
+
+/// Straights too short to cut a tube for.
+fn close(route: &Route) -> usize {
+    straights(route).iter().filter(|l| **l < least_cut(route.od)).count()
+}
 
 /// Everything the routes need, pipe first.
 pub fn takeoff(sized: &Sized, plan: &CupboardPlan) -> Vec<Line> {
@@ -78,10 +101,12 @@ pub fn takeoff(sized: &Sized, plan: &CupboardPlan) -> Vec<Line> {
     lines.extend(fitting("tee", tees(system), "run, run, branch"));
     lines.extend(fitting("reducer", reducers(system), "where the size changes in a line"));
     lines.extend(fitting("coupling", by_size(&couplings), "straights over 3 m"));
-    let joints = |r: &Route| 2 + 2 * elbows(r) + 2 * couplings(r);
+    // Fitting into fitting is one joint instead of a tube's two.
+    let joints = |r: &Route| 2 + 2 * elbows(r) + 2 * couplings(r) - close(r);
     lines.extend(fitting("joint to make", by_size(&joints), "ends of every cut length"));
     lines.extend(fitting("clip", by_size(&|r: &Route| r.clips.len()), "ends and spacing table"));
     lines.extend(lagging(&routes));
+    lines.extend(lagging_of_the_circulation(system, &routes));
     lines.extend(lagged_beyond);
     lines.extend(fitting("core or sleeve", cores(plan), "hole diameter, mm"));
     lines.extend(timber(system, plan));
@@ -210,20 +235,20 @@ fn couplings(route: &Route) -> usize {
 }
 
 fn tube(routes: &[(&Route, &Pipe)]) -> Vec<Line> {
-    let mut by_size: BTreeMap<String, Vec<f64>> = BTreeMap::new();
+    // What is cut, and how often fitting meets fitting.
+    let mut by_size: BTreeMap<String, (Vec<f64>, usize)> = BTreeMap::new();
     for (r, p) in routes {
-        by_size.entry(named(p)).or_default().extend(straights(r));
+        let (cuts, met) = by_size.entry(named(p)).or_default();
+        cuts.extend(straights(r).into_iter().filter(|l| *l >= least_cut(r.od)));
+        *met += close(r);
     }
     by_size
         .into_iter()
-        .map(|(size, mut cuts)| {
+        .map(|(size, (mut cuts, met))| {
             cuts.sort_by(|a, b| b.total_cmp(a));
             let total: f64 = cuts.iter().sum();
-            // Measured between the middles of the fittings: what is shorter than two sockets
-            // leaves no tube between them (common practice).
-            let (cuts, close): (Vec<f64>, Vec<f64>) = cuts.into_iter().partition(|c| *c >= SOCKETS);
             let list: Vec<String> = cuts.iter().map(|c| format!("{c:.0}")).collect();
-            let close = match close.len() {
+            let close = match met {
                 0 => String::new(),
                 n => format!("; {n} × fitting to fitting"),
             };
@@ -232,7 +257,10 @@ fn tube(routes: &[(&Route, &Pipe)]) -> Vec<Line> {
                 size,
                 quantity: (total / 100.0).ceil() / 10.0,
                 unit: "m",
-                remark: format!("{} lengths, mm: {}{close}", cuts.len(), list.join(" ")),
+                remark: match cuts.len() {
+                    0 => close.trim_start_matches("; ").to_owned(),
+                    n => format!("{n} lengths, mm: {}{close}", list.join(" ")),
+                },
             }
         })
         .collect()
@@ -297,6 +325,50 @@ fn lagging(routes: &[(&Route, &Pipe)]) -> Vec<Line> {
         .collect()
 }
 
+/// Pipes in which hot water is kept moving: those that come back, and those that feed them.
+fn circulating(system: &System) -> BTreeSet<PipeIx> {
+    let of = |want: &dyn Fn(&Pipe) -> bool| -> BTreeSet<PipeIx> {
+        let all = system.pipes.iter().enumerate();
+        all.filter(|(_, p)| want(p)).map(|(i, _)| PipeIx(i)).collect()
+    };
+    let mut found = of(&|p| p.service == Service::HotReturn);
+    loop {
+        let starts: BTreeSet<PartIx> = found.iter().map(|p| system.pipe(*p).from.part).collect();
+        let hot = |p: &Pipe| matches!(p.service, Service::HotWater | Service::HotBlended);
+        let more = of(&|p| hot(p) && starts.contains(&p.to.part));
+        let before = found.len();
+        found.extend(more);
+        if found.len() == before {
+            return found;
+        }
+    }
+}
+
+/// The sums of a circulation suppose lagging where no thickness is given: it has to be bought.
+fn lagging_of_the_circulation(system: &System, routes: &[(&Route, &Pipe)]) -> Vec<Line> {
+    let thick = limits::find(&system.rules, "SIZE.lagging").value;
+    let circulating = circulating(system);
+    let mut metres: BTreeMap<String, f64> = BTreeMap::new();
+    for (r, p) in
+        routes.iter().filter(|(r, p)| p.lagging.is_none() && circulating.contains(&r.pipe))
+    {
+        *metres.entry(named(p)).or_insert(0.0) += length(r);
+    }
+    metres
+        .into_iter()
+        .map(|(size, mm)| Line {
+            what: "lagging".to_owned(),
+            size,
+            quantity: (mm / 100.0).ceil() / 10.0,
+            unit: "m",
+            remark: format!(
+                "{thick:.0} mm thick as the sums suppose, on the circulation in the cupboard: not \
+                 drawn, keep the room for it"
+            ),
+        })
+        .collect()
+}
+
 fn cores(plan: &CupboardPlan) -> BTreeMap<String, usize> {
     let mut counts = BTreeMap::new();
     for exit in plan.routes.iter().filter_map(|r| r.exit.as_ref()) {
@@ -349,6 +421,16 @@ mod tests {
             measured_lengths(&CupboardPlan { routes: vec![r], ..CupboardPlan::default() }),
             [(PipeIx(0), 0.71, 2)]
         );
+    }
+
+    /// By BS EN 1254-1 a 22 mm socket takes 15.4 mm of tube: between two elbows 22 + 2 × 15.4 = 52.8 mm
+    /// apart there is tube, nearer there is none.
+    #[test]
+    fn a_stub_within_two_fittings_is_no_tube() {
+        let bent =
+            |run: f64| route(&[[0.0; 3], [400.0, 0.0, 0.0], [400.0, run, 0.0], [900.0, run, 0.0]]);
+        assert_eq!((close(&bent(52.0)), close(&bent(53.0))), (1, 0));
+        assert!(least_cut(15.0) < 40.0 && least_cut(15.0) > 2.0 * 10.6);
     }
 
     /// Straights over 3 m need a coupling for each further length of tube.

@@ -153,8 +153,8 @@ fn kept_at(system: &System, store: &Part, stored: f64) -> String {
         format!("Water is kept at {t} °C: do not turn it down.")
     } else if cycle || store.attrs.flag("cycle") {
         format!(
-            "Water is kept at {t} °C, and made hotter every so often against germs: leave both \
-             settings alone."
+            "Water is kept at {t} °C and must be made hotter every so often against germs: ask your \
+             installer what does it, and leave both settings alone."
         )
     } else {
         format!(
