@@ -130,6 +130,10 @@ fn the_clamp_of_a_surplus_control_is_wired() {
     let own = w.conductors.iter().filter(|c| c.touches(&clamp.id)).count();
     let to = w.conductors.iter().filter(|c| c.touches(&clamp.id) && c.touches(&control.id));
     assert_eq!((own, to.count()), (2, 2));
+    // The circuit's own cables are of one section, whatever the lead is.
+    let fixed = w.cables.iter().filter(|c| c.construction == "flat twin and earth");
+    let sections: Vec<f64> = fixed.map(|c| c.mm2).collect();
+    assert_eq!(sections, [2.5, 2.5]);
     let sheets = bank.sheets();
     for key in ["wiring-terminals", "wiring-tables"] {
         assert!(said(&sheets, key).contains(&clamp.id), "{key}");

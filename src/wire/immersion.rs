@@ -180,15 +180,15 @@ fn alone(b: &mut Builder, im: &Immersion, n: u32) {
                     ("OUT", Role::Switched, "line out"),
                 ],
             );
-            if im.diverter.is_some() {
-                clamp(b, n, &k, named);
-            }
             let w = b.free("W", &[22 + 3 * n]);
             let same = b.wiring.cables.last().map_or(2.5, |c| c.mm2);
             b.cable(&w, TWIN, 3, same);
             b.join(&w, &at(&q, "2"), &at(&k, "L"), BN, "switched line");
             b.join(&w, &at(&q, "4"), &at(&k, "N"), BU, "neutral");
             b.join(&w, &at(&q, "E"), &at(&k, "E"), GNYE, "earth");
+            if im.diverter.is_some() {
+                clamp(b, n, &k, named);
+            }
             let id = format!("TS{}", code(n));
             let what = if im.diverter.is_some() { "surplus or boost" } else { "time switch" };
             b.input(&id, &k, &im.words, what, "on", "off");
