@@ -86,7 +86,7 @@ pub struct Quality {
 /// Measures one sheet.
 pub fn measure(sheet: &Sheet) -> Quality {
     let mut marks = Marks::default();
-    collect(&sheet.items, &mut marks);
+    collect(&sheet.items, sheet.scale.map(f64::from), &mut marks);
     let scaled = sheet.scale.is_some();
     let hard = Hard {
         symbol_over_symbol: if scaled { 0 } else { symbol_over_symbol(&marks) },
@@ -97,9 +97,9 @@ pub fn measure(sheet: &Sheet) -> Quality {
         pipes_on_one_line: if scaled { 0 } else { pipes_on_one_line(&marks) },
         text_outside_frame: outside(sheet, &marks),
         text_too_small: marks.words.iter().filter(|(_, h)| *h < LEAST_LETTER - 1e-9).count(),
-        run_without_label_or_arrow: unlabelled(&marks, sheet.scale),
+        run_without_label_or_arrow: unlabelled(&marks),
         solid_through_solid: solids(&marks),
-        length_off_scale: sheet.scale.map_or(0, |s| off_scale(&marks, f64::from(s))),
+        length_off_scale: off_scale(&marks),
     };
     Quality { sheet: sheet.key.clone(), hard_total: hard.total(), hard, soft: soft(sheet, &marks) }
 }
@@ -208,7 +208,7 @@ fn outside(sheet: &Sheet, marks: &Marks) -> usize {
 
 /// Runs: pipes that follow each other through fittings with two pipes, same size and service. On
 /// scaled sheets only what has a straight of more than 300 mm is labelled.
-fn unlabelled(marks: &Marks, scale: Option<u32>) -> usize {
+fn unlabelled(marks: &Marks) -> usize {
     const LABELLED: f64 = 300.0;
     let mut at_part: BTreeMap<&str, BTreeSet<usize>> = BTreeMap::new();
     let mut first: BTreeMap<&str, usize> = BTreeMap::new();
@@ -242,10 +242,9 @@ fn unlabelled(marks: &Marks, scale: Option<u32>) -> usize {
     let mut good: BTreeMap<usize, (bool, bool, bool)> = BTreeMap::new();
     for (i, p) in marks.pipes.iter().enumerate() {
         // What runs towards the eye is a dot: only straights on paper count.
-        let long = scale.is_none_or(|s| {
-            segments(&p.points).any(|(a, b)| {
-                ((a.x - b.x).abs() + (a.y - b.y).abs()) * f64::from(s) > LABELLED + 1.0
-            })
+        let long = p.scale.is_none_or(|s| {
+            segments(&p.points)
+                .any(|(a, b)| ((a.x - b.x).abs() + (a.y - b.y).abs()) * s > LABELLED + 1.0)
         });
         let entry = good.entry(root(&run, i)).or_default();
         entry.0 |= labelled.contains(p.id.as_str());
@@ -271,16 +270,18 @@ fn solids(marks: &Marks) -> usize {
 }
 
 /// Lengths that no projection explains.
-fn off_scale(marks: &Marks, scale: f64) -> usize {
-    let off = |paper: f64, real: f64| (paper - real / scale).abs() > SCALE_TOLERANCE;
+fn off_scale(marks: &Marks) -> usize {
+    let off = |scale: f64, paper: f64, real: f64| (paper - real / scale).abs() > SCALE_TOLERANCE;
     let parts = marks.parts.iter().filter(|p| {
-        p.real.is_some_and(|[_, _, _, w, d, h]| {
+        p.real.zip(p.scale).is_some_and(|([_, _, _, w, d, h], scale)| {
+            let off = |paper: f64, real: f64| off(scale, paper, real);
             let (pw, ph) = (p.on_paper.w, p.on_paper.h);
             [(w, h), (w, d), (d, h)].iter().all(|(a, b)| off(pw, *a) || off(ph, *b))
         })
     });
     let pipes = marks.pipes.iter().filter(|p| {
-        let Some(real) = &p.real else { return false };
+        let (Some(real), Some(scale)) = (&p.real, p.scale) else { return false };
+        let off = |paper: f64, real: f64| off(scale, paper, real);
         let extent = |k: usize| {
             let of = real.iter().map(|r| r[k]);
             of.clone().fold(f64::MIN, f64::max) - of.fold(f64::MAX, f64::min)

@@ -60,6 +60,10 @@ pub enum Mark {
     None,
     /// A named layer, in the fixed painting order.
     Layer(&'static str),
+    /// A view at a scale that need not be the sheet's: `data-scale`.
+    View {
+        scale: u32,
+    },
     Part {
         tag: String,
         kind: String,

@@ -12,7 +12,13 @@ const INSET: f64 = 4.0;
 /// From one baseline to the next, as a multiple of the letter height (ISO 3098 type B, capitals
 /// without accents and lower case: 15/10).
 const PITCH: f64 = 1.65;
-const CELL_PAD: f64 = 1.2;
+/// White over and under a row of a table, the better first.
+const PADS: [f64; 3] = [1.2, 0.9, 0.6];
+const CELL_PAD: f64 = PADS[0];
+/// A last sheet on which less of its height is filled takes some of what is on those before it.
+const LITTLE: f64 = 0.35;
+/// How much less of each sheet is filled for that, of its height, at a time and at the most.
+const SHORTER: (f64, i32) = (0.05, 10);
 /// So many rows of a table go on to its last sheet at least, where as many stay before.
 const FEW: usize = 6;
 /// What may stay white for their sake, of the height of a sheet.
@@ -45,6 +51,8 @@ pub struct Flow<'a> {
     paper: Paper,
     room: Rect,
     height: f64,
+    /// White over and under a row.
+    pad: f64,
     y: f64,
     items: Vec<Item>,
     done: Vec<Vec<Item>>,
@@ -83,11 +91,34 @@ impl<'a> Flow<'a> {
             paper,
             room,
             height: letters::SMALL,
+            pad: CELL_PAD,
             y: room.y,
             items: Vec::new(),
             done: Vec::new(),
             waits: None,
         }
+    }
+
+    /// What is written on as few sheets as closer rows allow, at the roomiest spacing that takes no
+    /// more; where little is left for the last of them, each bears a like share.
+    pub fn fewest(begun: impl Fn() -> Flow<'a>, write: impl Fn(&mut Flow)) -> Vec<Sheet> {
+        let written = |pad: f64, shorter: f64| {
+            let mut flow = Flow { pad, ..begun() };
+            let whole = flow.room.h;
+            flow.room.h *= 1.0 - shorter;
+            write(&mut flow);
+            flow.need(0.0);
+            (flow.done.len(), (flow.y - flow.room.y) / whole, flow)
+        };
+        let mut all: Vec<_> = PADS.into_iter().map(|pad| (pad, written(pad, 0.0))).collect();
+        let least = all.iter().map(|(_, (sheets, ..))| *sheets).min().unwrap_or(0);
+        all.retain(|(_, (sheets, ..))| *sheets == least);
+        let (pad, (sheets, filled, flow)) = all.remove(0);
+        if sheets == 0 || filled >= LITTLE {
+            return flow.finish();
+        }
+        let shorter = (1..=SHORTER.1).map(|i| written(pad, SHORTER.0 * f64::from(i)));
+        shorter.take_while(|w| w.0 == sheets).last().map_or(flow, |w| w.2).finish()
     }
 
     /// Bigger letters from here on, mm.
@@ -357,7 +388,7 @@ impl<'a> Flow<'a> {
             .max()
             .unwrap_or(1)
             .max(1);
-        most as f64 * self.height * PITCH + 2.0 * CELL_PAD
+        most as f64 * self.height * PITCH + 2.0 * self.pad
     }
 
     /// A cell's lines; what would not fit on a whole sheet is cut and says so.
@@ -381,7 +412,7 @@ impl<'a> Flow<'a> {
             let room = w - 2.0 * CELL_PAD;
             for (i, line) in self.lines(text, weight, room).iter().enumerate() {
                 let line = fitted(line, h, weight, room);
-                let y = self.y + CELL_PAD + h * (1.1 + i as f64 * PITCH);
+                let y = self.y + self.pad + h * (1.1 + i as f64 * PITCH);
                 let mut words = if column.figures && weight == Weight::Regular {
                     Words::new(P2::new(x + w - CELL_PAD, y), line, h).anchor(Anchor::End)
                 } else {
@@ -467,6 +498,25 @@ mod tests {
             assert_eq!(of("Cable"), of("row 0"), "{filled}");
             assert_eq!(of("Cable"), of("What leads in."), "{filled}");
             assert_eq!(of("Cable"), of("row 1"), "{filled}");
+        }
+    }
+
+    /// Rows that go over by a few stand closer; where that does not help, no sheet is left with a few.
+    #[test]
+    fn no_last_sheet_bears_a_few_rows() {
+        let space = Rect::new(0.0, 0.0, 180.0, 240.0);
+        for n in 20..120 {
+            let begun = || Flow::within("t", "T", Paper::A4_PORTRAIT, space);
+            let rows: Vec<Vec<String>> = (0..n).map(|i| vec![format!("row {i}")]).collect();
+            let write = |flow: &mut Flow| flow.table(&[words("Head", 100.0)], &rows);
+            let rows_on = |s: &Sheet| texts(s).iter().filter(|t| t.starts_with("row")).count();
+            let counts: Vec<usize> = Flow::fewest(begun, write).iter().map(rows_on).collect();
+            assert_eq!(counts.iter().sum::<usize>(), n, "{n}");
+            // 2.5 mm letters at 1.65 and twice 0.6 of white: 43 rows go on a sheet with its heading.
+            assert_eq!(counts.len(), n.div_ceil(42).max(1).min(n.div_ceil(41)), "{n}: {counts:?}");
+            if let [first, .., last] = counts[..] {
+                assert!(3 * last >= first, "{n}: {counts:?}");
+            }
         }
     }
 

@@ -187,6 +187,7 @@ fn assign_mark(e: &mut Element, mark: &Mark) {
     match mark {
         Mark::None => {}
         Mark::Layer(name) => e.assign("id", format!("layer-{name}")),
+        Mark::View { scale } => e.assign("data-scale", scale.to_string()),
         Mark::Part { tag, kind, on_paper, real } => {
             e.assign("data-part", clean(tag));
             e.assign("data-kind", clean(kind));

@@ -74,12 +74,16 @@ struct Pipe {
     service: String,
     points: Vec<(f64, f64)>,
     real: Option<Vec<Vec<f64>>>,
+    scale: Option<f64>,
 }
+
+/// Tag, box, real box, scale.
+type Body = (String, Bx, Option<Vec<f64>>, Option<f64>);
 
 struct Read {
     sheet: String,
     scale: Option<f64>,
-    parts: Vec<(String, Bx, Option<Vec<f64>>)>,
+    parts: Vec<Body>,
     pipes: Vec<Pipe>,
     labels: Vec<(String, Bx)>,
     arrows: BTreeSet<String>,
@@ -87,6 +91,11 @@ struct Read {
 
 fn attribute<'a>(n: &Node<'a, '_>, name: &str) -> &'a str {
     n.attribute(name).unwrap_or_else(|| panic!("{} lacks {name}", n.tag_name().name()))
+}
+
+/// That of the view a thing is drawn in: the nearest that says one.
+fn scale_of(n: &Node) -> Option<f64> {
+    n.ancestors().find_map(|a| a.attribute("data-scale")).and_then(|s| s.parse().ok())
 }
 
 fn read(doc: &Document) -> Read {
@@ -108,7 +117,7 @@ fn read(doc: &Document) -> Read {
             );
             assert!(n.attribute("data-kind").is_some());
             let real = n.attribute("data-real").map(numbers);
-            r.parts.push((tag.to_owned(), Bx::of(attribute(&n, "data-box")), real));
+            r.parts.push((tag.to_owned(), Bx::of(attribute(&n, "data-box")), real, scale_of(&n)));
         }
         if let Some(id) = n.attribute("data-pipe") {
             let tag = |end: &str| end.rsplit_once('.').unwrap().0.to_owned();
@@ -119,6 +128,7 @@ fn read(doc: &Document) -> Read {
                 service: attribute(&n, "data-service").to_owned(),
                 points: points(attribute(&n, "d")),
                 real: n.attribute("data-real").map(|t| t.split(' ').map(numbers).collect()),
+                scale: scale_of(&n),
             });
         }
         if let Some(of) = n.attribute("data-label-of") {
@@ -150,7 +160,7 @@ fn faults(r: &Read) -> Vec<String> {
             }
         });
         for p in &r.pipes {
-            for (tag, bx, _) in r.parts.iter().filter(|(t, ..)| !p.ends.contains(t)) {
+            for (tag, bx, ..) in r.parts.iter().filter(|(t, ..)| !p.ends.contains(t)) {
                 if p.points.windows(2).any(|w| bx.crossed_by(w)) {
                     bad.push(format!("{s}: pipe {} through {tag}", p.id));
                 }
@@ -176,12 +186,12 @@ fn faults(r: &Read) -> Vec<String> {
         }
     });
     for (of, bx) in &r.labels {
-        if r.parts.iter().any(|(t, p, _)| t == of && p.holds(bx)) {
+        if r.parts.iter().any(|(t, p, ..)| t == of && p.holds(bx)) {
             continue;
         }
         // To scale, a label may stand on the face of a body that is 25 mm wide and high or more.
         let on_face = |p: &Bx| r.scale.is_some() && p.w.min(p.h) >= 25.0 && p.holds(bx);
-        for (tag, p, _) in r.parts.iter().filter(|(t, ..)| t != of) {
+        for (tag, p, ..) in r.parts.iter().filter(|(t, ..)| t != of) {
             if p.meets(bx) && !on_face(p) {
                 bad.push(format!("{s}: label of {of} over {tag}"));
             }
@@ -193,8 +203,8 @@ fn faults(r: &Read) -> Vec<String> {
         }
     }
     bad.extend(bare_runs(r));
-    if let Some(scale) = r.scale {
-        bad.extend(off_scale(r, scale));
+    if r.scale.is_some() {
+        bad.extend(off_scale(r));
         bad.extend(solids(r));
         bad.extend(loose_ends(r));
     }
@@ -249,7 +259,7 @@ fn bare_runs(r: &Read) -> Vec<String> {
     }
     let long = |p: &Pipe| {
         // What runs towards the eye is a dot: only straights on paper count.
-        r.scale.is_none_or(|s| {
+        p.scale.is_none_or(|s| {
             p.points
                 .windows(2)
                 .any(|w| ((w[0].0 - w[1].0).abs() + (w[0].1 - w[1].1).abs()) * s > 301.0)
@@ -275,11 +285,12 @@ fn bare_runs(r: &Read) -> Vec<String> {
     bad
 }
 
-fn off_scale(r: &Read, scale: f64) -> Vec<String> {
-    let far = |paper: f64, real: f64| (paper - real / scale).abs() > 0.1;
+fn off_scale(r: &Read) -> Vec<String> {
+    let off = |scale: f64, paper: f64, real: f64| (paper - real / scale).abs() > 0.1;
     let mut bad = Vec::new();
-    for (tag, bx, real) in &r.parts {
-        let Some(n) = real else { continue };
+    for (tag, bx, real, scale) in &r.parts {
+        let (Some(n), Some(scale)) = (real, scale) else { continue };
+        let far = |paper: f64, real: f64| off(*scale, paper, real);
         let sides = [(n[3], n[5]), (n[3], n[4]), (n[4], n[5])];
         if sides.iter().all(|(a, b)| far(bx.w, *a) || far(bx.h, *b)) {
             bad.push(format!("{}: {tag} is off scale", r.sheet));
@@ -289,7 +300,8 @@ fn off_scale(r: &Read, scale: f64) -> Vec<String> {
         v.iter().copied().fold(f64::MIN, f64::max) - v.iter().copied().fold(f64::MAX, f64::min)
     };
     for p in &r.pipes {
-        let Some(real) = &p.real else { continue };
+        let (Some(real), Some(scale)) = (&p.real, p.scale) else { continue };
+        let far = |paper: f64, real: f64| off(scale, paper, real);
         let w = spread(p.points.iter().map(|q| q.0).collect());
         let h = spread(p.points.iter().map(|q| q.1).collect());
         let of = |k: usize| spread(real.iter().map(|q| q[k]).collect());
@@ -306,7 +318,7 @@ fn loose_ends(r: &Read) -> Vec<String> {
     for p in &r.pipes {
         let Some(real) = p.real.as_ref().filter(|points| !points.is_empty()) else { continue };
         for (tag, at) in p.ends.iter().zip([&real[0], &real[real.len() - 1]]) {
-            let body = r.parts.iter().find(|(t, ..)| t == tag).and_then(|(_, _, n)| n.as_ref());
+            let body = r.parts.iter().find(|(t, ..)| t == tag).and_then(|(_, _, n, _)| n.as_ref());
             let off = |n: &Vec<f64>| {
                 (0..3)
                     .map(|k| (at[k] - at[k].clamp(n[k], n[k] + n[k + 3])).abs())
@@ -322,7 +334,7 @@ fn loose_ends(r: &Read) -> Vec<String> {
 
 fn solids(r: &Read) -> Vec<String> {
     let boxes: BTreeMap<&str, &Vec<f64>> =
-        r.parts.iter().filter_map(|(t, _, n)| n.as_ref().map(|n| (t.as_str(), n))).collect();
+        r.parts.iter().filter_map(|(t, _, n, _)| n.as_ref().map(|n| (t.as_str(), n))).collect();
     let boxes: Vec<(&str, &Vec<f64>)> = boxes.into_iter().collect();
     let mut bad = Vec::new();
     each_pair(&boxes, |a, b| {

@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use roxmltree::{Document, Node};
+use roxmltree::{Document, Node, NodeId};
 
 /// Between two points at which a pipe is looked at, mm on paper.
 const STEP: f64 = 0.4;
@@ -107,12 +107,18 @@ struct Read {
     seen: BTreeMap<String, Vec<Seen>>,
 }
 
-fn read(doc: &Document) -> Read {
+/// The view that a thing is drawn in: the nearest that says its scale.
+fn view_of(n: &Node) -> Option<NodeId> {
+    n.ancestors().find(|a| a.attribute("data-scale").is_some()).map(|a| a.id())
+}
+
+fn read(doc: &Document, view: NodeId) -> Read {
     let mut r = Read::default();
     let mut covers: Vec<(usize, String, Cover)> = Vec::new();
     let mut strips: Vec<(usize, String, P, P, f64)> = Vec::new();
     let mut last: Vec<(usize, String, Vec<P>)> = Vec::new();
-    for (order, n) in doc.root_element().descendants().filter(Node::is_element).enumerate() {
+    let all = doc.root_element().descendants().filter(Node::is_element);
+    for (order, n) in all.filter(|n| view_of(n) == Some(view)).enumerate() {
         let of = n.attribute("data-of").unwrap_or_default().to_owned();
         if let Some(tag) = n.attribute("data-part") {
             r.bodies.push((tag.to_owned(), Bx::of(&n)));
@@ -225,15 +231,17 @@ pub fn wrong(text: &str) -> Vec<String> {
     if !scaled || !(sheet.starts_with("elevation") || sheet == "plan") {
         return Vec::new();
     }
-    let r = read(&doc);
     let mut bad: Vec<String> = Vec::new();
-    for name in &r.names {
-        match r.called.get(&name.of) {
-            Some(called) => bad.extend(of_a_pipe(&r, name, called)),
-            None => bad.extend(of_a_body(&r, name)),
+    let views = root.descendants().filter(|n| n.attribute("data-scale").is_some());
+    for r in views.map(|n| read(&doc, n.id())) {
+        for name in &r.names {
+            match r.called.get(&name.of) {
+                Some(called) => bad.extend(of_a_pipe(&r, name, called)),
+                None => bad.extend(of_a_body(&r, name)),
+            }
         }
+        bad.extend(arrows(&r));
     }
-    bad.extend(arrows(&r));
     bad.into_iter().map(|b| format!("{sheet}: {b}")).collect()
 }
 

@@ -9,8 +9,8 @@ use crate::draw::scene::Paper;
 use crate::model::{Box3, P2, Rect};
 
 /// Room beside a view for one row of dimensions, and above it for its heading.
-const DIMENSIONS: f64 = 24.0;
-const HEADING: f64 = 8.5;
+pub const DIMENSIONS: f64 = 24.0;
+pub const HEADING: f64 = 8.5;
 /// The heading of a plan stands so much higher: beside it the datum has its name.
 pub const OVER_DATUM: f64 = 4.5;
 /// The least room at the right of a view for labels, where lists stand below it.
@@ -20,7 +20,7 @@ const FEWER: f64 = 13.0;
 /// Width of the lists beside a view.
 const LISTS: f64 = 100.0;
 /// The smallest scale, as 1 to so much, at which pipes side by side can be told apart.
-const READABLE: u32 = 10;
+pub const READABLE: u32 = 10;
 /// What weighs on a way, mm of leader for each label: a scale smaller than that, for each step; one
 /// smaller than another paper takes; a sheet that few can print; one that lies across the others of
 /// its set; one that is all white.
@@ -55,16 +55,34 @@ pub struct Way {
     pub top: bool,
     /// True where another paper takes a larger scale.
     coarser: bool,
+    /// How far from the left it stands for the sake of the white at both sides.
+    spare: f64,
+    /// How far it is let down from the top for the same.
+    down: f64,
+    /// True where it is so wide that lists stand in a row under it.
+    pub wide: bool,
 }
 
 impl Way {
+    /// The same on a large sheet in its corner: another view may take the rest.
+    pub fn pushed(&self) -> Option<Way> {
+        if self.paper.w <= Paper::A3.w || self.spare + self.down <= 0.0 {
+            return None;
+        }
+        let left = if self.left > 0.0 { self.left - self.spare.min(LEFT) } else { 0.0 };
+        let at = P2::new(self.at.x - self.spare, self.at.y - self.down);
+        Some(Way { at, left, spare: 0.0, down: 0.0, wide: false, ..*self })
+    }
+
     /// What the sheet costs its reader: `label` is the cost of a label on average.
-    pub fn cost(&self, view: &View, label: f64, space: Rect, block: Rect) -> f64 {
+    /// `more` is the paper that other views take, mm².
+    pub fn cost(&self, view: &View, label: f64, more: f64, space: Rect, block: Rect) -> f64 {
         let steps = SCALES.iter().filter(|s| **s > READABLE && **s <= self.scale).count();
         let large = if self.paper.w.max(self.paper.h) > 500.0 { LARGE } else { 0.0 };
         let o = view.outline();
         let drawn = (o.w + DIMENSIONS + LEFT + LABELS) * (o.h + foot_of(view.projection) + HEADING);
-        let used = (drawn + block.w * block.h + LISTS * o.h.min(160.0)) / (space.w * space.h);
+        let lists = LISTS * o.h.min(160.0);
+        let used = (drawn + block.w * block.h + lists + more) / (space.w * space.h);
         let upright = if self.paper.h > self.paper.w { UPRIGHT } else { 0.0 };
         let coarser = if self.coarser { COARSER } else { 0.0 };
         label + SMALL * steps as f64 + coarser + large + upright + WHITE * (1.0 - used).max(0.0)
@@ -72,10 +90,17 @@ impl Way {
 }
 
 /// The ways in which a view can stand: on each paper at the largest scale that it takes. `above` is
-/// how far something is drawn over the room's outline, mm.
-pub fn ways(projection: Projection, room: &Box3, above: f64, data: &TitleData) -> Vec<Way> {
+/// how far something is drawn over the room's outline, mm real, `aside` what stands at the left of
+/// the dimensions and as far at the right, mm.
+pub fn ways(
+    projection: Projection,
+    room: &Box3,
+    above: f64,
+    aside: f64,
+    data: &TitleData,
+) -> Vec<Way> {
     let papers = [Paper::A3, Paper::A3_PORTRAIT, Paper::A2];
-    let at_scale = |paper: Paper, s: u32| way(projection, room, above, paper, s, data);
+    let at_scale = |paper: Paper, s: u32| way(projection, room, (above, aside), paper, s, data);
     let mut all: Vec<Way> = papers
         .into_iter()
         .filter_map(|paper| SCALES.into_iter().find_map(|s| at_scale(paper, s)))
@@ -84,7 +109,7 @@ pub fn ways(projection: Projection, room: &Box3, above: f64, data: &TitleData) -
     if all.is_empty() {
         let space = drawing_space(Paper::A2);
         let at = P2::new(
-            space.x + DIMENSIONS,
+            space.x + aside + DIMENSIONS,
             space.y + head_of(projection, true) + above / f64::from(smallest),
         );
         all.push(Way {
@@ -94,6 +119,9 @@ pub fn ways(projection: Projection, room: &Box3, above: f64, data: &TitleData) -
             left: 0.0,
             top: false,
             coarser: false,
+            spare: 0.0,
+            down: 0.0,
+            wide: false,
         });
     }
     let largest = all.iter().map(|way| way.scale).min().unwrap_or(smallest);
@@ -106,7 +134,7 @@ pub fn ways(projection: Projection, room: &Box3, above: f64, data: &TitleData) -
 fn way(
     projection: Projection,
     room: &Box3,
-    above: f64,
+    (above, aside): (f64, f64),
     paper: Paper,
     scale: u32,
     data: &TitleData,
@@ -130,31 +158,43 @@ fn way(
     all.into_iter().find_map(|(right, left, top)| {
         let head = head_of(projection, top) + above / f64::from(scale);
         // Left of the title block, where its labels may end above the block; or above it.
-        let beside = block.x - space.x - DIMENSIONS - left - w - 2.0;
-        let over = space.w - DIMENSIONS - left - w - right;
+        let beside = block.x - space.x - aside - DIMENSIONS - left - w - 2.0;
+        let over = space.w - 2.0 * aside - DIMENSIONS - left - w - right;
         let high = space.h - head - h - foot;
         let over_block = block.y - space.y - head - h - foot;
-        let (spare, lower) = if !portrait && beside >= 0.0 && high >= 0.0 {
-            ((beside + 2.0 - LABELS).max(0.0), if flat { 0.6 * high } else { high })
+        let (spare, lower, wide) = if !portrait && beside >= 0.0 && high >= 0.0 {
+            ((beside + 2.0 - LABELS).max(0.0), if flat { 0.6 * high } else { high }, false)
         } else if over >= 0.0 && over_block >= 0.0 {
-            (if portrait { over } else { 0.0 }, if portrait { over_block.min(8.0) } else { 0.0 })
+            // A wide plan on a large sheet neither crowds at its top nor at its left: the lists
+            // stand under it, and what was kept for them beside it is white on both sides.
+            let wide = !portrait && flat && paper.w > Paper::A3.w;
+            match (portrait, wide) {
+                (true, _) => (over, over_block.min(8.0), false),
+                (_, true) => (over + (right - LABELS).max(0.0), 0.3 * over_block, true),
+                _ => (0.0, 0.0, false),
+            }
         } else {
             return None;
         };
-        let x = space.x + DIMENSIONS + left + spare / 2.0;
+        let x = space.x + aside + DIMENSIONS + left + spare / 2.0;
         let at = P2::new(x, space.y + head + lower / 2.0);
         let left = if left > 0.0 { left + (spare / 2.0).min(LEFT) } else { 0.0 };
-        Some(Way { paper, scale, at, left, top, coarser: false })
+        let (spare, down) = (spare / 2.0, lower / 2.0);
+        Some(Way { paper, scale, at, left, top, coarser: false, spare, down, wide })
     })
 }
 
 /// White of the sheet, for lists.
+#[derive(Clone)]
 pub struct Free {
     space: Rect,
     taken: Vec<Rect>,
     /// Right of this stands what belongs beside the view, below that what belongs under it.
     beside: f64,
     under: f64,
+    /// True where everything had better stand under the view: it is wide, and the middle of the
+    /// sheet below it would be white.
+    all_under: bool,
     /// Where lists begin at their left, the better first.
     columns: Vec<f64>,
 }
@@ -185,13 +225,20 @@ impl Free {
             taken,
             beside: o.right(),
             under: o.bottom() + foot,
+            all_under: false,
             columns: vec![beside.max(block.x), beside, block.x, left],
         }
+    }
+
+    /// The same, with the lists in a row under the view.
+    pub fn in_a_row(self) -> Free {
+        Free { all_under: true, ..self }
     }
 
     /// A place of that size: where it is wished if there is one, in a column that there is, at its
     /// top.
     pub fn take(&mut self, w: f64, h: f64, wish: Wish) -> Option<Rect> {
+        let wish = if self.all_under { Wish::Under } else { wish };
         let at = self.places(w).filter(|r| r.h >= h).min_by(|a, b| {
             let key = |r: &Rect| {
                 let there = match wish {
@@ -256,7 +303,7 @@ mod tests {
     fn a_wide_cupboard_finds_a_way() {
         let room = Box3 { x: 0.0, y: 0.0, z: 0.0, w: 1900.0, d: 1000.0, h: 2450.0 };
         let found = |projection: Projection| -> Vec<(f64, u32)> {
-            let ways = ways(projection, &room, 0.0, &TitleData::default());
+            let ways = ways(projection, &room, 0.0, 0.0, &TitleData::default());
             ways.iter().map(|w| (w.paper.w, w.scale)).collect()
         };
         assert!(found(Projection::Front).contains(&(297.0, 10)));

@@ -1,25 +1,28 @@
 //! The elevation, the plan, and sections that look at a side wall which has something to show. In: the
 //! sized system, the cupboard plan, the title data. Out: undressed sheets.
 
-use super::arrange::{Free, OVER_DATUM, Way, Wish, foot_of, ways};
+use super::arrange::{DIMENSIONS, Free, OVER_DATUM, Way, Wish, foot_of, ways};
 use super::bodies::{body, silhouette};
 use super::clips::ticks;
-use super::dimension::{Feature, Rows, Worth, along_the_bottom, up_the_left};
+use super::cutting::{above, aside, marks};
+use super::guests::{Guest, hosted};
 use super::labels::{Beside, LABELS, Labelled, TOP, beyond, labels, margins};
 use super::lists::{
     KEY, STEP, TAILS, heights, heights_width, in_the_way, key, tables, tails, unseen,
 };
-use super::pipework::{LABELLED, Layer, Run, centre_line, layers};
+use super::measured::{dimensions, features};
+use super::pipework::{Layer, Run, centre_line, layers};
 use super::room::{accesses, door_plan, room};
-use super::section::{MARK, Section, ghost_line, marks, outlined, sections, seen};
+use super::section::{Section, ghost_line, outlined, sections, seen};
 use super::sight::{broken, look_at};
-use super::view::{Projection, View, along};
-use super::walls::on_the_wall;
+use super::view::{Projection, View};
+use super::walls::{any_on_the_wall, on_the_wall};
 use crate::draw::frame::{TitleData, capital, drawing_space, title_block};
-use crate::draw::scene::{Anchor, Ink, Item, Mark, Shape, Sheet, Stroke, Words};
+use crate::draw::quality::measure;
+use crate::draw::scene::{Ink, Item, Mark, Shape, Sheet, Stroke, Words};
 use crate::draw::style::{letters, pen, width};
-use crate::layout::cupboard::plan::{CupboardPlan, Form, Solid};
-use crate::model::{P2, P3, Rect, Side, System, whole_mm};
+use crate::layout::cupboard::plan::{CupboardPlan, Solid};
+use crate::model::{P2, Rect, Side, System, whole_mm};
 use crate::size::Sized;
 
 /// Width of the table of a wall.
@@ -30,21 +33,48 @@ const LEFT_OUT: f64 = 2.0;
 const UNSAID: f64 = 6.0;
 /// Each other label near a label.
 const CROWDED: f64 = 1.2;
+/// What it is worth that another view needs no sheet of its own.
+const GUEST: f64 = 6.0;
+/// That its heights are not level with those of the view beside it.
+const UNEVEN: f64 = 3.0;
 /// Lines that nobody can tell apart.
 const WITHOUT_KEY: f64 = 50.0;
 
 /// One drawing of the room.
-struct Wanted {
-    projection: Projection,
-    key: String,
+pub struct Wanted {
+    pub projection: Projection,
+    pub key: String,
     title: String,
-    heading: String,
-    section: Option<Section>,
+    pub heading: String,
+    pub section: Option<Section>,
 }
 
-/// The elevation, the plan, and a section looking at each side wall that has something to show.
+/// A sheet that may be drawn, what it costs its reader, and which views it has beside its own.
+struct Made {
+    sheet: Sheet,
+    cost: f64,
+    guests: Vec<String>,
+}
+
+/// The elevation, the plan, and the sections that have something to show: on the white of the plan
+/// or of the elevation where that has room, else on sheets of their own.
+///
+/// Where a section through the crowd would leave a pipe without its name, it is left out: what it
+/// shows stands in the setting-out table too.
 pub fn sheets(sized: &Sized, plan: &CupboardPlan, data: &TitleData) -> Vec<Sheet> {
-    let cuts = sections(&sized.system, plan);
+    let few = sections(&sized.system, plan, false);
+    let all = sections(&sized.system, plan, true);
+    if all.len() > few.len() {
+        let with = set(sized, plan, data, &all);
+        if with.iter().all(|sheet| measure(sheet).hard_total == 0) {
+            return with;
+        }
+    }
+    set(sized, plan, data, &few)
+}
+
+/// The sheets of a cupboard with those sections.
+fn set(sized: &Sized, plan: &CupboardPlan, data: &TitleData, cuts: &[Section]) -> Vec<Sheet> {
     let whole = |projection, key: &str, heading: &str| Wanted {
         projection,
         key: key.to_owned(),
@@ -52,18 +82,33 @@ pub fn sheets(sized: &Sized, plan: &CupboardPlan, data: &TitleData) -> Vec<Sheet
         heading: heading.to_owned(),
         section: None,
     };
-    let mut wanted = vec![
-        whole(Projection::Front, "elevation", "ELEVATION"),
-        whole(Projection::Plan, "plan", "PLAN"),
-    ];
-    wanted.extend(cuts.iter().map(|section| Wanted {
-        projection: if section.wall == Side::Left { Projection::Left } else { Projection::Right },
-        key: format!("elevation-{}", section.wall.key()),
-        title: format!("Section {}, {} wall", section.name(), section.wall.key()),
-        heading: format!("SECTION {}", section.name()),
-        section: Some(*section),
-    }));
-    wanted.iter().map(|w| sheet(sized, plan, data, w, &cuts)).collect()
+    let mut apart: Vec<Wanted> = cuts
+        .iter()
+        .map(|section| Wanted {
+            projection: section.projection(),
+            key: format!("elevation-{}", section.wall.key()),
+            title: format!("Section {}, {} wall", section.name(), section.wall.key()),
+            heading: format!("SECTION {}", section.name()),
+            section: Some(*section),
+        })
+        .collect();
+    let mut drawn = |wanted: &Wanted| {
+        let mut made = sheet(sized, plan, data, wanted, cuts, &apart);
+        let (here, rest): (Vec<Wanted>, Vec<Wanted>) =
+            std::mem::take(&mut apart).into_iter().partition(|w| made.guests.contains(&w.key));
+        apart = rest;
+        let names: Vec<String> = here.iter().filter_map(|w| w.section).map(|s| s.name()).collect();
+        match &names[..] {
+            [] => {}
+            [one] => made.sheet.title.push_str(&format!(", section {one}")),
+            all => made.sheet.title.push_str(&format!(", {}", all.join(", "))),
+        }
+        made.sheet
+    };
+    let flat = drawn(&whole(Projection::Plan, "plan", "PLAN"));
+    let upright = drawn(&whole(Projection::Front, "elevation", "ELEVATION"));
+    let own = apart.iter().map(|w| sheet(sized, plan, data, w, cuts, &[]).sheet);
+    [upright, flat].into_iter().chain(own).collect()
 }
 
 /// The sheet on the paper and at the scale at which it reads best.
@@ -73,15 +118,31 @@ fn sheet(
     data: &TitleData,
     wanted: &Wanted,
     cuts: &[Section],
-) -> Sheet {
-    let ways = ways(wanted.projection, &plan.room, above_of(wanted.projection, plan), data);
-    let made = ways.iter().map(|way| composed(sized, plan, data, wanted, cuts, way));
-    let best = made.min_by(|a, b| a.1.total_cmp(&b.1));
-    best.expect("there is always a way").0
+    apart: &[Wanted],
+) -> Made {
+    let flat = wanted.projection == Projection::Plan;
+    let beside = if flat { aside(cuts) } else { 0.0 };
+    let above = above_of(wanted.projection, plan);
+    let room = wanted.section.map_or(plan.room, |s| s.room(&plan.room));
+    let mut ways = ways(wanted.projection, &room, above, beside, data);
+    if !apart.is_empty() {
+        let pushed: Vec<Way> = ways.iter().filter_map(Way::pushed).collect();
+        ways.extend(pushed);
+    }
+    let composed = |apart: &[Wanted]| {
+        let made = ways.iter().map(|way| composed(sized, plan, data, wanted, (cuts, apart), way));
+        made.min_by(|a, b| a.cost.total_cmp(&b.cost)).expect("there is always a way")
+    };
+    let with = composed(apart);
+    if with.guests.is_empty() {
+        return with;
+    }
+    let without = composed(&[]);
+    if without.cost < with.cost { without } else { with }
 }
 
 /// How far what does not fit reaches over a view's outline, mm.
-fn above_of(projection: Projection, plan: &CupboardPlan) -> f64 {
+pub fn above_of(projection: Projection, plan: &CupboardPlan) -> f64 {
     if projection == Projection::Plan {
         return 0.0;
     }
@@ -95,28 +156,27 @@ fn composed(
     plan: &CupboardPlan,
     data: &TitleData,
     wanted: &Wanted,
-    cuts: &[Section],
+    (cuts, apart): (&[Section], &[Wanted]),
     way: &Way,
-) -> (Sheet, f64) {
+) -> Made {
     let system = &sized.system;
     let flat = wanted.projection == Projection::Plan;
     let space = drawing_space(way.paper);
     let block = title_block(way.paper, data);
-    let mut view = View::new(wanted.projection, f64::from(way.scale), plan.room, way.at);
+    let room = wanted.section.map_or(plan.room, |s| s.room(&plan.room));
+    let mut view = View::new(wanted.projection, f64::from(way.scale), room, way.at);
     view.section = wanted.section;
     let cut_down = wanted.section.map(|s| seen(system, plan, &s));
     let shown = cut_down.as_ref().unwrap_or(plan);
     let o = view.outline();
     let meets = o.right() + LABELS > block.x && o.bottom() > block.y;
     let foot = if meets { block.y - 3.0 } else { o.bottom() };
-    let outlined = wanted.section.and_then(|s| outlined(system, plan, &s));
-    let cut_at: Vec<f64> =
-        cuts.iter().filter(|_| flat).map(|s| view.point(P3::new(s.at, 0.0, 0.0)).x).collect();
-    let marks_at: Vec<Rect> =
-        cut_at.iter().map(|x| Rect::new(x - MARK, o.y - TOP, 2.0 * MARK, TOP)).collect();
-    let right = LABELS.min(space.right() - 1.0 - o.right());
+    let ghosts = wanted.section.map_or_else(Vec::new, |s| outlined(system, plan, &s));
+    let marks_at = if flat { above(&view, cuts, TOP) } else { Vec::new() };
+    let aside = if flat { aside(cuts) } else { 0.0 };
+    let right = LABELS.min(space.right() - 1.0 - aside - o.right());
     let beside = Beside { foot, right, left: way.left, top: way.top, marks: marks_at };
-    let drawn = draw(sized, shown, &view, outlined, &beside);
+    let drawn = draw(sized, shown, &view, &ghosts, &beside);
     let heading = format!("{}, {}", wanted.heading, wanted.projection.words());
     let over = if flat { OVER_DATUM } else { 0.0 };
     let heading = Words::new(P2::new(o.x, o.y - 4.0 - over), heading, letters::HEADING).bold();
@@ -128,23 +188,39 @@ fn composed(
     let mut items: Vec<Item> = vec![words.into()];
     items.extend(drawn.items);
     if flat {
-        items.extend(marks(&view, cuts));
+        let left = o.x - drawn.left - DIMENSIONS;
+        let (cutting, taken) = marks(&view, cuts, left, &drawn.beside);
+        round.extend(taken);
+        items.extend(cutting);
     }
     let mut free = Free::around(&view, foot_of(wanted.projection), space, block, &round);
+    let mut guests: Vec<Guest> = Vec::new();
+    for guest in apart {
+        guests.extend(hosted(sized, plan, guest, &view, &mut free));
+    }
+    if way.wide && guests.is_empty() {
+        free = free.in_a_row();
+    }
     let windows = drawn.windows.then(|| beyond(&view));
-    let key = key(system, shown, &view, windows, &mut free);
+    let ghosts = !ghosts.is_empty() || guests.iter().any(|g| g.ghosts);
+    let key = key(system, shown, &view, (windows, ghosts), &mut free);
     let unread = key.is_none();
     items.extend(key.into_iter().flatten());
     let (lists, left_out) = in_figures(system, plan, &view, &mut free);
     items.extend(lists);
-    let unseen = unseen(&drawn.hidden, beyond(&view), &mut free);
+    let unseen = unseen(&drawn.hidden, "Not seen from here", beyond(&view), &mut free);
     let unsaid = unseen.is_none();
     items.extend(unseen.into_iter().flatten());
+    let used = guests.iter().map(|g| g.size.0 * g.size.1).sum();
+    let hosts = guests.iter().map(|g| g.key.clone()).collect();
+    let uneven = guests.iter().filter(|g| g.uneven).count();
+    let more = GUEST * guests.len() as f64 - UNEVEN * uneven as f64;
+    items.extend(guests.into_iter().map(|g| g.drawn));
     if flat {
         items.extend(door_plan(system, plan, &mut free, view.scale));
     }
     let weight = |what: bool, weight: f64| if what { weight } else { 0.0 };
-    let cost = way.cost(&view, drawn.cost, space, block)
+    let cost = way.cost(&view, drawn.cost, used, space, block) - more
         + LEFT_OUT * left_out as f64
         + weight(unread, WITHOUT_KEY)
         + weight(unsaid, UNSAID);
@@ -156,7 +232,7 @@ fn composed(
         scale: Some(way.scale),
         items,
     };
-    (sheet, cost)
+    Made { sheet, cost, guests: hosts }
 }
 
 /// The heading of a view above it: a little to the right of what stands there, else over it, and
@@ -200,6 +276,10 @@ fn in_figures(
 ) -> (Vec<Item>, usize) {
     type List<'a> = Box<dyn Fn(Rect, f64) -> (Vec<Item>, f64) + 'a>;
     let (wide, whole, parts): (f64, List, Vec<(&str, f64, List)>) = match view.section {
+        // What is on the back wall has a sheet of its own.
+        Some(section) if section.wall == Side::Back || !any_on_the_wall(system, plan, &section) => {
+            return (Vec::new(), 0);
+        }
         Some(section) => {
             let list = move |room, foot| on_the_wall(system, plan, view, &section, room, foot);
             (WALL_TABLE, Box::new(list), Vec::new())
@@ -245,22 +325,23 @@ fn in_figures(
 }
 
 /// A view with its dimensions and labels.
-struct Drawn {
-    items: Vec<Item>,
+pub struct Drawn {
+    pub items: Vec<Item>,
     /// What a label costs on average, mm of leader.
-    cost: f64,
-    /// What stands in the margins.
-    beside: Vec<Rect>,
-    hidden: Vec<(String, Vec<String>)>,
+    pub cost: f64,
+    /// What stands in the margins, and how deep in the left one.
+    pub beside: Vec<Rect>,
+    left: f64,
+    pub hidden: Vec<(String, Vec<String>)>,
     /// True where a pipe is broken off to show another behind it.
     windows: bool,
 }
 
-fn draw(
+pub fn draw(
     sized: &Sized,
     plan: &CupboardPlan,
     view: &View,
-    outlined: Option<&Solid>,
+    outlined: &[&Solid],
     beside: &Beside,
 ) -> Drawn {
     let system = &sized.system;
@@ -276,7 +357,7 @@ fn draw(
     items.extend(links(system, plan, view));
     let tick = |(a, b)| line(a, b, Stroke::solid(width::SYMBOL, Ink::BLACK));
     items.extend(ticks(plan, view, &runs).into_iter().map(tick));
-    if let Some(solid) = outlined {
+    for solid in outlined {
         let shape = silhouette(solid, view, ghost_line(), None);
         items.push(shape.mark(Mark::Of(solid.tag.clone())).into());
     }
@@ -289,7 +370,7 @@ fn draw(
     items.extend(faults(plan, view));
     items.extend(dimensions(view, placed.left, across, heights));
     let cost = placed.cost / (placed.count.max(1)) as f64 + CROWDED * placed.crowd;
-    Drawn { items, cost, beside: placed.beside, hidden, windows }
+    Drawn { items, cost, beside: placed.beside, left: placed.left, hidden, windows }
 }
 
 /// Everything with a depth, farthest first; the straights; whether pipes are broken off to show others.
@@ -351,94 +432,6 @@ fn faults(plan: &CupboardPlan, view: &View) -> Vec<Item> {
         .filter_map(|f| f.at)
         .map(|b| Shape::rect(view.rect(&b), Some(in_the_way()), None).into())
         .collect()
-}
-
-/// What is dimensioned, across and up: centre lines of pipes along their runs, axes of bodies.
-fn features(plan: &CupboardPlan, view: &View, runs: &[Run]) -> (Vec<Feature>, Vec<Feature>) {
-    let (across, up) = view.projection.axes();
-    let (mut across_of, mut heights) = (Vec::new(), Vec::new());
-    let mut feature = |p: P3, axis: char, worth: Worth| {
-        let (paper, real) = (view.point(p), along(axis, p));
-        if axis == across {
-            across_of.push(Feature { real, paper: paper.x, worth });
-        } else {
-            heights.push(Feature { real, paper: paper.y, worth });
-        }
-    };
-    let room = plan.room;
-    feature(P3::new(room.w, room.d, room.h), across, Worth::Drilled);
-    feature(P3::new(room.w, room.d, room.h), up, Worth::Drilled);
-    for run in runs.iter().filter(|r| r.real_length() > LABELLED) {
-        feature(run.real_from, if run.upright() { across } else { up }, Worth::Pipe);
-    }
-    // Every hole by both its coordinates in its wall, as far as the view shows them.
-    for exit in plan.routes.iter().filter_map(|r| r.exit.as_ref()) {
-        let into = match exit.side {
-            Side::Left | Side::Right => 'x',
-            Side::Back => 'y',
-            _ => 'z',
-        };
-        for axis in [across, up].into_iter().filter(|axis| *axis != into) {
-            feature(exit.at, axis, Worth::Drilled);
-        }
-    }
-    for solid in plan.solids.iter().filter(|s| {
-        matches!(s.form, Form::Upright | Form::Domed | Form::Lying) || s.at.w * s.at.h > 6000.0
-    }) {
-        let b = solid.at;
-        let middle = P3::new(b.x + b.w / 2.0, b.y + b.d / 2.0, b.z + b.h / 2.0);
-        feature(middle, across, Worth::Body);
-        if solid.form == Form::Box || solid.form == Form::Domed {
-            feature(middle, up, Worth::Body);
-        } else {
-            feature(P3::new(middle.x, middle.y, b.z + b.h), up, Worth::Body);
-        }
-    }
-    (across_of, heights)
-}
-
-/// Running dimensions; `off` is how deep labels stand between the view and the heights.
-fn dimensions(view: &View, off: f64, across_of: Vec<Feature>, heights: Vec<Feature>) -> Vec<Item> {
-    let (o, (across, up)) = (view.outline(), view.projection.axes());
-    let mut items = Vec::new();
-    // Below the plan stand the marks of the sections, below a left wall the name of the datum.
-    let rows = match view.projection {
-        Projection::Front | Projection::Right => Rows::Two,
-        Projection::Plan | Projection::Left => Rows::One,
-    };
-    // Drawings that start at the far side still measure from the datum.
-    let origin = view.point(P3::new(0.0, 0.0, 0.0));
-    let (left, _) = up_the_left(o.x, off, origin.y, up, heights);
-    let (bottom, _) = along_the_bottom(o.bottom(), origin.x, across, across_of, rows);
-    items.extend(left);
-    items.extend(bottom);
-    items.extend(datum_words(view, off));
-    items
-}
-
-/// What the two dimension lines measure from, in words.
-pub fn datum_words(view: &View, off: f64) -> Vec<Item> {
-    let o = view.outline();
-    let datum = |x: f64, y: f64, anchor: Anchor, text: &str| -> Item {
-        Words::new(P2::new(x, y), text, letters::SMALL).anchor(anchor).bold().into()
-    };
-    let foot = o.bottom() + 8.0;
-    let left_of = |y: f64, text: &str| datum(o.x - 6.0, y, Anchor::End, text);
-    let ffl = || datum(o.x - 6.0 - off, foot - 4.0, Anchor::End, "FFL");
-    match view.projection {
-        Projection::Front => vec![left_of(foot, "LEFT WALL"), ffl()],
-        Projection::Plan => {
-            vec![
-                left_of(foot, "LEFT WALL"),
-                datum(o.x - 5.5 - off, o.y - 2.5, Anchor::End, "BACK WALL"),
-            ]
-        }
-        Projection::Right => vec![left_of(foot, "BACK WALL"), ffl()],
-        // Seen from inside, the back wall stands at the right.
-        Projection::Left => {
-            vec![datum(o.right() + 1.5, o.bottom() + 17.8, Anchor::End, "BACK WALL"), ffl()]
-        }
-    }
 }
 
 /// The view in words.

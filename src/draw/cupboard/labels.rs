@@ -46,7 +46,7 @@ pub fn labels(
     plan: &CupboardPlan,
     view: &View,
     runs: &[Run],
-    outlined: Option<&Solid>,
+    outlined: &[&Solid],
     margins: &[Margin],
 ) -> Labelled {
     let outline = view.outline();
@@ -67,7 +67,7 @@ pub fn labels(
         .faint
         .extend(legs.flat_map(|c| c.windows(2).map(|p| (p[0], p[1])).collect::<Vec<_>>()));
     callouts.faint.extend(bodies.iter().flat_map(|(s, r)| membrane(system, s, *r, view)));
-    if let (Some(door), Projection::Front) = (opening(system, view), view.projection) {
+    if let Some(door) = opening(system, view) {
         // It is painted first: what stands before it hides it.
         callouts.faint.extend(sides(door).into_iter().flat_map(|s| uncovered(s, &bodies)));
     }
@@ -77,7 +77,7 @@ pub fn labels(
     callouts.faint.extend(outlined.iter().flat_map(|s| sides(view.rect(&s.at))));
     let mut hidden: BTreeMap<String, Vec<String>> = BTreeMap::new();
     let by = tags(system, view, &bodies, runs, &mut callouts, &mut hidden);
-    callouts.requests.extend(outlined.map(|solid| {
+    callouts.requests.extend(outlined.iter().map(|solid| {
         let r = view.rect(&solid.at);
         let at = |t: f64| P2::new(r.right(), r.y + r.h * t);
         Request {

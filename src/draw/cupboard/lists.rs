@@ -169,6 +169,7 @@ pub fn tails(system: &System, plan: &CupboardPlan, room: Rect, foot: f64) -> (Ve
 /// What hides what, in lines of a list; none where there is no room for it.
 pub fn unseen(
     hidden: &[(String, Vec<String>)],
+    title: &str,
     beyond: &str,
     free: &mut Free,
 ) -> Option<Vec<Item>> {
@@ -176,7 +177,7 @@ pub fn unseen(
         return Some(Vec::new());
     }
     let lines_of = |wide: f64| {
-        let mut lines = vec!["Not seen from here".to_owned()];
+        let mut lines = vec![title.to_owned()];
         for (by, tags) in hidden {
             let text = format!("{beyond} {by}: {}", tags.join(", "));
             lines.extend(wrap(&text, letters::SMALL, Weight::Regular, wide));
@@ -200,12 +201,13 @@ pub fn unseen(
 }
 
 /// The scale bar, and below it what the lines and the letters mean, of those that the view has, in
-/// as few columns as find room. `windows`: where lies what pipes are broken off for, if any are.
+/// as few columns as find room. `windows`: where lies what pipes are broken off for, if any are;
+/// `ghosts`: whether outlines of what lies before a cutting plane are drawn.
 pub fn key(
     system: &System,
     plan: &CupboardPlan,
     view: &View,
-    windows: Option<&str>,
+    (windows, ghosts): (Option<&str>, bool),
     free: &mut Free,
 ) -> Option<Vec<Item>> {
     const PITCH: f64 = 4.6;
@@ -225,10 +227,14 @@ pub fn key(
     let lines = [
         (blocked, "round what has no room or is in the way", in_the_way()),
         (unrouted, "unrouted, what it joins: no free way found", red),
-        (view.section.is_some(), "before the cutting plane, outline", ghost_line()),
+        (ghosts, "before the cutting plane, outline", ghost_line()),
         (true, "behind a body: fix before the cylinder", hidden),
         (lagged, "lagging", Stroke::dashed(0.18, &[1.6, 1.0], Ink::BLACK)),
-        (door && projection == Projection::Front, "door opening", opening),
+        (
+            door && projection == Projection::Front && view.section.is_none(),
+            "door opening",
+            opening,
+        ),
         (projection != Projection::Front, "space to keep clear", grey(&chain)),
         (flat && joists, "joists", grey(&[6.0, 0.75, 0.75, 0.75])),
     ];

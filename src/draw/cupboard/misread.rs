@@ -13,7 +13,7 @@ use crate::model::{P2, Rect};
 const BY_A_PIPE: f64 = 25.0;
 const LED_BY_A_PIPE: f64 = 6.0;
 const ALONG_A_PIPE: f64 = 15.0;
-const LED_ALONG_A_PIPE: f64 = 40.0;
+const LED_ALONG_A_PIPE: f64 = 120.0;
 /// A name with a leader on the face of a body which its own body, or its pipe, does not meet.
 const LED_ON_ANOTHER: f64 = 8.0;
 const PIPE_ON_ANOTHER: f64 = 120.0;

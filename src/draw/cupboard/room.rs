@@ -20,9 +20,17 @@ pub fn room(system: &System, view: &View) -> Vec<Item> {
     let o = view.outline();
     let mut items: Vec<Item> = Vec::new();
     let wall = || Stroke::solid(0.7, Ink::BLACK);
-    items.push(Shape::rect(o, Some(wall()), None).into());
+    if view.section.is_some_and(|s| s.upto.is_some()) {
+        let (foot, top) = (P2::new(o.right(), o.bottom()), P2::new(o.right(), o.y));
+        items.push(
+            Shape::line(&[top, P2::new(o.x, o.y), P2::new(o.x, o.bottom()), foot], wall()).into(),
+        );
+        items.push(Shape::line(&broken_off(o), Stroke::solid(width::THIN, Ink::BLACK)).into());
+    } else {
+        items.push(Shape::rect(o, Some(wall()), None).into());
+    }
     let Some(cupboard) = &system.site.cupboard else { return items };
-    if let (Some(opening), Projection::Front) = (opening(system, view), view.projection) {
+    if let Some(opening) = opening(system, view) {
         let dash = Stroke::dashed(width::THIN, &[6.0, 1.5, 1.0, 1.5, 1.0, 1.5], Ink::BLACK);
         items.push(Shape::rect(opening, Some(dash), None).into());
     }
@@ -31,6 +39,9 @@ pub fn room(system: &System, view: &View) -> Vec<Item> {
     }
     for obstacle in &cupboard.obstacles {
         let r = view.rect(&obstacle.at);
+        if r.right() > o.right() + 0.1 {
+            continue;
+        }
         items.push(
             Shape::rect(r, Some(Stroke::solid(width::OUTLINE, Ink::BLACK)), Some(Ink::PALE)).into(),
         );
@@ -39,8 +50,25 @@ pub fn room(system: &System, view: &View) -> Vec<Item> {
     items
 }
 
-/// The door's opening as it is seen from the front.
+/// The break line at the right of a view that goes no farther (ISO 128, zigzag).
+fn broken_off(o: Rect) -> [P2; 6] {
+    let (x, y) = (o.right(), o.centre().y);
+    [
+        (0.0, o.y - 2.0),
+        (0.0, y - 3.0),
+        (1.8, y - 1.0),
+        (-1.8, y + 1.0),
+        (0.0, y + 3.0),
+        (0.0, o.bottom() + 2.0),
+    ]
+    .map(|(off, y)| P2::new(x + off, y))
+}
+
+/// The door's opening as it is seen from the front; a section leaves it out with the front wall.
 pub fn opening(system: &System, view: &View) -> Option<Rect> {
+    if view.projection != Projection::Front || view.section.is_some() {
+        return None;
+    }
     let door = system.site.cupboard.as_ref()?.door.as_ref()?;
     let a = view.point(P3::new(door.from_left.value, 0.0, 0.0));
     let far = door.from_left.value + door.clear_width.value;

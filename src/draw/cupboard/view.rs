@@ -101,8 +101,9 @@ impl View {
         match self.projection {
             Projection::Front => p.y,
             Projection::Plan => p.z,
-            Projection::Left => -p.x,
-            Projection::Right => p.x,
+            // The eye is inside: what stands at the wall is the farthest.
+            Projection::Left => p.x,
+            Projection::Right => -p.x,
         }
     }
 
@@ -150,5 +151,17 @@ mod tests {
         let view = View::new(Projection::Front, 10.0, room, P2::new(30.0, 20.0));
         let p = view.point(P3::new(460.0, 100.0, 1000.0));
         assert_eq!((p.x, p.y), (76.0, 158.0));
+    }
+
+    /// From inside the room, what is fixed to the wall that one faces lies behind what stands before it.
+    #[test]
+    fn the_wall_that_is_faced_is_farthest() {
+        let room = Box3 { x: 0.0, y: 0.0, z: 0.0, w: 1000.0, d: 800.0, h: 2400.0 };
+        let (left, middle, right) = (50.0, 500.0, 950.0);
+        let near = |projection, x: f64| {
+            View::new(projection, 10.0, room, P2::default()).nearness(P3::new(x, 400.0, 1000.0))
+        };
+        assert!(near(Projection::Left, left) < near(Projection::Left, middle));
+        assert!(near(Projection::Right, right) < near(Projection::Right, middle));
     }
 }

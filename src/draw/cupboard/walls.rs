@@ -4,10 +4,10 @@
 
 use super::callouts::{Callouts, kept_clear};
 use super::dimension::{Feature, Rows, Worth, along_the_bottom, up_the_left};
-use super::elevation::datum_words;
 use super::labels::sides;
 use super::lists::{heights, scale_bar};
 use super::margins::{Edge, Margin};
+use super::measured::datum_words;
 use super::request::Request;
 use super::room::joists;
 use super::section::Section;
@@ -178,6 +178,13 @@ fn marked(system: &System, plan: &CupboardPlan, view: &View, surface: &Surface) 
     items
 }
 
+/// True where something is marked on the wall that a section looks at.
+pub fn any_on_the_wall(system: &System, plan: &CupboardPlan, section: &Section) -> bool {
+    let held = |s: &Solid| s.fixed_to == section.wall && worth_marking(system, &plan.room, s);
+    let hole = |r: &Route| r.exit.as_ref().is_some_and(|e| e.side == section.wall);
+    plan.solids.iter().any(held) || plan.routes.iter().any(hole)
+}
+
 /// What a section shows on its wall in figures, and the heights chain that ends there, beside the
 /// view, down to `foot`; and where the list ends.
 pub fn on_the_wall(
@@ -194,9 +201,8 @@ pub fn on_the_wall(
         .filter(|s| s.fixed_to == section.wall && worth_marking(system, &plan.room, s))
         .collect();
     let drilled = drilled(system, plan, section.wall, &fixed, &noggins(system, plan));
-    let head = format!("On the {} wall, seen from {:.0} mm off it", section.wall.key(), {
-        if section.wall == Side::Left { section.at } else { plan.room.w - section.at }
-    });
+    let off = section.off(&plan.room);
+    let head = format!("On the {} wall, seen from {off:.0} mm off it", section.wall.key());
     let mut items: Vec<Item> =
         vec![Words::new(P2::new(room.x, room.y), head, letters::SMALL).bold().into()];
     let at = Rect::new(room.x, room.y + 3.0, TABLE, foot - room.y - 3.0);

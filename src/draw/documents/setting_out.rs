@@ -10,7 +10,11 @@ use crate::layout::cupboard::plan::{CupboardPlan, Owner};
 use crate::model::{System, whole_mm};
 
 pub fn setting_out(system: &System, plan: &CupboardPlan, data: &TitleData) -> Vec<Sheet> {
-    let mut flow = Flow::new("setting-out", "Setting-out table", Paper::A4_PORTRAIT, data);
+    let begun = || Flow::new("setting-out", "Setting-out table", Paper::A4_PORTRAIT, data);
+    Flow::fewest(begun, |flow| written(flow, system, plan))
+}
+
+fn written(flow: &mut Flow, system: &System, plan: &CupboardPlan) {
     flow.paragraph(
         "mm from finished faces: x from the left wall, y from the back wall towards the door, z up \
          from finished floor level (FFL). To centre lines. Tolerance 10 on walls, 5 on ports.",
@@ -27,11 +31,10 @@ pub fn setting_out(system: &System, plan: &CupboardPlan, data: &TitleData) -> Ve
             ));
         }
     }
-    heights(&mut flow, plan);
-    tails(&mut flow, system, plan);
-    fixings(&mut flow, system, plan);
-    timber(&mut flow, system, plan);
-    flow.finish()
+    heights(flow, plan);
+    tails(flow, system, plan);
+    fixings(flow, system, plan);
+    timber(flow, system, plan);
 }
 
 fn heights(flow: &mut Flow, plan: &CupboardPlan) {

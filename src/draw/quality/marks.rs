@@ -9,6 +9,8 @@ pub struct PartMark {
     pub tag: String,
     pub on_paper: Rect,
     pub real: Option<[f64; 6]>,
+    /// Denominator of the scale of its view.
+    pub scale: Option<f64>,
 }
 
 pub struct PipeMark {
@@ -19,6 +21,7 @@ pub struct PipeMark {
     pub service: &'static str,
     pub points: Vec<P2>,
     pub real: Option<Vec<[f64; 3]>>,
+    pub scale: Option<f64>,
 }
 
 pub struct LabelMark {
@@ -35,23 +38,29 @@ pub struct Marks {
     pub words: Vec<(Rect, f64)>,
 }
 
-pub fn collect(items: &[Item], marks: &mut Marks) {
+/// `scale` is the sheet's; a view on it may have its own.
+pub fn collect(items: &[Item], scale: Option<f64>, marks: &mut Marks) {
     for item in items {
         match item {
             Item::Group(g) => {
                 if let Mark::Part { tag, on_paper, real, .. } = &g.mark {
-                    let part = PartMark { tag: tag.clone(), on_paper: *on_paper, real: *real };
+                    let part =
+                        PartMark { tag: tag.clone(), on_paper: *on_paper, real: *real, scale };
                     marks.parts.push(part);
                 }
-                collect(&g.items, marks);
+                let scale = match g.mark {
+                    Mark::View { scale } => Some(f64::from(scale)),
+                    _ => scale,
+                };
+                collect(&g.items, scale, marks);
             }
-            Item::Shape(s) => shape(s, marks),
+            Item::Shape(s) => shape(s, scale, marks),
             Item::Words(w) => words(w, marks),
         }
     }
 }
 
-fn shape(s: &Shape, marks: &mut Marks) {
+fn shape(s: &Shape, scale: Option<f64>, marks: &mut Marks) {
     match &s.mark {
         Mark::Pipe { id, from, to, size, service, real } => {
             let points = s
@@ -70,6 +79,7 @@ fn shape(s: &Shape, marks: &mut Marks) {
                 service,
                 points,
                 real: real.clone(),
+                scale,
             });
         }
         Mark::Arrow { of, .. } => {

@@ -10,7 +10,8 @@ use crate::model::{P2, Rect};
 
 const BETWEEN: f64 = 8.0;
 const PAD: f64 = 1.0;
-const ROW: f64 = 4.9;
+/// A row of one line, the roomier first: the closer ones where they save a sheet.
+const ROWS: [f64; 2] = [4.9, 4.4];
 /// Room for the notes on a small sheet.
 const SMALL_NOTES: f64 = 34.0;
 /// A table up to this depth stays in one piece.
@@ -81,7 +82,10 @@ impl<'a> Columns<'a> {
     /// The pages. The last is a small one where what it holds fits on it, else its columns share
     /// what it holds.
     pub fn finish(self) -> Vec<Page> {
-        let laid = self.laid(None);
+        let sheets = |row: f64| self.laid(row, None).pages.len();
+        let least = ROWS.map(sheets).into_iter().min().unwrap_or(0);
+        let row = ROWS.into_iter().find(|row| sheets(*row) == least).unwrap_or(ROWS[0]);
+        let laid = self.laid(row, None);
         let many = laid.pages.len() > 1;
         let used = laid.y - laid.pages.last().map_or(0.0, |p| p.room.y);
         if laid.column > 0 {
@@ -98,14 +102,14 @@ impl<'a> Columns<'a> {
         }
         let last = laid.pages.len() - 1;
         let depths = (0..).map(|i| used / 2.0 + STEP * f64::from(i)).take_while(|d| *d < used);
-        let shared = depths.map(|depth| self.laid(Some((last, depth))));
+        let shared = depths.map(|depth| self.laid(row, Some((last, depth))));
         let fits = |l: &Laid| l.pages.len() == last + 1 && !l.overran;
         shared.into_iter().find(fits).unwrap_or(laid).pages
     }
 
     /// `limit`: the columns of that page end at that depth.
-    fn laid(&self, limit: Option<(usize, f64)>) -> Laid<'a> {
-        let mut laid = Laid::new(self.data, limit);
+    fn laid(&self, row: f64, limit: Option<(usize, f64)>) -> Laid<'a> {
+        let mut laid = Laid::new(self.data, row, limit);
         for block in &self.blocks {
             match block {
                 Block::Heading(text) => laid.heading(text),
@@ -120,6 +124,8 @@ impl<'a> Columns<'a> {
 /// Two columns a page; tables break between rows and repeat their heads.
 struct Laid<'a> {
     data: &'a TitleData,
+    /// Depth of a row of one line.
+    one: f64,
     pages: Vec<Page>,
     column: usize,
     y: f64,
@@ -131,10 +137,10 @@ struct Laid<'a> {
 }
 
 impl<'a> Laid<'a> {
-    fn new(data: &'a TitleData, limit: Option<(usize, f64)>) -> Laid<'a> {
+    fn new(data: &'a TitleData, one: f64, limit: Option<(usize, f64)>) -> Laid<'a> {
         let page = Page::new(data);
         let y = page.room.y;
-        Laid { data, pages: vec![page], column: 0, y, waits: None, limit, overran: false }
+        Laid { data, one, pages: vec![page], column: 0, y, waits: None, limit, overran: false }
     }
 
     fn width(&self) -> f64 {
@@ -219,9 +225,10 @@ impl<'a> Laid<'a> {
                 })
                 .collect()
         };
+        let one = self.one;
         let depth_of = |row: &[Vec<String>]| {
             let n = row.iter().map(Vec::len).max().unwrap_or(1).max(1);
-            ROW + (n - 1) as f64 * letters::SMALL * PITCH
+            one + (n - 1) as f64 * letters::SMALL * PITCH
         };
         let head = set(&heads.iter().map(|h| h.0.as_str()).collect::<Vec<_>>(), Weight::Bold);
         let rows: Vec<Vec<Vec<String>>> = rows
@@ -260,7 +267,8 @@ impl<'a> Laid<'a> {
             let pen = Stroke::solid(width::THIN, Ink::BLACK);
             page.symbols.push(Shape::rect(cell, Some(pen), None).into());
             for (i, line) in lines.iter().enumerate() {
-                let at = y + 3.6 + i as f64 * letters::SMALL * PITCH;
+                let at =
+                    y + (self.one + letters::SMALL) / 2.0 - 0.1 + i as f64 * letters::SMALL * PITCH;
                 let mut words = words(x + PAD, at, line.clone(), Anchor::Start);
                 words.weight = weight;
                 page.words.push(words.into());
