@@ -180,6 +180,10 @@ impl Box3 {
         }
     }
 
+    pub fn middle(&self) -> P3 {
+        P3::new(self.x + self.w / 2.0, self.y + self.d / 2.0, self.z + self.h / 2.0)
+    }
+
     pub fn overlaps(&self, o: &Box3) -> bool {
         const HAIR: f64 = 1e-6;
         self.x < o.x + o.w - HAIR

@@ -1,9 +1,11 @@
 //! Where a section shows what no other view does. In: the cupboard plan and the sections there are.
 //! Out: a cutting plane before things that lie hidden behind others, if there are enough of them.
 
+use std::collections::BTreeSet;
+
 use super::labels::is_joint;
 use super::pipework::LABELLED;
-use super::section::{Section, is_cylinder, middle, spoilt};
+use super::section::{Section, is_cylinder, spoilt};
 use super::view::{Projection, View};
 use crate::layout::cupboard::plan::CupboardPlan;
 use crate::model::{Box3, P2, P3, Rect, Side, System};
@@ -45,7 +47,7 @@ fn things(system: &System, plan: &CupboardPlan, projection: Projection) -> Vec<T
     let view = View::new(projection, 1.0, plan.room, P2::default());
     let near = |p: P3| view.nearness(p);
     let mut covers: Vec<(Rect, f64)> =
-        plan.solids.iter().map(|s| (view.rect(&s.at), near(middle(&s.at)))).collect();
+        plan.solids.iter().map(|s| (view.rect(&s.at), near(s.at.middle()))).collect();
     let mut wanted: Vec<(String, Rect, f64)> = plan
         .solids
         .iter()
@@ -109,8 +111,9 @@ pub fn through_the_crowd(
         }
     }
     for section in others {
-        let there = things(system, plan, section.projection());
-        hidden.retain(|of| !shown(&there, section).any(|t| t.of == *of));
+        let all = things(system, plan, section.projection());
+        let there: BTreeSet<&str> = shown(&all, section).map(|t| t.of.as_str()).collect();
+        hidden.retain(|of| !there.contains(of));
     }
     if hidden.len() < WORTH {
         return None;
@@ -121,22 +124,12 @@ pub fn through_the_crowd(
     // One section a wall: its sheet is named after it.
     let looked_at = |wall: Side| others.iter().any(|s| s.wall == wall);
     for (wall, far) in walls.into_iter().filter(|(wall, _)| !looked_at(*wall)) {
-        let side;
-        let all = match wall {
-            Side::Back => &front,
-            Side::Left => {
-                side = things(system, plan, Projection::Left);
-                &side
-            }
-            _ => {
-                side = things(system, plan, Projection::Right);
-                &side
-            }
-        };
+        let at = |at: f64| Section { letter: 'A', wall, at, upto: None };
+        let all = things(system, plan, at(OFF).projection());
         for i in 0..((far - 2.0 * OFF) / STEP) as usize {
-            let section = Section { letter: 'A', wall, at: OFF + STEP * i as f64, upto: None };
-            let brought = hidden.iter().filter(|of| shown(all, &section).any(|t| t.of == **of));
-            let brought = brought.count();
+            let section = at(OFF + STEP * i as f64);
+            let there: BTreeSet<&str> = shown(&all, &section).map(|t| t.of.as_str()).collect();
+            let brought = hidden.iter().filter(|of| there.contains(**of)).count();
             let cut = spoilt(system, plan, &section);
             let aside = if wall == Side::Back { 0.0 } else { ASIDE };
             let worth = brought as f64 - CUT * cut as f64 - aside;

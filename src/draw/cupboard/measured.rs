@@ -45,7 +45,7 @@ pub fn features(plan: &CupboardPlan, view: &View, runs: &[Run]) -> (Vec<Feature>
         matches!(s.form, Form::Upright | Form::Domed | Form::Lying) || s.at.w * s.at.h > 6000.0
     }) {
         let b = solid.at;
-        let middle = P3::new(b.x + b.w / 2.0, b.y + b.d / 2.0, b.z + b.h / 2.0);
+        let middle = b.middle();
         feature(middle, across, Worth::Body);
         if solid.form == Form::Box || solid.form == Form::Domed {
             feature(middle, up, Worth::Body);

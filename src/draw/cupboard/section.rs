@@ -202,10 +202,6 @@ pub fn seen(system: &System, plan: &CupboardPlan, section: &Section) -> Cupboard
     }
 }
 
-pub fn middle(b: &Box3) -> P3 {
-    P3::new(b.x + b.w / 2.0, b.y + b.d / 2.0, b.z + b.h / 2.0)
-}
-
 fn shows_body(system: &System, plan: &CupboardPlan, section: &Section, s: &Solid) -> bool {
     let side = section.wall != Side::Back;
     if is_cylinder(system, s) {
@@ -214,7 +210,7 @@ fn shows_body(system: &System, plan: &CupboardPlan, section: &Section, s: &Solid
     // Most of what is in a cupboard is held by its back wall: that alone does not bring it behind
     // the plane.
     (side && s.fixed_to == section.wall && worth_marking(system, &plan.room, s))
-        || section.shows(middle(&s.at))
+        || section.shows(s.at.middle())
         || s.ports.iter().any(|p| section.shows(p.at))
 }
 
@@ -263,7 +259,7 @@ pub fn outlined<'a>(system: &System, plan: &'a CupboardPlan, section: &Section) 
         .filter(|s| section.upto.is_none_or(|x| s.at.x + s.at.w < x))
         .collect();
     if section.wall != Side::Back {
-        let off = |s: &Solid| (section.along(middle(&s.at)) - section.at).abs();
+        let off = |s: &Solid| (section.along(s.at.middle()) - section.at).abs();
         all.sort_by(|a, b| off(a).total_cmp(&off(b)).then(a.tag.cmp(&b.tag)));
         all.truncate(1);
     }

@@ -298,7 +298,7 @@ pub fn drilled(
     // What a pipe holds has no screws of its own in the wall.
     all.extend(fixed.iter().filter(|s| s.held != Held::Line).map(|s| {
         let b = s.at;
-        let at = P3::new(b.x + b.w / 2.0, b.y + b.d / 2.0, b.z + b.h / 2.0);
+        let at = b.middle();
         Drilled {
             of: s.tag.clone(),
             mark: s.tag.clone(),
