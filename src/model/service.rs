@@ -153,6 +153,18 @@ impl Service {
         }
     }
 
+    /// Warms its neighbours (1), must not be warmed (-1), or neither.
+    pub fn warmth(self) -> i8 {
+        match self {
+            Service::ColdMain
+            | Service::ColdBoosted
+            | Service::ColdSoftened
+            | Service::ColdBalanced => -1,
+            Service::HotWater | Service::HotReturn | Service::SolarFlow => 1,
+            s => i8::from(s.water() == Water::Primary),
+        }
+    }
+
     /// True for the two safety-discharge services, which may only fall.
     pub fn must_fall(self) -> bool {
         self.water() == Water::Discharge

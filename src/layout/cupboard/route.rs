@@ -3,7 +3,7 @@
 
 use crate::catalogue::Mount;
 use crate::layout::space::{self, Bead, Block, Dir, End, Fall, Level, Problem, V};
-use crate::model::{Service, System, Water};
+use crate::model::System;
 
 use super::body::{self, Stood};
 use super::chains::{Chain, Role, Strung, Tip};
@@ -214,19 +214,7 @@ fn chain(sys: &System, strung: &Strung, specs: &Specs, placed: &Placed, c: usize
         fall,
         run: (1.6 * od).max(30.0),
         rank: if falls { 1000 } else { od as i32 },
-        warmth: if lagged { 0 } else { warmth(sys.pipe(own.pipes[0].0).service) },
-    }
-}
-
-/// Warms its neighbours (1), must not be warmed (-1), or neither.
-pub fn warmth(service: Service) -> i8 {
-    match service {
-        Service::ColdMain
-        | Service::ColdBoosted
-        | Service::ColdSoftened
-        | Service::ColdBalanced => -1,
-        Service::HotWater | Service::HotReturn | Service::SolarFlow => 1,
-        s => i8::from(s.water() == Water::Primary),
+        warmth: if lagged { 0 } else { sys.pipe(own.pipes[0].0).service.warmth() },
     }
 }
 

@@ -12,7 +12,6 @@ use super::chains::{Role, Strung, Tip};
 use super::ends::Specs;
 use super::plan::{Fault, Trouble};
 use super::room::{Keep, Room, Why};
-use super::route::warmth;
 
 /// Price of each mm that a cold tail comes too near to a hot one.
 const WARM: f64 = 6.0;
@@ -319,7 +318,7 @@ impl Placer<'_> {
             let n = own.iter().filter(|(q, _)| self.sys.pipe(*q).lagging.is_some()).count();
             (n > 0, n == own.len())
         };
-        let warm = |p: PipeIx| if lagged(p).1 { 0 } else { warmth(self.sys.pipe(p).service) };
+        let warm = |p: PipeIx| if lagged(p).1 { 0 } else { self.sys.pipe(p).service.warmth() };
         let apart = limits::find(&self.sys.rules, "WAT14.distance").value;
         let mine = warm(pipe);
         let opposed = |p: PipeIx| mine * warm(p) < 0 && (lagged(pipe).0 || lagged(p).0);

@@ -5,7 +5,7 @@ use crate::check::report::{Verdicts, say};
 use crate::check::rule::Rule;
 use crate::check::space::company;
 use crate::check::{Context, Severity};
-use crate::model::{PipeIx, Service, Water};
+use crate::model::PipeIx;
 
 pub const COLD: &[Rule] = &[Rule {
     id: "WAT14",
@@ -44,30 +44,20 @@ pub const WAIT: &[Rule] = &[
     },
 ];
 
-fn is_cold(service: Service) -> bool {
-    use Service::{ColdBalanced, ColdBoosted, ColdMain, ColdSoftened};
-    matches!(service, ColdMain | ColdBoosted | ColdSoftened | ColdBalanced)
-}
-
-fn is_hot(service: Service) -> bool {
-    service.water() == Water::Primary
-        || matches!(service, Service::HotWater | Service::HotReturn | Service::SolarFlow)
-}
-
 fn warmed(cx: &Context, out: &mut Verdicts) {
     let Some(plan) = cx.cupboard else { return };
     let (least, along) = (cx.limit("WAT14.distance"), cx.limit("WAT14.along"));
     let warmest = cx.limit("WAT14.cold");
-    let of = |want: fn(Service) -> bool| {
+    let of = |warmth: i8| {
         plan.routes.iter().filter(move |r| {
             let pipe = cx.system.pipe(r.pipe);
             let bare = r.lagging <= 0.0 && pipe.lagging.as_ref().is_none_or(|l| l.value <= 0.0);
-            r.routed && bare && want(pipe.service)
+            r.routed && bare && pipe.service.warmth() == warmth
         })
     };
     let id = |p: PipeIx| cx.system.pipe(p).id.as_str();
-    for cold in of(is_cold) {
-        for hot in of(is_hot) {
+    for cold in of(-1) {
+        for hot in of(1) {
             let (length, gap) = company(cold, hot, least.value);
             if length > along.value {
                 out.fail(
