@@ -12,7 +12,7 @@ use firstfix::layout::cupboard::{
     lay_out, lay_out_after,
     plan::{CupboardPlan, Held},
 };
-use firstfix::model::{PipeIx, Service, Side, System, Value};
+use firstfix::model::{PartIx, PipeIx, Service, Side, System, Value};
 use firstfix::render::{Typeface, svg};
 use firstfix::size::{Sized, size};
 use firstfix::wire::wire;
@@ -52,6 +52,24 @@ fn the_tundish_is_near_its_relief() {
         .collect();
     let long = plan.way(&first).expect("laid");
     assert!(first.len() == 2 && long <= 600.5, "{long} mm");
+}
+
+/// The expansion relief's pipe comes down into the other just above the tundish, not out to the
+/// cylinder and back above itself (common practice, no source: the less pipe the two share the better).
+#[test]
+fn the_reliefs_meet_just_above_the_tundish() {
+    for text in
+        [include_str!("../examples/kiln-lane.kdl"), include_str!("../examples/curlew-barn.kdl")]
+    {
+        let (sys, plan) = laid(text);
+        let key = |p: PartIx| sys.part(p).kind.key.as_str();
+        let shared = sys.pipe_ixs().find(|p| {
+            let pipe = sys.pipe(*p);
+            key(pipe.from.part) == "tee" && key(pipe.to.part) == "tundish"
+        });
+        let long = plan.way(&[shared.expect("a tee into the tundish")]).expect("laid");
+        assert!(long <= 200.0, "{long} mm");
+    }
 }
 
 /// An isometric view is seen from the side on which less is hidden: the same job the other way round

@@ -114,7 +114,7 @@ struct Lap {
 /// The second for the last line or two: it goes on where each way of the first left off.
 const LAPS: [Lap; 2] = [
     Lap { each: 4, stale: 2, few: usize::MAX, most: usize::MAX },
-    Lap { each: 8, stale: 8, few: 2, most: 64 },
+    Lap { each: 8, stale: 8, few: 4, most: 64 },
 ];
 /// Tries after which a cupboard with every line found is good enough, blemished as it may be.
 const ENOUGH: usize = 6;

@@ -4,7 +4,7 @@
 //! brackets, pumps and the rest near what they serve, electrics last and dry.
 
 use crate::catalogue::Mount;
-use crate::layout::space::{Block, V};
+use crate::layout::space::{self, Block, V};
 use crate::model::{PartIx, Place, Service, Side, System, UnitIx};
 
 use super::body::{self, Body, Stood};
@@ -233,7 +233,7 @@ impl Trade<'_> {
         for (pipe, t) in &self.tails {
             let straight = tails::straight(self.specs, &self.room, *pipe, t.side);
             let radius = self.specs.stub(Tip::Tail(*pipe)).map_or(15.0, |s| s.radius);
-            let block = tails::stub_block(t, straight + radius, radius);
+            let block = tails::stub_block(t, straight + radius, radius + space::CLEAR);
             self.room.keeps.push(Keep { block, why: Why::Stub, owner: None, text: String::new() });
         }
     }

@@ -1,9 +1,9 @@
 //! What a line costs as it lies. In: the problem, a line as laid. Out: mm: its length, more where no
 //! wall carries it or where it is in the way, its bends, humps, and the spaces its beads take.
 
-use super::seats::in_space;
-use super::shape::{Block, Dir, V};
-use super::{Chain, Laid, Problem};
+use super::seats::{in_space, position};
+use super::shape::{Block, Dir, V, length};
+use super::{Chain, End, Fall, Laid, Problem};
 
 /// What a bend is worth when two answers are weighed against each other, mm.
 const BEND_WORTH: f64 = 400.0;
@@ -19,6 +19,8 @@ const BAR: f64 = 2.5;
 const TRIP: f64 = 1.6;
 const STEP: f64 = 150.0;
 const HEAD: f64 = 1900.0;
+/// Price per mm that a line joins one that falls above that one's end.
+const JOINING: f64 = 2.5;
 /// Price per mm of a run in front of what pipes go round at the back: it could not be drawn out.
 const IN_FRONT: f64 = 2.5;
 
@@ -68,6 +70,29 @@ pub fn cost(p: &Problem, tolls: &[(Block, f64)], chain: &Chain, laid: &Laid) -> 
     let runs: f64 = laid.points.windows(2).map(|w| run_cost(p, tolls, chain, w)).sum();
     let humps = HUMP * reversals(&laid.points) as f64;
     BEND_WORTH * laid.points.len().saturating_sub(2) as f64 + runs + spaces + humps
+}
+
+/// What it costs a line to join one that falls so far above that one's end, mm: it goes down beside
+/// it rather than out to it and back.
+pub fn joining(host: &Chain, line: &Laid, root: V) -> f64 {
+    let Some(s) = position(&line.points, root) else { return 0.0 };
+    match host.fall {
+        Fall::Free => 0.0,
+        Fall::Down => JOINING * (length(&line.points) - s),
+        Fall::Up => JOINING * s,
+    }
+}
+
+/// The same of a line as it lies.
+pub fn joined(p: &Problem, c: usize, laid: &[Laid]) -> f64 {
+    let ends = p.chains[c].ends.iter().zip([laid[c].points.first(), laid[c].points.last()]);
+    let joins = ends.filter_map(|(end, at)| match (end, at) {
+        (End::Branch { chain, .. }, Some(at)) if laid[c].found => {
+            Some(joining(&p.chains[*chain], &laid[*chain], *at))
+        }
+        _ => None,
+    });
+    joins.sum()
 }
 
 /// True where a line passes between the door and what must be reached or seen.

@@ -2,7 +2,7 @@
 //! chains of its net that are already laid. Out: its corners and seats for its beads.
 
 use super::berths::{self, Berths};
-use super::cost::{HUMP, reversals};
+use super::cost::{self, HUMP, reversals};
 use super::field::Field;
 use super::grid::Grid;
 use super::leaf::leaf_block;
@@ -321,7 +321,8 @@ impl Task<'_> {
                         if let Some((node, cost)) = self.walk(root, way, reach, &prices) {
                             let heading = if start { way } else { way.opposite() };
                             let seat = Sitting { at: root, along, branch: Some(way) };
-                            let cost = cost + in_space(self.p, spec, &seat);
+                            let joins = cost::joining(host, line, root);
+                            let cost = cost + in_space(self.p, spec, &seat) + joins;
                             out.push(Stub { node, heading, cost, root });
                         }
                     }

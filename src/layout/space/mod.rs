@@ -25,6 +25,7 @@ mod tests;
 
 pub use berths::moved;
 pub use cost::is_in_the_way;
+pub use field::CLEAR;
 pub use grid::Grid;
 pub use negotiate::{Answer, polish, solve, solve_from};
 pub use seats::{along, bead_block, bead_whole, outward, position};

@@ -408,7 +408,9 @@ impl<'a> State<'a> {
     pub(super) fn price(&self, c: usize) -> f64 {
         let chain = &self.p.chains[c];
         let tolls = &self.tolls[usize::from(chain.for_looks())];
-        cost::cost(self.p, tolls, chain, &self.laid[c]) + leaf::level_cost(self.p, c, &self.laid)
+        cost::cost(self.p, tolls, chain, &self.laid[c])
+            + leaf::level_cost(self.p, c, &self.laid)
+            + cost::joined(self.p, c, &self.laid)
     }
 
     /// Lays a net again among the others, which stand firm; keeps the better.

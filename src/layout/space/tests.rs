@@ -74,6 +74,24 @@ fn a_branch_leaves_its_trunk_square_and_straight() {
     assert_eq!(a.laid[1].points.len(), 2);
 }
 
+/// A line that falls into another goes down beside it, not out to where that one begins and back:
+/// with fewer bends it could meet it 700 mm away.
+#[test]
+fn a_falling_branch_joins_near_the_end_of_its_trunk() {
+    let mut p = room();
+    p.lines = [0, 1, 2].map(|a| (1..p.room.hi[a] as usize / 25).map(|i| 25.0 * i as f64).collect());
+    let ends = [port([800.0, 45.0, 1300.0], Dir::DOWN), port([100.0, 45.0, 1000.0], Dir::UP)];
+    let mut trunk = chain(0, ends[0].clone(), ends[1].clone());
+    trunk.beads = vec![Bead { length: 48.0, half: 15.0, reach: 0.0, branch: true, stub: 24.0 }];
+    let relief = port([100.0, 45.0, 1600.0], Dir::DOWN);
+    p.chains = vec![trunk, chain(0, relief, End::Branch { chain: 0, bead: 0 })];
+    p.chains.iter_mut().for_each(|c| c.fall = Fall::Down);
+    let laid = polish(&p, solve(&p)).laid;
+    assert!(laid.iter().all(|l| l.found), "{laid:?}");
+    let seat = laid[0].beads[0].unwrap();
+    assert!(seat.at[0] < 300.0, "{laid:?}");
+}
+
 /// Two ports that miss each other by less than two elbows take: the way goes far enough aside for
 /// its fittings.
 #[test]
