@@ -69,6 +69,8 @@ pub const OTHER_WORDS: &[(&str, &str)] = &[
     ("log-burner", "uncontrolled"),
     ("cold-main", "main"),
     ("incoming-main", "main"),
+    ("mains-supply", "main"),
+    ("cold-supply", "main"),
     ("mains-water", "main"),
     ("airing-cupboard", "cupboard"),
     ("cylinder-cupboard", "cupboard"),

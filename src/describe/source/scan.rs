@@ -154,8 +154,8 @@ fn pass<'a>(text: &'a str, closes: &'a [usize]) -> Result<Scanner<'a>, Box<Diagn
                 s.out.push(" ", s.at, s.at + c.len_utf8());
                 s.at += c.len_utf8();
             }
-            // A word of its own: a list's decoder needs it, the others leave it out.
-            ',' => {
+            // A word of its own: a list's decoder needs it, the others leave it out; `up / down` too.
+            c if c == ',' || (c == '/' && s.stands_alone()) => {
                 s.out.push(" , ", s.at, s.at + 1);
                 s.at += 1;
             }
@@ -190,6 +190,12 @@ impl<'a> Scanner<'a> {
 
     pub(super) fn peek(&self) -> Option<char> {
         self.rest().chars().next()
+    }
+
+    /// With a space on either side.
+    fn stands_alone(&self) -> bool {
+        let spaced = |c: Option<char>| c.is_some_and(|c| c == ' ');
+        spaced(self.text[..self.at].chars().next_back()) && spaced(self.rest()[1..].chars().next())
     }
 
     /// What stands before on the line.

@@ -74,10 +74,10 @@ pub const MAIN_FIGURE: &[(&str, &str)] = &[
 ];
 
 /// Words that only join others.
-pub const JOINING: [&str; 30] = [
+pub const JOINING: [&str; 31] = [
     "by", "x", "×", "and", "the", "a", "of", "with", "out", "about", "approx", "going", "goes",
     "away", "on", "is", "through", "each", "@", "opens", "at", "tap", "mains", "pipe", "run",
-    "from", "to", "around", "roughly", "~",
+    "from", "to", "around", "roughly", "~", "incoming",
 ];
 /// A pressure on a boiler's line is the heating's rather than its safety valve's, degrees are of
 /// water rather than of how a thing stands.

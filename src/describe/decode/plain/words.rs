@@ -2,15 +2,17 @@
 //! the trade's and everyday ones, no source.
 
 /// Words before what a line is about that say nothing of it.
-pub const FILLERS: [&str; 27] = [
+pub const FILLERS: [&str; 36] = [
     "the", "a", "an", "its", "it's", "is", "in", "and", "also", "plus", "about", "approx",
     "around", "circa", "maybe", "roughly", "need", "needs", "want", "fit", "fitting", "install",
-    "keep", "new", "existing", "proposed", "heating",
+    "keep", "new", "existing", "proposed", "heating", "hi", "hello", "hiya", "morning", "ok",
+    "got", "have", "please", "just",
 ];
 
 /// Words that one matter alone is said with: the word, and the lines that it may belong to; the
 /// first where none of them stands right above.
 pub const OWN: &[(&str, &[&str])] = &[
+    ("incoming", &["main"]),
     ("pressure", &["main"]),
     ("static", &["main"]),
     ("dynamic", &["main"]),
