@@ -140,3 +140,76 @@ pub fn through_the_crowd(
     }
     best.filter(|(worth, _)| *worth > 0.0).map(|(_, section)| section)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::complete::complete;
+    use crate::describe::read;
+    use crate::layout::cupboard::plan::{Form, Held, Owner, Solid};
+    use crate::model::PartIx;
+
+    /// A room of 1000 by 800 with boxes of 100 in it, and a board that hides most of it from the door.
+    fn behind_a_board(boxes: &[(f64, f64)]) -> (System, CupboardPlan) {
+        let system =
+            complete(&read("cylinder \"store\" litres=210 heated=\"indirect\"").facts).system;
+        let plain = |ix: &PartIx| {
+            !["cylinder", "tee"].contains(&system.part(*ix).kind.symbol.name.as_str())
+        };
+        let part = system.part_ixs().find(plain).unwrap();
+        let solid = |tag: String, at: Box3| Solid {
+            owner: Owner::Part(part),
+            tag,
+            form: Form::Box,
+            at,
+            fixed_to: Side::Back,
+            held: Held::To(Side::Back),
+            access: Vec::new(),
+            ports: Vec::new(),
+        };
+        let small = |x: f64, y: f64| Box3 { x, y, z: 1000.0, w: 100.0, d: 100.0, h: 100.0 };
+        let each = boxes.iter().enumerate();
+        let mut solids: Vec<Solid> =
+            each.map(|(i, (x, y))| solid(format!("B{i}"), small(*x, *y))).collect();
+        let board = Box3 { x: 50.0, y: 700.0, z: 500.0, w: 900.0, d: 20.0, h: 1500.0 };
+        solids.push(solid("BOARD".to_owned(), board));
+        let room = Box3 { x: 0.0, y: 0.0, z: 0.0, w: 1000.0, d: 800.0, h: 2400.0 };
+        (system, CupboardPlan { room, solids, ..CupboardPlan::default() })
+    }
+
+    /// What hangs side by side at the back is seen from the front, once the plane is between it and
+    /// what hides it, and cuts nothing.
+    #[test]
+    fn a_row_at_the_back_is_cut_parallel_to_the_front() {
+        let (system, plan) =
+            behind_a_board(&[(100.0, 0.0), (300.0, 0.0), (500.0, 0.0), (700.0, 0.0)]);
+        let section = through_the_crowd(&system, &plan, &[]).unwrap();
+        assert_eq!(section.wall, Side::Back);
+        assert!((100.0..=700.0).contains(&section.at), "{section:?}");
+    }
+
+    /// What stands one behind the other would hide itself from the front: it is seen from the side.
+    #[test]
+    fn a_file_to_the_back_is_cut_parallel_to_a_side_wall() {
+        let file = [0.0, 120.0, 240.0, 360.0, 480.0, 600.0].map(|y| (450.0, y));
+        let (system, plan) = behind_a_board(&file);
+        let section = through_the_crowd(&system, &plan, &[]).unwrap();
+        assert!([Side::Left, Side::Right].contains(&section.wall), "{section:?}");
+        let beyond = match section.wall {
+            Side::Left => section.at >= 550.0,
+            _ => section.at <= 450.0,
+        };
+        assert!(beyond, "{section:?}");
+    }
+
+    /// Three hidden things are not worth a sheet; nor are four that another section shows.
+    #[test]
+    fn no_section_is_drawn_for_few_or_for_what_another_shows() {
+        let row = [(100.0, 0.0), (300.0, 0.0), (500.0, 0.0), (700.0, 0.0)];
+        let (system, plan) = behind_a_board(&row[..3]);
+        assert!(through_the_crowd(&system, &plan, &[]).is_none());
+        let (system, plan) = behind_a_board(&row);
+        let there = through_the_crowd(&system, &plan, &[]).unwrap();
+        assert!(through_the_crowd(&system, &plan, &[there]).is_none());
+    }
+}
