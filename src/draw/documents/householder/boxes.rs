@@ -15,15 +15,38 @@ use crate::model::{P2, Part, PartIx, Rect, System};
 /// Room to write.
 const BLANK: &str = "____________";
 
-/// The boxes at the right: stop the water, never close, water in the cup, what it gives; and where
-/// they end.
-pub fn boxes(
-    system: &System,
-    plan: Option<&CupboardPlan>,
-    labels: &[Label],
-    room: Rect,
-    aloud: &mut String,
-) -> (Vec<Item>, f64) {
+/// Width of the boxes, the first at which they end above the sheet's strip.
+const WIDTHS: [f64; 4] = [58.0, 64.0, 70.0, 76.0];
+
+/// The boxes at the right of the sheet.
+pub struct Boxes {
+    /// Their column, down to the strip.
+    pub room: Rect,
+    pub items: Vec<Item>,
+    /// Where the last of them ends.
+    pub end: f64,
+    pub said: String,
+}
+
+/// One box: its heading, its lines, and whether it is a warning.
+type Text = (&'static str, Vec<String>, bool);
+
+/// The boxes at the right of `whole`, no wider than they must be to end in it.
+pub fn boxes(system: &System, plan: Option<&CupboardPlan>, labels: &[Label], whole: Rect) -> Boxes {
+    let texts = texts(system, plan, labels);
+    let each = texts.iter().map(|(heading, lines, _)| format!(" {heading}: {}", lines.join(" ")));
+    let said: String = each.collect();
+    let at = |w: f64| {
+        let room = Rect::new(whole.right() - w, whole.y, w, whole.h);
+        let (items, end) = drawn(&texts, room);
+        Boxes { room, items, end, said: said.clone() }
+    };
+    let [.., widest] = WIDTHS;
+    WIDTHS.into_iter().map(at).find(|b| b.end <= whole.bottom()).unwrap_or_else(|| at(widest))
+}
+
+/// Stop the water, never close, water in the cup, what it gives.
+fn texts(system: &System, plan: Option<&CupboardPlan>, labels: &[Label]) -> [Text; 3] {
     let stores = stores(system, plan);
     let label = |kind: &str| labels.iter().find(|l| l.kind == kind);
     let tap = labels.iter().position(|l| l.kind == "stop valve").map(|i| i + 1);
@@ -101,7 +124,7 @@ pub fn boxes(
     alarm.extend(elsewhere);
     alarm.push("Leave the water on. Do not touch the pipe: it may be scalding.".to_owned());
     alarm.push(format!("Ring: {phone}"));
-    let texts: [(&str, Vec<String>, bool); 3] = [
+    [
         (cup, alarm, true),
         (
             "Never",
@@ -112,11 +135,16 @@ pub fn boxes(
             true,
         ),
         ("Good to know", good, false),
-    ];
+    ]
+}
+
+/// The boxes one below the other, and where the last ends.
+fn drawn(texts: &[Text], room: Rect) -> (Vec<Item>, f64) {
+    const APART: f64 = 3.0;
     let mut items: Vec<Item> = Vec::new();
     let mut y = room.y;
     for (heading, lines, alarm) in texts {
-        let ink = if alarm { Ink::ALARM } else { Ink::BLACK };
+        let ink = if *alarm { Ink::ALARM } else { Ink::BLACK };
         let top = y;
         let mut inner: Vec<Item> = Vec::new();
         let mut line = |text: &str, bold: bool, y: &mut f64, ink: Ink| {
@@ -130,18 +158,17 @@ pub fn boxes(
         };
         y += 2.5;
         line(heading, true, &mut y, ink);
-        for text in &lines {
+        for text in lines {
             line(text, false, &mut y, Ink::BLACK);
         }
         y += 2.0;
-        aloud.push_str(&format!(" {heading}: {}", lines.join(" ")));
         let frame = Rect::new(room.x, top, room.w, y - top);
-        let weight = if alarm { 1.0 } else { 0.35 };
+        let weight = if *alarm { 1.0 } else { 0.35 };
         items.push(Shape::rect(frame, Some(Stroke::solid(weight, ink)), None).into());
         items.extend(inner);
-        y += 3.0;
+        y += APART;
     }
-    (items, y)
+    (items, y - APART)
 }
 
 /// How warm the water is kept. Where that is too cool, nobody is told to leave it so.
@@ -215,5 +242,28 @@ fn part<'a>(system: &'a System, solid: &Solid) -> Option<&'a Part> {
     match solid.owner {
         Owner::Part(ix) => Some(system.part(ix)),
         Owner::Unit(_) => None,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::complete::complete;
+    use crate::describe::read;
+
+    /// What does not end above the strip in narrow boxes does in wider ones.
+    #[test]
+    fn long_boxes_are_wider() {
+        let text = "cylinder \"store\" litres=250 heated=\"indirect\" stored=50 cycle=\"weekly\"\n\
+                    boiler kw=24\nmain static=3 at=25\noutlets { bath; kitchen-sink; wc }";
+        let system = complete(&read(text).facts).system;
+        let whole = Rect::new(20.0, 20.0, 260.0, 170.0);
+        let texts = texts(&system, None, &[]);
+        let narrow = Rect::new(0.0, whole.y, WIDTHS[0], whole.h);
+        let end = drawn(&texts, narrow).1;
+        let tight = Rect { h: end - 1.0 - whole.y, ..whole };
+        let boxes = boxes(&system, None, &[], tight);
+        assert!(boxes.room.w > WIDTHS[0] && boxes.end <= tight.bottom(), "{:?}", boxes.room);
+        assert!((boxes.room.right() - tight.right()).abs() < 1e-9);
     }
 }

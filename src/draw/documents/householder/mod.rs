@@ -6,7 +6,7 @@ mod boxes;
 mod known;
 mod marks;
 
-use self::boxes::boxes;
+use self::boxes::{Boxes, boxes};
 use self::known::{Label, labels};
 use self::marks::{Face, Wanted, face, places};
 use crate::check::Report;
@@ -24,9 +24,8 @@ const TITLE_LETTERS: f64 = 5.0;
 const TITLE: &str = "Your hot water cupboard";
 const LINE: f64 = 5.4;
 const BALLOON: f64 = 3.4;
-/// Width of the boxes at the right; the least of the picture of a cupboard that is not wide, and of
-/// the words between the two.
-const BOXES: f64 = 58.0;
+/// The least width of the picture of a cupboard that is not wide, and of the words between it and the
+/// boxes.
 const PICTURE: f64 = 104.0;
 const NARROWEST: f64 = 52.0;
 /// How much lower the picture may become, in steps, mm.
@@ -47,17 +46,16 @@ pub fn householder(sized: &Sized, plan: Option<&CupboardPlan>) -> Sheet {
     // The picture takes the left; words stand at its right, or below a cupboard that is wide and
     // low.
     let wide = plan.is_some_and(|p| p.room.w > WIDE * p.room.h);
-    let beside = Rect::new(whole.right() - BOXES, whole.y, BOXES, whole.h);
     let all = plan.map_or_else(Vec::new, |p| labels(sized, p));
+    // The boxes say nothing that depends on how large the picture is.
+    let Boxes { room: beside, items: boxes, end: boxes_end, said: said_in_boxes } =
+        boxes(system, plan, &all, whole);
     let room = |w: f64, h: f64| Rect::new(whole.x, whole.y, w, h);
     let picture_w = match plan {
         _ if wide => beside.x - 6.0 - whole.x,
         Some(plan) => widest(system, plan, &all, whole, beside.x - 6.0),
         None => PICTURE,
     };
-    // The boxes say nothing that depends on how large the picture is.
-    let mut said_in_boxes = String::new();
-    let (boxes, boxes_end) = boxes(system, plan, &all, beside, &mut said_in_boxes);
     // A picture without its key says little: it gives up some of its height where the key finds no
     // room otherwise.
     let with_height = |n: u32| {
@@ -186,8 +184,8 @@ fn rooms_for_key(
     }
     let words = lists.ends.iter().copied().fold(foot, f64::max);
     rooms.push(down_to_foot(whole.x, words, lists.room.right() - whole.x));
-    rooms.push(down_to_foot(whole.x, words.max(boxes_end), whole.w));
-    rooms.push(down_to_foot(beside.x, boxes_end, beside.w));
+    rooms.push(down_to_foot(whole.x, words.max(boxes_end + APART), whole.w));
+    rooms.push(down_to_foot(beside.x, boxes_end + APART, beside.w));
     rooms
 }
 
