@@ -138,6 +138,15 @@ fn cylinder(plan: &CupboardPlan) -> Option<Box3> {
     foot.map(|s| s.at)
 }
 
+/// A vessel's diameter and its length. One that found no place is laid down wherever there is room, but
+/// on a wall it hangs upright.
+fn upright(b: &Box3) -> (f64, f64) {
+    let mut sides = [b.w, b.d, b.h];
+    sides.sort_by(f64::total_cmp);
+    let across = sides[1];
+    (across, b.w + b.d + b.h - 2.0 * across)
+}
+
 /// Somewhere the cylinder stands so that each vessel by itself goes into a corner beside it, or over
 /// it.
 fn vessels_have_room(sys: &System, plan: &CupboardPlan) -> bool {
@@ -145,13 +154,13 @@ fn vessels_have_room(sys: &System, plan: &CupboardPlan) -> bool {
     let (r, room) = (tank.w / 2.0, plan.room);
     let feet = feet(sys, plan, r, 10.0);
     plan.solids.iter().filter(|s| s.form == Form::Domed).all(|s| {
-        let b = s.at;
-        let over = room.h - (tank.z + tank.h) >= b.h;
+        let (across, long) = upright(&s.at);
+        let over = room.h - (tank.z + tank.h) >= long;
         // From a corner's vessel the tank is furthest off; off is what is left of its middle.
         let beside = |(x, y): &(f64, f64)| {
             [*x, room.w - x].into_iter().any(|x| {
                 [*y, room.d - y].into_iter().any(|y| {
-                    let off = ((x - b.w).max(0.0), (y - b.d).max(0.0));
+                    let off = ((x - across).max(0.0), (y - across).max(0.0));
                     libm::hypot(off.0, off.1) >= r
                 })
             })
