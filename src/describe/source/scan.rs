@@ -194,8 +194,7 @@ impl<'a> Scanner<'a> {
 
     /// With a space on either side.
     fn stands_alone(&self) -> bool {
-        let spaced = |c: Option<char>| c.is_some_and(|c| c == ' ');
-        spaced(self.text[..self.at].chars().next_back()) && spaced(self.rest()[1..].chars().next())
+        self.text[..self.at].ends_with(' ') && self.rest()[1..].starts_with(' ')
     }
 
     /// What stands before on the line.

@@ -88,10 +88,11 @@ fn plane_of(section: &Section) -> f64 {
     if section.wall == Side::Right { -section.at } else { section.at }
 }
 
-/// What a section shows of all things.
-fn shown<'a>(things: &'a [Thing], section: &Section) -> impl Iterator<Item = &'a Thing> {
+/// What a section shows of all things, by pipe or tag.
+fn shown<'a>(things: &'a [Thing], section: &Section) -> BTreeSet<&'a str> {
     let plane = plane_of(section);
-    things.iter().filter(move |t| t.near <= plane && t.seen(plane) >= SHOWN)
+    let open = things.iter().filter(|t| t.near <= plane && t.seen(plane) >= SHOWN);
+    open.map(|t| t.of.as_str()).collect()
 }
 
 /// The plane that brings to light most of what is hidden in the elevation and in the sections that
@@ -112,7 +113,7 @@ pub fn through_the_crowd(
     }
     for section in others {
         let all = things(system, plan, section.projection());
-        let there: BTreeSet<&str> = shown(&all, section).map(|t| t.of.as_str()).collect();
+        let there = shown(&all, section);
         hidden.retain(|of| !there.contains(of));
     }
     if hidden.len() < WORTH {
@@ -128,7 +129,7 @@ pub fn through_the_crowd(
         let all = things(system, plan, at(OFF).projection());
         for i in 0..((far - 2.0 * OFF) / STEP) as usize {
             let section = at(OFF + STEP * i as f64);
-            let there: BTreeSet<&str> = shown(&all, &section).map(|t| t.of.as_str()).collect();
+            let there = shown(&all, &section);
             let brought = hidden.iter().filter(|of| there.contains(**of)).count();
             let cut = spoilt(system, plan, &section);
             let aside = if wall == Side::Back { 0.0 } else { ASIDE };
@@ -146,7 +147,7 @@ mod tests {
     use super::*;
     use crate::complete::complete;
     use crate::describe::read;
-    use crate::layout::cupboard::plan::{Form, Held, Owner, Solid};
+    use crate::layout::cupboard::plan::Solid;
     use crate::model::PartIx;
 
     /// A room of 1000 by 800 with boxes of 100 in it, and a board that hides most of it from the door.
@@ -157,16 +158,7 @@ mod tests {
             !["cylinder", "tee"].contains(&system.part(*ix).kind.symbol.name.as_str())
         };
         let part = system.part_ixs().find(plain).unwrap();
-        let solid = |tag: String, at: Box3| Solid {
-            owner: Owner::Part(part),
-            tag,
-            form: Form::Box,
-            at,
-            fixed_to: Side::Back,
-            held: Held::To(Side::Back),
-            access: Vec::new(),
-            ports: Vec::new(),
-        };
+        let solid = |tag: String, at: Box3| Solid::at_the_back(part, tag, at);
         let small = |x: f64, y: f64| Box3 { x, y, z: 1000.0, w: 100.0, d: 100.0, h: 100.0 };
         let each = boxes.iter().enumerate();
         let mut solids: Vec<Solid> =

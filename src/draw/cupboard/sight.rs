@@ -364,18 +364,8 @@ mod tests {
     /// Behind a large body a broken line, but not through what stands before that.
     #[test]
     fn a_body_on_the_front_of_another_interrupts_what_lies_behind() {
-        use crate::layout::cupboard::plan::{Form, Held, Owner};
-        use crate::model::{PartIx, Side};
-        let solid = |at: Box3| Solid {
-            owner: Owner::Part(PartIx(0)),
-            tag: format!("{}", at.x),
-            form: Form::Box,
-            at,
-            fixed_to: Side::Back,
-            held: Held::To(Side::Back),
-            access: Vec::new(),
-            ports: Vec::new(),
-        };
+        use crate::model::PartIx;
+        let solid = |at: Box3| Solid::at_the_back(PartIx(0), format!("{}", at.x), at);
         let store = solid(Box3 { x: 200.0, y: 100.0, z: 0.0, w: 300.0, d: 300.0, h: 1000.0 });
         let stat = solid(Box3 { x: 300.0, y: 400.0, z: 550.0, w: 50.0, d: 50.0, h: 100.0 });
         let view = view();

@@ -97,6 +97,23 @@ pub struct Solid {
     pub ports: Vec<PlacedPort>,
 }
 
+#[cfg(test)]
+impl Solid {
+    /// A plain box on the back wall.
+    pub fn at_the_back(part: PartIx, tag: String, at: Box3) -> Solid {
+        Solid {
+            owner: Owner::Part(part),
+            tag,
+            form: Form::Box,
+            at,
+            fixed_to: Side::Back,
+            held: Held::To(Side::Back),
+            access: Vec::new(),
+            ports: Vec::new(),
+        }
+    }
+}
+
 /// What carries a body.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Held {
