@@ -4,6 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use firstfix::lettering::{CAP_HEIGHT, Weight, width};
 use roxmltree::{Document, Node};
 
 const HAIR: f64 = 0.02;
@@ -377,6 +378,104 @@ fn text_rules(doc: &Document) -> Vec<String> {
     bad
 }
 
+/// Where the marks of an element lie: the corners of a path of straight lines, the foot of a text,
+/// the corners of the box of a label.
+fn feet(n: &Node) -> Vec<(f64, f64)> {
+    let number = |name: &str| n.attribute(name).and_then(|v| v.parse::<f64>().ok());
+    if n.has_tag_name("path") {
+        let d = attribute(n, "d").trim_end_matches([' ', 'Z']);
+        return if d.contains(['A', 'C', 'Z']) { Vec::new() } else { points(d) };
+    }
+    let boxed = n.attribute("data-label-of").map(|_| Bx::of(attribute(n, "data-box")));
+    let corners = boxed.map(|b| vec![(b.x, b.y), (b.x + b.w, b.y + b.h)]);
+    corners.or(number("x").zip(number("y")).map(|p| vec![p])).unwrap_or_default()
+}
+
+/// The box of a line of text: from the height of a capital down to the baseline, as long as the
+/// embedded face sets it.
+fn line_box(n: &Node) -> Bx {
+    let number = |name: &str| -> f64 { attribute(n, name).parse().unwrap() };
+    let (x, y, high) = (number("x"), number("y"), number("font-size") * CAP_HEIGHT);
+    let weight = if n.attribute("font-weight").is_some() { Weight::Bold } else { Weight::Regular };
+    let said: String = n.descendants().filter_map(|d| d.text().filter(|_| d.is_text())).collect();
+    let wide = width(&said, high, weight);
+    let from = match n.attribute("text-anchor") {
+        Some("middle") => -wide / 2.0,
+        Some("end") => -wide,
+        _ => 0.0,
+    };
+    match n.attribute("transform") {
+        None => Bx { x: x + from, y: y - high, w: wide, h: high },
+        // Upwards, its feet to the right.
+        Some(turn) => {
+            assert!(turn.starts_with("rotate(-90 "), "{turn}");
+            Bx { x: x - high, y: y - from - wide, w: high, h: wide }
+        }
+    }
+}
+
+/// No line of words lies on another, labelled or not.
+fn words_over_words(doc: &Document) -> Vec<String> {
+    let root = doc.root_element();
+    let sheet = attribute(&root, "data-sheet").to_owned();
+    let texts = root.descendants().filter(|n| n.has_tag_name("text"));
+    let mut lines: Vec<(&str, Bx)> = texts
+        .map(|n| (n.text().unwrap_or_default(), line_box(&n)))
+        .filter(|(_, b)| b.w > HAIR)
+        .collect();
+    lines.sort_by(|a, b| a.1.y.total_cmp(&b.1.y));
+    let mut bad = Vec::new();
+    for (i, (a, at)) in lines.iter().enumerate() {
+        let near = lines[i + 1..].iter().take_while(|(_, b)| b.y < at.y + at.h);
+        bad.extend(
+            near.filter(|(_, b)| at.meets(b)).map(|(b, _)| format!("{sheet}: {a:?} over {b:?}")),
+        );
+    }
+    bad
+}
+
+/// What the sheet itself draws stays inside the frame and off the title block or strip, whose words
+/// are those of the layer of the frame that stand within it.
+fn off_the_drawing(doc: &Document) -> Vec<String> {
+    let root = doc.root_element();
+    let sheet = attribute(&root, "data-sheet").to_owned();
+    let layer = |n: &Node| n.ancestors().any(|a| a.attribute("id") == Some("layer-frame"));
+    let (framed, drawn): (Vec<Node>, Vec<Node>) = root
+        .descendants()
+        .filter(|n| n.has_tag_name("path") || n.has_tag_name("text"))
+        .partition(layer);
+    let around = |at: &[(f64, f64)]| {
+        let least = at.iter().fold((f64::MAX, f64::MAX), |m, p| (m.0.min(p.0), m.1.min(p.1)));
+        let most = at.iter().fold((f64::MIN, f64::MIN), |m, p| (m.0.max(p.0), m.1.max(p.1)));
+        Bx { x: least.0, y: least.1, w: most.0 - least.0, h: most.1 - least.1 }
+    };
+    let frame = framed
+        .iter()
+        .filter(|n| n.attribute("stroke-width") == Some("0.7"))
+        .map(|n| around(&feet(n)))
+        .max_by(|a, b| (a.w * a.h).total_cmp(&(b.w * b.h)))
+        .expect("a sheet has a frame");
+    let at = |p: &(f64, f64)| Bx { x: p.0, y: p.1, w: 0.0, h: 0.0 };
+    // From the foot of a word up by its em: as far as the line above it.
+    let up = |n: &Node, p: (f64, f64)| {
+        let em: f64 = attribute(n, "font-size").parse().unwrap();
+        [p, (p.0, p.1 - em)]
+    };
+    let words = framed.iter().filter(|n| n.has_tag_name("text"));
+    let within = words.flat_map(|n| feet(n).into_iter().map(move |p| (n, p)));
+    let within = within.filter(|(_, p)| frame.holds(&at(p)));
+    let block = around(&within.flat_map(|(n, p)| up(n, p)).collect::<Vec<_>>());
+    // The paper itself is the only mark as large as the frame.
+    let own = drawn.iter().filter(|n| !(n.has_tag_name("path") && around(&feet(n)).holds(&frame)));
+    own.flat_map(|n| feet(n).into_iter().map(move |p| (n, p)))
+        .filter(|(_, p)| !frame.holds(&at(p)) || block.meets(&at(p)))
+        .map(|(n, p)| {
+            let what = n.text().or(n.attribute("data-pipe")).unwrap_or("a line");
+            format!("{sheet}: {what:?} at {p:?} is off the drawing")
+        })
+        .collect()
+}
+
 /// Everything that is wrong with one sheet, in words.
 pub fn wrong(text: &str) -> Vec<String> {
     let doc = Document::parse(text).expect("the sheet is well-formed");
@@ -390,5 +489,7 @@ pub fn wrong(text: &str) -> Vec<String> {
     }
     bad.extend(faults(&read(&doc)));
     bad.extend(text_rules(&doc));
+    bad.extend(words_over_words(&doc));
+    bad.extend(off_the_drawing(&doc));
     bad
 }

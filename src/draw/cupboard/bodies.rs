@@ -2,7 +2,7 @@
 //! for an engineer to know them: domes, coil, boss, bow tie, motor head.
 
 use super::view::{Projection, View};
-use crate::draw::scene::{Anchor, Group, Ink, Item, Mark, Seg, Shape, Stroke, Words};
+use crate::draw::scene::{Group, Ink, Item, Mark, Seg, Shape, Stroke};
 use crate::draw::style::width;
 use crate::layout::cupboard::plan::{Form, Owner, Solid};
 use crate::model::{P2, Part, Rect, System, Unit};
@@ -235,19 +235,25 @@ fn inside(system: &System, thing: &Thing, solid: &Solid, view: &View, r: Rect) -
             vec![Shape::line(&funnel, edge(width::SYMBOL)).into()]
         }
         "valve-motor" | "valve-three-port" if view.projection != Projection::Plan => {
-            let head = Rect::new(r.x, r.y, r.w, r.h * 0.6);
-            let mut items: Vec<Item> = vec![Shape::rect(head, Some(thin()), None).into()];
-            let size = (head.h * 0.5).clamp(0.0, 2.5);
-            if size >= 2.5 {
-                let at = P2::new(head.centre().x, head.centre().y + size / 2.0);
-                items.push(Words::new(at, "M", size).anchor(Anchor::Middle).into());
-            }
-            items.extend(bow_tie(Rect::new(r.x, r.y + r.h * 0.65, r.w, r.h * 0.3)));
-            items
+            let head = Shape::rect(motor_head(r), Some(thin()), None).into();
+            let valve = bow_tie(Rect::new(r.x, r.y + r.h * 0.65, r.w, r.h * 0.3));
+            std::iter::once(head).chain(valve).collect()
         }
         n if n.starts_with("valve-") || n == "drain-cock" => bow_tie(r),
         _ => Vec::new(),
     }
+}
+
+/// The motor on a valve that is seen from the side.
+fn motor_head(r: Rect) -> Rect {
+    Rect { h: r.h * 0.6, ..r }
+}
+
+/// Where words stand on a body: on a valve's motor, else anywhere on it.
+pub fn face(system: &System, solid: &Solid, view: &View, r: Rect) -> Rect {
+    let kind = Thing::of(system, solid).kind();
+    let motor = matches!(kind.symbol.name.as_str(), "valve-motor" | "valve-three-port");
+    if motor && view.projection != Projection::Plan { motor_head(r) } else { r }
 }
 
 /// Two triangles tip to tip across the box.

@@ -291,8 +291,9 @@ impl Callouts {
     /// On the face of its own body.
     fn on_it(&self, request: &Request, w: f64) -> Vec<Place> {
         let Some(inside) = request.inside else { return Vec::new() };
+        let face = request.face.unwrap_or(inside);
         let mut all = Vec::new();
-        for (k, (middle, upwards)) in on_the_face(inside).enumerate() {
+        for (k, (middle, upwards)) in on_the_face(face).enumerate() {
             let at = if upwards {
                 P2::new(middle.x + HEIGHT / 2.0, middle.y)
             } else {
@@ -302,7 +303,7 @@ impl Callouts {
             words.upwards = upwards;
             let at = words.of_width(w);
             let b = at.grown(CLEAR);
-            if !covers(&inside, &b) {
+            if !covers(&face, &b) {
                 continue;
             }
             let another = |o: &Rect| o.overlaps(&b);

@@ -4,7 +4,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::bodies::{SAG, TAPPING, WALL, arch_points, coils};
+use super::bodies::{SAG, TAPPING, WALL, arch_points, coils, face};
 use super::callouts::{Callouts, Drawn, Placed, has_a_face, kept_clear};
 use super::clips::ticks;
 use super::lists::UNROUTED;
@@ -189,6 +189,7 @@ fn tags(
             spare: may_go.contains_key(&solid.tag),
             led: spots.seen < MOSTLY,
             inside: Some(r),
+            face: Some(face(system, solid, view, r)),
             half: r.w.min(r.h) / 2.0,
             upright: r.h > r.w,
             reach: r.w.max(r.h) / 2.0,

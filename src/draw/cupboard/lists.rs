@@ -200,6 +200,48 @@ pub fn unseen(
     Some(items)
 }
 
+/// Length of a line in the key.
+const SAMPLE: f64 = 16.0;
+
+/// What a row of the key explains.
+enum Sample {
+    Line(Stroke),
+    Ring,
+    Break,
+    Fall,
+    Clip,
+}
+
+impl Sample {
+    /// Drawn from a point to the right.
+    fn drawn(self, p: P2) -> Vec<Item> {
+        let thin = || Stroke::solid(width::THIN, Ink::BLACK);
+        let at = |x: f64| P2::new(p.x + x, p.y);
+        let middle = at(SAMPLE / 2.0);
+        match self {
+            Sample::Line(stroke) => vec![Shape::line(&[p, at(SAMPLE)], stroke).into()],
+            Sample::Ring => {
+                vec![Shape::circle(middle, 1.0, Some(thin()), Some(Ink::WHITE)).into()]
+            }
+            Sample::Break => [(0.0, 4.5, 4.5), (11.5, SAMPLE, 11.5)]
+                .into_iter()
+                .flat_map(|(from, to, end)| {
+                    let line = Shape::line(&[at(from), at(to)], thin());
+                    [line.into(), break_line(at(end), 0.7, false, Ink::BLACK).into()]
+                })
+                .collect(),
+            Sample::Fall => {
+                let words = Words::new(P2::new(middle.x, p.y + 1.2), "1:n →", letters::SMALL);
+                vec![words.anchor(Anchor::Middle).into()]
+            }
+            Sample::Clip => {
+                let tick = [P2::new(middle.x, p.y - 1.8), P2::new(middle.x, p.y + 1.8)];
+                vec![Shape::line(&tick, Stroke::solid(width::SYMBOL, Ink::BLACK)).into()]
+            }
+        }
+    }
+}
+
 /// The scale bar, and below it what the lines and the letters mean, of those that the view has, in
 /// as few columns as find room. `windows`: where lies what pipes are broken off for, if any are;
 /// `ghosts`: whether outlines of what lies before a cutting plane are drawn.
@@ -238,74 +280,49 @@ pub fn key(
         (projection != Projection::Front, "space to keep clear", grey(&chain)),
         (flat && joists, "joists", grey(&[6.0, 0.75, 0.75, 0.75])),
     ];
-    let mut rows: Vec<(String, Stroke)> = lines
+    let mut rows: Vec<(String, Sample)> = lines
         .into_iter()
         .filter(|(shown, ..)| *shown)
-        .map(|(_, text, stroke)| (text.to_owned(), stroke))
+        .map(|(_, text, stroke)| (text.to_owned(), Sample::Line(stroke)))
         .collect();
     let services: std::collections::BTreeSet<_> =
         plan.routes.iter().map(|r| system.pipe(r.pipe).service).collect();
-    rows.extend(services.into_iter().map(|s| (format!("{}: {}", s.letters(), s.words()), pen(s))));
-    let discharges = plan.routes.iter().any(|r| system.pipe(r.pipe).service == Service::Discharge2);
+    let of = |s: Service| (format!("{}: {}", s.letters(), s.words()), Sample::Line(pen(s)));
+    let discharges = services.contains(&Service::Discharge2);
+    rows.extend(services.into_iter().map(of));
     let tapped = |s: &Solid| {
         let Owner::Part(ix) = s.owner else { return false };
         system.part(ix).is_store() && !s.ports.is_empty()
     };
-    let tapped = plan.solids.iter().any(tapped);
-    let mut items = Vec::new();
-    let more = [discharges, windows.is_some(), tapped].map(usize::from);
-    let n = rows.len() + 1 + more.iter().sum::<usize>();
-    let fall = "falls 1 in n, the way of the arrow";
+    if plan.solids.iter().any(tapped) {
+        rows.push(("connection of the cylinder; without a pipe: capped".to_owned(), Sample::Ring));
+    }
+    if let Some(beyond) = windows {
+        rows.push((format!("broken off to show a pipe {beyond}"), Sample::Break));
+    }
+    if discharges {
+        rows.push(("falls 1 in n, the way of the arrow".to_owned(), Sample::Fall));
+    }
+    rows.push(("clip".to_owned(), Sample::Clip));
     let long = |text: &str| text_width(text, letters::SMALL, Weight::Regular);
-    let column = 19.0 + 4.0 + rows.iter().map(|r| long(&r.0)).fold(long(fall), f64::max);
+    let column = SAMPLE + 7.0 + rows.iter().map(|r| long(&r.0)).fold(0.0, f64::max);
     let (deep, at) = (1..=4).find_map(|columns| {
-        let deep = n.div_ceil(columns);
+        let deep = rows.len().div_ceil(columns);
         let bar = scale_length(view.scale) / view.scale + 16.0;
         let wide = (columns as f64 * column).max(bar);
         Some((deep, free.take(wide, BAR + deep as f64 * PITCH, Wish::Under)?))
     })?;
     let bar = scale_bar(P2::new(at.x + 2.0, at.y + 5.0), view.scale);
     let at = P2::new(at.x, at.y + BAR + PITCH / 2.0);
-    let place =
-        |i: usize| P2::new(at.x + (i / deep) as f64 * column, at.y + (i % deep) as f64 * PITCH);
-    let mut named = |p: P2, text: String| {
-        items.push(Words::new(P2::new(p.x + 19.0, p.y + 1.2), text, letters::SMALL).into());
-    };
-    let mut strokes = Vec::new();
-    let rows_of_lines = rows.len();
-    for (i, (text, stroke)) in rows.into_iter().enumerate() {
-        let p = place(i);
-        strokes.push(Shape::line(&[p, P2::new(p.x + 16.0, p.y)], stroke));
-        named(p, text);
+    let mut items = Vec::new();
+    let mut samples = Vec::new();
+    for (i, (text, sample)) in rows.into_iter().enumerate() {
+        let p = P2::new(at.x + (i / deep) as f64 * column, at.y + (i % deep) as f64 * PITCH);
+        let words = P2::new(p.x + SAMPLE + 3.0, p.y + 1.2);
+        items.push(Words::new(words, text, letters::SMALL).into());
+        samples.extend(sample.drawn(p));
     }
-    if tapped {
-        let p = place(rows_of_lines);
-        let ring = P2::new(p.x + 8.0, p.y);
-        let thin = Stroke::solid(width::THIN, Ink::BLACK);
-        strokes.push(Shape::circle(ring, 1.0, Some(thin), Some(Ink::WHITE)));
-        named(p, "connection of the cylinder; without a pipe: capped".to_owned());
-    }
-    let p = place(n - 1);
-    let tick = [P2::new(p.x + 8.0, p.y - 1.8), P2::new(p.x + 8.0, p.y + 1.8)];
-    strokes.push(Shape::line(&tick, Stroke::solid(width::SYMBOL, Ink::BLACK)));
-    named(p, "clip".to_owned());
-    if let Some(beyond) = windows {
-        let p = place(n - 2 - usize::from(discharges));
-        named(p, format!("broken off to show a pipe {beyond}"));
-        let at = |x: f64| P2::new(p.x + x, p.y);
-        for (from, to, end) in [(0.0, 4.5, 4.5), (11.5, 16.0, 11.5)] {
-            let thin = Stroke::solid(width::THIN, Ink::BLACK);
-            strokes.push(Shape::line(&[at(from), at(to)], thin));
-            strokes.push(break_line(at(end), 0.7, false, Ink::BLACK));
-        }
-    }
-    if discharges {
-        named(place(n - 2), fall.to_owned());
-        let p = place(n - 2);
-        let fall = Words::new(P2::new(p.x + 8.0, p.y + 1.2), "1:n →", letters::SMALL);
-        items.push(fall.anchor(Anchor::Middle).into());
-    }
-    items.extend(strokes.into_iter().map(Item::from));
+    items.extend(samples);
     let title = Some("Key to the lines".to_owned());
     let group = Group { mark: Mark::None, title, items };
     Some(bar.into_iter().chain([group.into()]).collect())

@@ -21,6 +21,8 @@ pub struct Request {
     pub is_tag: bool,
     /// Its own outline: the label may stand inside it if it fits.
     pub inside: Option<Rect>,
+    /// The part of it that is to be written on.
+    pub face: Option<Rect>,
     /// Half the thickness of the thing at the anchor: the label stands beyond it.
     pub half: f64,
     /// True: the thing runs up the sheet here, so a label may read upwards beside it.
@@ -49,6 +51,7 @@ impl Request {
             clear: usize::MAX,
             is_tag: false,
             inside: None,
+            face: None,
             half: 0.0,
             upright: false,
             reach: 0.0,

@@ -50,8 +50,11 @@ pub fn building_control(
     plan: Option<&CupboardPlan>,
     data: &TitleData,
 ) -> Vec<Sheet> {
-    let system = &sized.system;
-    let mut flow = Flow::new("building-control", "Notification drawing", Paper::A4_PORTRAIT, data);
+    let begun = || Flow::new("building-control", "Notification drawing", Paper::A4_PORTRAIT, data);
+    Flow::fewest(begun, |flow| written(flow, &sized.system, report, plan))
+}
+
+fn written(flow: &mut Flow, system: &System, report: &Report, plan: Option<&CupboardPlan>) {
     let outside: Vec<&str> =
         system.parts.iter().filter(|p| p.lies_outside()).map(|p| p.tag.as_str()).collect();
     if !outside.is_empty() {
@@ -93,7 +96,7 @@ pub fn building_control(
         flow.picture(depth, |room| heights_picture(chain, room));
         of_discharge(report, &chain.tundish).for_each(|line| flow.strong(&line));
     }
-    verdicts(&mut flow, system, report);
+    verdicts(flow, system, report);
     flow.heading("Where it ends");
     flow.paragraph(&terminations(system, report));
     let cups: Vec<&str> = system.of_kind("tundish").map(|(_, p)| p.tag.as_str()).collect();
@@ -112,7 +115,7 @@ pub fn building_control(
             "Nothing here is to be signed: no store on this sheet is one that its rules cover. Ask \
              building control what they want for it.",
         );
-        return flow.finish();
+        return;
     }
     flow.paragraph(
         "Certificate to the occupier, notice to building control: within 30 days (Building \
@@ -120,7 +123,6 @@ pub fn building_control(
     );
     let captions = to_sign(&covered);
     flow.picture(WHO_ROW * captions.len().div_ceil(2) as f64, |room| lines(&captions, room));
-    flow.finish()
 }
 
 fn pair(what: &str, value: impl Into<String>) -> Vec<String> {

@@ -6,6 +6,7 @@ mod chain;
 mod circuit;
 mod columns;
 mod cores;
+mod ladder;
 mod lists;
 mod names;
 mod notes;
