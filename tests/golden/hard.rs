@@ -397,8 +397,7 @@ fn line_box(n: &Node) -> Bx {
     let number = |name: &str| -> f64 { attribute(n, name).parse().unwrap() };
     let (x, y, high) = (number("x"), number("y"), number("font-size") * CAP_HEIGHT);
     let weight = if n.attribute("font-weight").is_some() { Weight::Bold } else { Weight::Regular };
-    let said: String = n.descendants().filter_map(|d| d.text().filter(|_| d.is_text())).collect();
-    let wide = width(&said, high, weight);
+    let wide = width(n.text().unwrap_or_default(), high, weight);
     let from = match n.attribute("text-anchor") {
         Some("middle") => -wide / 2.0,
         Some("end") => -wide,

@@ -197,6 +197,11 @@ fn inside(system: &System, thing: &Thing, solid: &Solid, view: &View, r: Rect) -
     let name = kind.symbol.name.as_str();
     let thin = || edge(width::THIN);
     let c = r.centre();
+    if let Some(head) = motor_head(name, view, r) {
+        let valve = bow_tie(Rect::new(r.x, r.y + r.h * 0.65, r.w, r.h * 0.3));
+        let head = Shape::rect(head, Some(thin()), None).into();
+        return std::iter::once(head).chain(valve).collect();
+    }
     match name {
         "cylinder" if view.projection != Projection::Plan => cylinder(system, solid, view, r),
         "cylinder" if solid.form == Form::Lying => Vec::new(),
@@ -234,26 +239,21 @@ fn inside(system: &System, thing: &Thing, solid: &Solid, view: &View, r: Rect) -
             ];
             vec![Shape::line(&funnel, edge(width::SYMBOL)).into()]
         }
-        "valve-motor" | "valve-three-port" if view.projection != Projection::Plan => {
-            let head = Shape::rect(motor_head(r), Some(thin()), None).into();
-            let valve = bow_tie(Rect::new(r.x, r.y + r.h * 0.65, r.w, r.h * 0.3));
-            std::iter::once(head).chain(valve).collect()
-        }
         n if n.starts_with("valve-") || n == "drain-cock" => bow_tie(r),
         _ => Vec::new(),
     }
 }
 
-/// The motor on a valve that is seen from the side.
-fn motor_head(r: Rect) -> Rect {
-    Rect { h: r.h * 0.6, ..r }
+/// The motor on a valve that is seen from the side; `name`: of its symbol.
+fn motor_head(name: &str, view: &View, r: Rect) -> Option<Rect> {
+    let motor = matches!(name, "valve-motor" | "valve-three-port");
+    (motor && view.projection != Projection::Plan).then_some(Rect { h: r.h * 0.6, ..r })
 }
 
 /// Where words stand on a body: on a valve's motor, else anywhere on it.
 pub fn face(system: &System, solid: &Solid, view: &View, r: Rect) -> Rect {
     let kind = Thing::of(system, solid).kind();
-    let motor = matches!(kind.symbol.name.as_str(), "valve-motor" | "valve-three-port");
-    if motor && view.projection != Projection::Plan { motor_head(r) } else { r }
+    motor_head(&kind.symbol.name, view, r).unwrap_or(r)
 }
 
 /// Two triangles tip to tip across the box.

@@ -53,7 +53,7 @@ fn pages(w: &Wiring, new: &dyn Fn() -> Page, small: &dyn Fn() -> Page) -> Vec<Pa
             let part = pages.len() + 1;
             if let Some(page) = pages.last_mut() {
                 (drawing.first, drawing.rows) = (number, (row, end));
-                y = drawing.onto(page, y, row > 0, (end < plan.rows).then_some(part));
+                y = drawing.onto(page, y, (end < plan.rows).then_some(part));
             }
             number += end - row;
             row = end;

@@ -87,12 +87,11 @@ impl<'a> Drawing<'a> {
     fn lines(&self, from: usize) -> impl Iterator<Item = (usize, f64)> {
         let mut y = 0.0;
         (from..self.plan.rows).map(move |row| {
-            y += match row.checked_sub(1).filter(|_| row > from) {
-                None => self.above(row),
-                Some(before) => {
-                    let columns = self.room[before].iter().zip(&self.room[row]);
-                    columns.map(|(upper, lower)| upper.1 + lower.0).fold(0.0, f64::max)
-                }
+            y += if row == from {
+                self.above(row)
+            } else {
+                let columns = self.room[row - 1].iter().zip(&self.room[row]);
+                columns.map(|(upper, lower)| upper.1 + lower.0).fold(0.0, f64::max)
             };
             (row, y)
         })
@@ -120,8 +119,9 @@ impl<'a> Drawing<'a> {
     }
 
     /// `more`: the part on which the ladder goes on.
-    pub fn onto(&self, page: &mut Page, top: f64, again: bool, more: Option<usize>) -> f64 {
+    pub fn onto(&self, page: &mut Page, top: f64, more: Option<usize>) -> f64 {
         let (l, r) = self.rails;
+        let again = self.rows.0 > 0;
         let supply = &self.w.supplies[self.plan.supply];
         let deep = self.head_depth(again);
         let head = top + deep - 2.0;
